@@ -1,0 +1,233 @@
+"""Volts at rest: half-cells, whole cells, and the lines past which water gives gas, by the Nernst equation."""
+
+import functools
+
+import numpy as np
+
+from cellkit.activity import ACID, ROOM, SALT, STAND_INS, activities
+from cellkit.reference import FARADAY, GAS, METALS, table
+from cellkit.units import TEMPERATURE, InputError, takes
+
+NEGATIVES = ("lead", *METALS)
+# powers of a(H+), a(SO4--), a(M++) and a(water) inside (RT/2F) ln(...) of each half-cell, all per two electrons
+_POWERS = {
+    "lead dioxide": (4, 1, 0, -2),
+    "lead": (0, -1, 0, 0),
+    "copper": (0, 0, 1, 0),
+    "zinc": (0, 0, 1, 0),
+    "hydrogen": (2, 0, 0, 0),
+    "oxygen": (2, 0, 0, -1),
+}
+
+
+@functools.lru_cache
+def half_cell(name):
+    """Standard potential [V] at 25 °C, its slope [V/K] and its uncertainty [V], with the source, as a dict."""
+    rows = {row["half_cell"]: row for row in table("half_cells")}
+    if name not in rows:
+        raise InputError(f"half-cell {name!r} is not known; known are {', '.join(rows)}.")
+    row = rows[name]
+    slope, uncertainty = row["de0_dT_mV_per_K"] / 1000, row["uncertainty_mV"] / 1000
+    return {"e0": row["e0_V"], "slope": slope, "uncertainty": uncertainty, "source": row["source"]}
+
+
+def _metal_of(negative):
+    """The metal in solution for a named negative: None for lead."""
+    if negative not in NEGATIVES:
+        raise InputError(f"negative is {negative!r}; allowed are {', '.join(map(repr, NEGATIVES))}.")
+    return negative if negative in METALS else None
+
+
+def _ideal(acid, salt):
+    """ln of the molalities that stand in for activities when every ion is free and water is pure."""
+    with np.errstate(divide="ignore"):
+        return np.log(2 * acid), np.log(acid + salt), np.log(salt), np.zeros_like(acid)
+
+
+def _relative_enthalpies(sulfate):
+    """Relative partial molal enthalpies [J/mol] of 2H+ + SO4-- and of water, from the acid's apparent one."""
+    from scipy.interpolate import PchipInterpolator
+
+    rows = table("sulfuric_acid_enthalpy")
+    ln_m = np.log([r["molality_mol_per_kg"] for r in rows])
+    curve = PchipInterpolator(ln_m, [1000 * r["apparent_relative_molal_enthalpy_kJ_per_mol"] for r in rows])
+    at = np.log(np.maximum(sulfate, rows[0]["molality_mol_per_kg"]))
+    slope = curve(at, 1)
+    return curve(at) + slope, -0.018015 * sulfate * slope
+
+
+@takes(returns="V", acid=ACID, salt=SALT, temperature=TEMPERATURE)
+def electrode_potential(name, acid, salt=0.0, metal=None, temperature=ROOM, ideal=False, stand_in=None):
+    """Potential of one half-cell against the standard hydrogen electrode.
+
+    E = E° + (dE°/dT)(T - 298.15 K) + (RT/2F) Σ ν(i) ln a(i), with ν per two electrons. Activities are those of 25 °C,
+    carried to T by the relative partial molal enthalpies of sulfuric acid at the same total sulfate.
+
+    Parameters
+    ----------
+    name : str
+        ``"lead dioxide"``, ``"lead"``, ``"copper"``, ``"zinc"``, ``"hydrogen"`` or ``"oxygen"``.
+    acid, salt : Quantity [mol/kg]
+    metal : str or None
+        The metal in solution, where there is salt.
+    temperature : Quantity [K]
+    ideal : bool
+        True puts molalities in place of activities: the schoolbook answer, for comparison.
+    stand_in : str or None
+        See :func:`cellkit.activity.activities`.
+
+    Returns
+    -------
+    Quantity [V]
+        Single-ion activities follow the ion-interaction convention, so a single potential means little; differences
+        of two in the same solution are what a voltmeter reads. Infinite where an ion it needs is missing.
+
+    Raises
+    ------
+    InputError
+        For an unknown half-cell or a composition outside :func:`cellkit.activity.activities`.
+
+    Examples
+    --------
+    >>> from cellkit import Q_
+    >>> f"{electrode_potential('copper', Q_(1, 'mol/kg'), Q_(0.5, 'mol/kg'), 'copper'):.2f~P}"
+    '0.30 V'
+
+    References
+    ----------
+    ``data/reference/half_cells.csv``; Clegg, Rard & Pitzer 1994, doi:10.1039/FT9949001875, for the enthalpies.
+    """
+    cell = half_cell(name)
+    acid, salt = np.broadcast_arrays(np.asarray(acid, float), np.asarray(salt, float))
+    hydrogen, sulfate, metal_ion, water = (
+        _ideal(acid, salt) if ideal else activities.si(acid, salt, metal, stand_in)[:4]
+    )
+    if not ideal and np.any(np.asarray(temperature) != ROOM):
+        of_acid, of_water = _relative_enthalpies(acid + salt)
+        shift = (1 / np.asarray(temperature) - 1 / ROOM) / GAS
+        hydrogen, water = hydrogen + of_acid / 2 * shift, water + of_water * shift
+    terms = zip(_POWERS[name], (hydrogen, sulfate, metal_ion, water), strict=True)
+    exponent = sum(power * ln_a for power, ln_a in terms if power)
+    thermal = GAS * np.asarray(temperature) / (2 * FARADAY)
+    return cell["e0"] + cell["slope"] * (np.asarray(temperature) - ROOM) + thermal * exponent
+
+
+@takes(returns="V", acid=ACID, salt=SALT, temperature=TEMPERATURE)
+def rest_voltage(negative, acid, salt=0.0, temperature=ROOM, ideal=False, stand_in=None):
+    """Voltage of a lead-dioxide cell with no current flowing.
+
+    Lead: E = E° + (RT/F) ln[a(H)² a(SO4) / a(w)]. Copper, zinc: E = E° + (RT/2F) ln[a(H)⁴ a(SO4) / (a(M) a(w)²)].
+
+    Parameters
+    ----------
+    negative : str
+        ``"lead"``, ``"copper"`` or ``"zinc"``.
+    acid, salt : Quantity [mol/kg]
+        H2SO4 and metal sulfate per kilogram of water, as they are at this state of charge.
+    temperature : Quantity [K]
+    ideal, stand_in
+        See :func:`electrode_potential`.
+
+    Returns
+    -------
+    Quantity [V]
+        See :func:`rest_voltage_uncertainty`. +inf without metal ions, -inf without acid.
+
+    Raises
+    ------
+    InputError
+        For an unknown negative or a composition outside :func:`cellkit.activity.activities`.
+
+    Examples
+    --------
+    >>> from cellkit import Q_
+    >>> f"{rest_voltage('lead', Q_(5, 'mol/kg')):.2f~P}"
+    '2.09 V'
+
+    References
+    ----------
+    As :func:`electrode_potential`; the lead cell agrees within 2 mV with Harned & Hamer 1935 (from memory).
+    """
+    metal = _metal_of(negative)
+    state = (acid, salt, metal, temperature, ideal, stand_in)
+    return electrode_potential.si("lead dioxide", *state) - electrode_potential.si(negative, *state)
+
+
+@takes(returns="V -> mV", acid=ACID, salt=SALT, temperature=TEMPERATURE)
+def rest_voltage_uncertainty(negative, acid, salt=0.0, temperature=ROOM):
+    """Half-width of the band in which the true rest voltage should lie, about two standard deviations.
+
+    Root of the sum of squares of: both standard potentials, 2 mV for the acid's activity, half the gap between the
+    two stand-ins for the metal-bisulfate parameters (never less than 3 mV with salt), and for each kelvin away from
+    25 °C 0.06 mV (lead) or 0.3 mV (copper, zinc: the salt's own enthalpy is left out).
+
+    Parameters
+    ----------
+    negative, acid, salt, temperature
+        As :func:`rest_voltage`.
+
+    Returns
+    -------
+    Quantity [mV]
+        A judgement, not a statistic: what goes into it is said above.
+
+    Raises
+    ------
+    InputError
+        As :func:`rest_voltage`.
+
+    Examples
+    --------
+    >>> from cellkit import Q_
+    >>> f"{rest_voltage_uncertainty('copper', Q_(1, 'mol/kg'), Q_(0.5, 'mol/kg')):.0f~P}"
+    '8 mV'
+
+    References
+    ----------
+    ``data/reference/half_cells.csv`` for the standard potentials; the rest common practice, no source.
+    """
+    metal = _metal_of(negative)
+    squares = half_cell("lead dioxide")["uncertainty"] ** 2 + half_cell(negative)["uncertainty"] ** 2 + 0.002**2
+    squares = squares + ((0.0003 if metal else 0.00006) * (np.asarray(temperature) - ROOM)) ** 2
+    if metal is None:
+        return np.sqrt(squares) + 0 * np.asarray(acid)
+    low, high = (rest_voltage.si(negative, acid, salt, stand_in=s) for s in STAND_INS)
+    with np.errstate(invalid="ignore"):
+        gap = np.abs(high - low) / 2
+    return np.sqrt(squares + np.maximum(np.nan_to_num(gap), 0.003) ** 2)
+
+
+@takes(returns="V", acid=ACID, salt=SALT, temperature=TEMPERATURE)
+def corrosion_drive(metal, acid, salt, temperature=ROOM):
+    """How far a plated metal lies below hydrogen in the same solution: E(H+/H2) - E(M++/M).
+
+    Parameters
+    ----------
+    metal : str
+        ``"copper"`` or ``"zinc"``.
+    acid, salt : Quantity [mol/kg]
+    temperature : Quantity [K]
+
+    Returns
+    -------
+    Quantity [V]
+        Positive: the metal can dissolve under hydrogen (M + H2SO4 → MSO4 + H2). Negative: it cannot, though copper
+        still dissolves where air brings oxygen. Says nothing about how fast.
+
+    Raises
+    ------
+    InputError
+        As :func:`rest_voltage`.
+
+    Examples
+    --------
+    >>> from cellkit import Q_
+    >>> f"{corrosion_drive('zinc', Q_(1, 'mol/kg'), Q_(0.5, 'mol/kg')):.2f~P}"
+    '0.79 V'
+
+    References
+    ----------
+    As :func:`electrode_potential`.
+    """
+    state = (acid, salt, _metal_of(metal), temperature)
+    return electrode_potential.si("hydrogen", *state) - electrode_potential.si(metal, *state)

@@ -1,0 +1,213 @@
+"""A block taken apart and weighed: read the learner's list, check that it adds up, turn it into cells."""
+
+import csv
+import io
+from dataclasses import dataclass
+from pathlib import Path
+
+from cellkit import cell, plates, solution
+from cellkit.reference import data_path
+from cellkit.units import InputError, Kind, gives, positive, quantity, takes, to_si, ureg
+
+_MASS, _COUNT = positive("kg", "20,g"), Kind("", "3,1", low=1, high=1000)
+ITEMS = {
+    "cells": _COUNT,
+    "whole block": _MASS,
+    "positive plates": _MASS,
+    "number of positive plates": _COUNT,
+    "negative plates": _MASS,
+    "number of negative plates": _COUNT,
+    "separators": _MASS,
+    "electrolyte": _MASS,
+    "electrolyte density": Kind("kg/m^3", "1.27,g/mL", low=1000, high=1300),
+    "case and lid": _MASS,
+    "straps and terminals": _MASS,
+    "plate width": positive("m", "40,mm"),
+    "plate height": positive("m", "62,mm"),
+    "capacity": positive("C", "3.1,Ah"),
+}
+PARTS = ("positive plates", "negative plates", "separators", "electrolyte", "case and lid", "straps and terminals")
+MISSING_MASS = 0.05  # share of the block that may be lost to drips and washing before the list is refused
+ACTIVE_SHARE, LEAD_UTILISATION = 0.6, 0.5  # of a plate's mass; of its lead: both from memory
+
+
+def _rows(name):
+    """Numbered rows of a learner's file (or a file of ``data/bench``) as dicts, whatever separator it uses."""
+    path = Path(name)
+    try:
+        path = path if path.is_file() else data_path(f"bench/{name}")
+    except InputError as error:
+        raise InputError(f"there is no file {str(path)!r} in {Path.cwd()}, and the course's own {error}") from None
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError:
+        raise InputError(f"{path.name} is not UTF-8 text; save it as 'CSV UTF-8' from the spreadsheet.") from None
+    first = text.split("\n", 1)[0]
+    separator = max(",;\t", key=first.count)
+    reader = csv.DictReader(io.StringIO(text), delimiter=separator)
+    header = [(field or "").strip().lower() for field in reader.fieldnames or ()]
+    if missing := [column for column in ("item", "value", "unit") if column not in header]:
+        raise InputError(f"{path.name}: no column {', '.join(missing)}; its first row must be item,value,unit,note.")
+    reader.fieldnames = header
+    for row in reader:
+        where = f"{path.name}, row {reader.line_num}"
+        if None in row:
+            raise InputError(
+                f"{where} has more fields than the header: {', '.join(v for v in row.values() if isinstance(v, str))}. "
+                "Write the decimal point as a dot and put quotes around a note that holds a comma."
+            )
+        yield where, {k: (v or "").strip() for k, v in row.items() if isinstance(v, str)}
+
+
+def _read_value(where, item, row):
+    """SI value of one row."""
+    if item not in ITEMS:
+        raise InputError(f"{where}: item {item!r} is not known; known are {', '.join(ITEMS)}.")
+    text, unit = row.get("value", ""), row.get("unit", "")
+    try:
+        number = float(text)
+    except ValueError:
+        hint = "write the decimal point as a dot" if "," in text else "write digits only"
+        raise InputError(f"{where}: the value of {item!r} is {text!r}, not a number; {hint}.") from None
+    try:
+        measured = ureg.Quantity(number, "" if unit == "1" else unit)
+    except Exception:  # pint answers an unreadable unit with many kinds of error
+        raise InputError(f"{where}: unit {unit!r} of {item!r} is not known; try {ITEMS[item].example}.") from None
+    try:
+        return to_si(item, measured, ITEMS[item])
+    except InputError as error:
+        raise InputError(f"{where}: {error}") from None
+
+
+@dataclass(frozen=True)
+class Block:
+    """A block as weighed. ``values`` maps each of ``ITEMS`` to its SI value."""
+
+    values: dict
+
+    @property
+    def items(self):
+        """What was read, as quantities in SI units by item."""
+        return {item: quantity(value, ITEMS[item].unit) for item, value in self.values.items()}
+
+    @gives("kg -> g")
+    def unaccounted(self):
+        """Mass of the whole block less the sum of its parts."""
+        return self.values["whole block"] - sum(self.values[part] for part in PARTS)
+
+    @property
+    def cells(self):
+        """Number of cells."""
+        return int(self.values["cells"])
+
+    def _per_cell(self, item):
+        return self.values[item] / self.cells
+
+    @gives("kg -> g")
+    def negative_plate(self):
+        """Mass of one negative plate."""
+        return self.values["negative plates"] / self.values["number of negative plates"]
+
+    @gives("m^2 -> cm^2")
+    def plate_area(self):
+        """One face of one plate."""
+        return self.values["plate width"] * self.values["plate height"]
+
+    @gives("")
+    def utilisation(self):
+        """Share of the PbO2 that the measured capacity used, if ``ACTIVE_SHARE`` of each positive plate is PbO2."""
+        pbo2 = ACTIVE_SHARE * self._per_cell("positive plates")
+        return self.values["capacity"] / plates.theoretical_charge.si(pbo2, "PbO2")
+
+    def electrolyte(self):
+        """What one charged cell holds, from its mass and density: an :class:`~cellkit.solution.Electrolyte`."""
+        return solution.from_density.si(self._per_cell("electrolyte"), self.values["electrolyte density"])
+
+    def _shared(self):
+        return {
+            "positive_plates": self._per_cell("positive plates"),
+            "active_share": ACTIVE_SHARE,
+            "utilisation": Block.utilisation.si(self),
+            "separators": self._per_cell("separators"),
+            "other": self._per_cell("case and lid") + self._per_cell("straps and terminals"),
+        }
+
+    def lead_cell(self):
+        """One cell of the unmodified block, as a :class:`~cellkit.cell.Cell`."""
+        negative = self._per_cell("negative plates")
+        charge = LEAD_UTILISATION * plates.theoretical_charge.si(ACTIVE_SHARE * negative, "Pb")
+        return cell.build.si(self.electrolyte(), negative_plates=negative, negative_charge=charge, **self._shared())
+
+    @takes(negative_plates=positive("kg", 'Q_(6, "g")'), negative_charge=positive("C", 'Q_(10, "Ah")'))
+    def rebuilt_cell(self, electrolyte, negative_plates, negative_charge, positive_charged=True):
+        """One cell with its lead negatives replaced; everything else stays as it was weighed.
+
+        Parameters
+        ----------
+        electrolyte : Electrolyte
+            All that is in the cell when filled, with what the separators still held.
+        negative_plates : Quantity [kg]
+            All felt plates of one cell.
+        negative_charge : Quantity [C]
+            See :func:`cellkit.plates.felt_charge`.
+        positive_charged : bool
+            See :class:`cellkit.cell.Cell`.
+
+        Returns
+        -------
+        Cell
+            With the utilisation of PbO2 found in the unmodified block: an assumption, since weaker acid lowers it.
+
+        Raises
+        ------
+        InputError
+            See :func:`cellkit.cell.build`.
+        """
+        shared = self._shared() | {"positive_charged": positive_charged}
+        return cell.build.si(electrolyte, negative_plates=negative_plates, negative_charge=negative_charge, **shared)
+
+
+def read(name):
+    """Read a tear-down list.
+
+    Parameters
+    ----------
+    name : str or path
+        The learner's own CSV, or the name of a file in ``data/bench``. Columns ``item``, ``value``, ``unit`` and, if
+        wanted, ``note``; one row for each of ``ITEMS``, in any order and any fitting unit.
+
+    Returns
+    -------
+    Block
+
+    Raises
+    ------
+    InputError
+        Naming the row: a missing column or item, an unknown item or unit, text in a number, a decimal comma, a value
+        out of range, parts that add up to more than the block or to less than 95 % of it.
+
+    Examples
+    --------
+    >>> block = read("otter_lane_block.csv")
+    >>> f"{block.cells} cells, negative plate {block.negative_plate:.1f~P}"
+    '3 cells, negative plate 17.5 g'
+    """
+    values, where = {}, str(name)
+    for where, row in _rows(name):
+        item = row.get("item", "").lower()
+        if not any(row.values()):
+            continue
+        if item in values:
+            raise InputError(f"{where}: {item!r} is there twice; keep one.")
+        values[item] = _read_value(where, item, row)
+    if missing := [item for item in ITEMS if item not in values]:
+        raise InputError(f"{where}: the list ends without {', '.join(missing)}; add a row for each.")
+    block = Block(values)
+    gap, whole = Block.unaccounted.si(block), values["whole block"]
+    if gap < -0.01 * whole or gap > MISSING_MASS * whole:
+        parts = ", ".join(f"{part} {values[part] * 1000:.0f} g" for part in PARTS)
+        raise InputError(
+            f"{where}: the parts ({parts}) add up to {(whole - gap) * 1000:.0f} g, the whole block weighs "
+            f"{whole * 1000:.0f} g. Weigh again what looks wrong; a loss of up to {MISSING_MASS:.0%} is accepted."
+        )
+    return block

@@ -1,0 +1,191 @@
+"""Quantities at the edge, SI floats inside: the one unit registry and the decorators that join the two.
+
+A learner calls ``f(Q_(20, "g"))`` and gets a quantity back. Code that runs hot calls ``f.si(0.020)``: the same
+function on floats or arrays in SI units, with NaN wherever an argument lies outside the range where the function holds.
+"""
+
+import functools
+import inspect
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import pint
+
+ureg = pint.UnitRegistry(cache_folder=":auto:")
+pint.set_application_registry(ureg)
+ureg.define("ampere_hour = ampere * hour = Ah")
+ureg.define("watt_hour = watt * hour = Wh")
+ureg.define("liter = decimeter ** 3 = L = l = litre")
+Q_ = ureg.Quantity
+
+
+class InputError(ValueError):
+    """Something the caller gave cannot be used; the message says what was given, what is allowed and what to try."""
+
+    def _render_traceback_(self):
+        return [f"{type(self).__name__}: {self}"]
+
+
+@dataclass(frozen=True)
+class Kind:
+    """What an argument has to be: its SI ``unit``, the closed range ``low``..``high`` in that unit, an ``example``.
+
+    ``open_low`` excludes ``low`` itself. A kind whose unit is ``""`` (dimensionless) also takes plain numbers.
+    """
+
+    unit: str
+    example: str
+    low: float = -math.inf
+    high: float = math.inf
+    open_low: bool = False
+
+    def within(self, value):
+        """Boolean array: where ``value`` (SI) is finite and inside the range."""
+        above = value > self.low if self.open_low else value >= self.low
+        return np.isfinite(value) & above & (value <= self.high)
+
+    def allowed(self, unit=None):
+        """The range in words, in ``unit`` (default: the SI one)."""
+
+        def show(x):
+            return f"{Q_(x, self.unit).to(unit or self.unit):.6g~P}"
+
+        if self.low == -math.inf and self.high == math.inf:
+            return "any finite value"
+        if self.high == math.inf:
+            return ("more than " if self.open_low else "at least ") + show(self.low)
+        return ("more than " if self.open_low else "from ") + f"{show(self.low)} to {show(self.high)}"
+
+
+def positive(unit, example):
+    """The :class:`Kind` of a value that has to be more than zero."""
+    return Kind(unit, example, low=0.0, open_low=True)
+
+
+def not_negative(unit, example):
+    """The :class:`Kind` of a value that may be zero."""
+    return Kind(unit, example, low=0.0)
+
+
+def fraction(example="0.5"):
+    """The :class:`Kind` of a share between 0 and 1; a percentage is taken too."""
+    return Kind("", example, low=0.0, high=1.0)
+
+
+TEMPERATURE = Kind("K", 'Q_(25, "degC")', low=273.15, high=318.15)
+
+
+def to_si(name, value, kind):
+    """``value`` as an SI float or array, or an :class:`InputError` that names the argument ``name``."""
+    if not isinstance(value, pint.Quantity):
+        if kind.unit or isinstance(value, bool | str | bytes) or value is None:
+            raise InputError(
+                f"{name} is {value!r}, a plain {type(value).__name__}; it has to carry a unit. "
+                f"Try {name}={kind.example}."
+                if kind.unit
+                else f"{name} is {value!r}; it has to be a number. Try {name}={kind.example}."
+            )
+        value = Q_(value, "")
+    try:
+        magnitude = np.asarray(value.to(kind.unit).magnitude, dtype=float)
+    except pint.DimensionalityError:
+        raise InputError(
+            f"{name} is {value:.6g~P}, which is not a {_dimension(kind.unit)}. Try {name}={kind.example}."
+        ) from None
+    except (TypeError, ValueError):
+        raise InputError(f"{name} is {value!r}; it has to be made of numbers. Try {name}={kind.example}.") from None
+    if magnitude.size == 0:
+        raise InputError(f"{name} is empty; it needs at least one value. Try {name}={kind.example}.")
+    bad = ~kind.within(magnitude)
+    if bad.any():
+        unit = value.units if value.units != ureg.dimensionless else None
+        first = Q_(magnitude[bad].flat[0], kind.unit).to(unit or kind.unit)
+        many = f" ({bad.sum()} of {bad.size} values)" if magnitude.ndim else ""
+        raise InputError(f"{name} is {first:.6g~P}{many}; allowed is {kind.allowed(unit)}. Try {name}={kind.example}.")
+    return float(magnitude) if magnitude.ndim == 0 else magnitude
+
+
+def _dimension(unit):
+    known = {"kg": "mass", "m^3": "volume", "K": "temperature", "mol/m^3": "concentration per volume (such as mol/L)"}
+    known |= {"mol/kg": "concentration per mass of water (mol/kg)", "C": "charge", "V": "voltage", "": "plain number"}
+    return known.get(unit, f"quantity in {unit}")
+
+
+def in_range(value, kind):
+    """``value`` with NaN wherever it is outside ``kind``'s range."""
+    value = np.asarray(value, dtype=float)
+    ok = kind.within(value)
+    return value if ok.all() else np.where(ok, value, np.nan)
+
+
+def quantity(value, spec):
+    """An SI ``value`` as a quantity; ``spec`` is ``"SI unit"`` or ``"SI unit -> unit to show"``."""
+    inside, _, shown = (part.strip() for part in spec.partition("->"))
+    value = np.asarray(value, dtype=float)
+    result = Q_(float(value) if value.ndim == 0 else value, inside)
+    return result.to(shown) if shown else result
+
+
+def takes(returns=None, **kinds):
+    """Give a function on SI floats its learner-facing form: quantities in, quantities out.
+
+    Parameters
+    ----------
+    returns : str, dict or None
+        How :func:`quantity` shows the result; a dict maps the fields of a returned named tuple to specs; None
+        leaves the result as it is.
+    **kinds : Kind
+        What each quantity argument has to be. Arguments not named here pass through untouched.
+
+    Returns
+    -------
+    callable
+        The learner-facing function. Its ``si`` attribute is the plain one: SI floats that broadcast, NaN out of range.
+    """
+
+    def wrap(function):
+        signature = inspect.signature(function)
+
+        def bind(args, kwargs, convert):
+            try:
+                bound = signature.bind(*args, **kwargs)
+            except TypeError as error:
+                raise InputError(f"{function.__name__}: {error}. It takes {', '.join(signature.parameters)}.") from None
+            for name in bound.arguments:
+                if name in kinds:
+                    bound.arguments[name] = convert(name, bound.arguments[name], kinds[name])
+            return function(*bound.args, **bound.kwargs)
+
+        @functools.wraps(function)
+        def learner(*args, **kwargs):
+            result = bind(args, kwargs, to_si)
+            if isinstance(returns, dict):
+                return result._replace(**{f: quantity(getattr(result, f), spec) for f, spec in returns.items()})
+            return result if returns is None else quantity(result, returns)
+
+        @functools.wraps(function)
+        def si(*args, **kwargs):
+            return bind(args, kwargs, lambda name, value, kind: in_range(value, kind))
+
+        learner.si = si
+        return learner
+
+    return wrap
+
+
+class gives:
+    """A read-only property computed in SI floats and shown as a quantity.
+
+    ``thing.mass`` is a quantity; ``Thing.mass.si(thing)`` is the plain SI value.
+    """
+
+    def __init__(self, spec):
+        self.spec = spec
+
+    def __call__(self, function):
+        self.si, self.__doc__ = function, function.__doc__
+        return self
+
+    def __get__(self, obj, owner=None):
+        return self if obj is None else quantity(self.si(obj), self.spec)
