@@ -5,6 +5,7 @@ import functools
 import numpy as np
 
 from cellkit.activity import ACID, ROOM, SALT, STAND_INS, activities
+from cellkit.heat import relative_enthalpies
 from cellkit.reference import FARADAY, GAS, METALS, table
 from cellkit.units import TEMPERATURE, InputError, takes
 
@@ -42,18 +43,6 @@ def _ideal(acid, salt):
     """ln of the molalities that stand in for activities when every ion is free and water is pure."""
     with np.errstate(divide="ignore"):
         return np.log(2 * acid), np.log(acid + salt), np.log(salt), np.zeros_like(acid)
-
-
-def _relative_enthalpies(sulfate):
-    """Relative partial molal enthalpies [J/mol] of 2H+ + SO4-- and of water, from the acid's apparent one."""
-    from scipy.interpolate import PchipInterpolator
-
-    rows = table("sulfuric_acid_enthalpy")
-    ln_m = np.log([r["molality_mol_per_kg"] for r in rows])
-    curve = PchipInterpolator(ln_m, [1000 * r["apparent_relative_molal_enthalpy_kJ_per_mol"] for r in rows])
-    at = np.log(np.maximum(sulfate, rows[0]["molality_mol_per_kg"]))
-    slope = curve(at, 1)
-    return curve(at) + slope, -0.018015 * sulfate * slope
 
 
 @takes(returns="V", acid=ACID, salt=SALT, temperature=TEMPERATURE)
@@ -103,7 +92,7 @@ def electrode_potential(name, acid, salt=0.0, metal=None, temperature=ROOM, idea
         _ideal(acid, salt) if ideal else activities.si(acid, salt, metal, stand_in)[:4]
     )
     if not ideal and np.any(np.asarray(temperature) != ROOM):
-        of_acid, of_water = _relative_enthalpies(acid + salt)
+        of_acid, of_water = relative_enthalpies(acid + salt)
         shift = (1 / np.asarray(temperature) - 1 / ROOM) / GAS
         hydrogen, water = hydrogen + of_acid / 2 * shift, water + of_water * shift
     terms = zip(_POWERS[name], (hydrogen, sulfate, metal_ion, water), strict=True)
