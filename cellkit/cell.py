@@ -8,11 +8,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from cellkit.activity import salt_formula
+from cellkit.activity import ACID, SALT_LIMIT, salt_formula
 from cellkit.potentials import rest_voltage, rest_voltage_uncertainty
 from cellkit.reference import FARADAY, METALS, molar_mass
 from cellkit.solution import Electrolyte
-from cellkit.units import InputError, fraction, gives, not_negative, positive, quantity, takes
+from cellkit.units import InputError, Kind, fraction, gives, not_negative, positive, quantity, takes
 
 LEVELS = ("reacting", "plates", "block")
 MASS = not_negative("kg", 'Q_(20, "g")')
@@ -86,29 +86,25 @@ class Cell:
         """Charge of one discharge: the least of :attr:`limits`."""
         return np.minimum.reduce(np.broadcast_arrays(*self._limits().values()))
 
+    @takes(depth=fraction())
     def at_depth(self, depth):
-        """The electrolyte at a depth of discharge: 0 charged, 1 when the limiting reagent is used up.
+        """The :class:`Electrolyte` at a depth of discharge: 0 charged, 1 when the limiting reagent is used up.
 
-        Parameters
-        ----------
-        depth : float or array [1]
-
-        Returns
-        -------
-        Electrolyte
+        Several depths of several cells get axes of their own, depths first.
         """
         fill, used = self.electrolyte, Cell.capacity.si(self) / (2 * FARADAY)
         acid, salt = fill.acid, fill.salt
         if self.negative != "lead":
             plated = np.maximum(used, (2 * used - fill.acid) / self._acid_per_metal)
             acid, salt = acid + self._acid_per_metal * plated, salt - plated
-        back = np.asarray(depth) * used
+        shape = np.broadcast_shapes(np.shape(used), np.shape(fill.temperature))
+        back = np.reshape(depth, np.shape(depth) + (1,) * len(shape)) * used
         water = fill.water - (acid - fill.acid - 2 * back) * molar_mass.si("H2O")
         salt = np.maximum(salt + back, 0.0) if fill.metal else 0.0
         return Electrolyte(water, np.maximum(acid - 2 * back, 0.0), salt, fill.metal, fill.temperature)
 
     def _voltage(self, depth, function, **options):
-        now = self.at_depth(depth)
+        now = Cell.at_depth.si(self, depth)
         return function.si(self.negative, now.acid / now.water, now.salt / now.water, now.temperature, **options)
 
     @takes(returns="V", depth=fraction())
@@ -125,10 +121,7 @@ class Cell:
     def mean_voltage(self):
         """Rest voltage averaged over one discharge (16-point Gauss-Legendre)."""
         nodes, weights = np.polynomial.legendre.leggauss(16)
-        depth = (nodes + 1) / 2
-        shape = np.broadcast_shapes(*(np.shape(x) for x in self._limits().values()))
-        volts = Cell.rest_voltage.si(self, depth.reshape(depth.shape + (1,) * len(shape)))
-        return np.tensordot(weights / 2, volts, axes=1)
+        return np.tensordot(weights / 2, Cell.rest_voltage.si(self, (nodes + 1) / 2), axes=1)
 
     @gives("J -> Wh")
     def energy(self):
@@ -170,7 +163,27 @@ class Cell:
         return Cell.energy.si(self) / self._mass(level)
 
 
+def refuse_outside_model(arguments, cell):
+    """An :class:`InputError` for a cell without charge, or one whose rest voltage the activity model cannot give."""
+    empty = [name for name, charge in cell._limits().items() if np.any(charge == 0)]
+    if empty:
+        raise InputError(f"there is no {' and no '.join(empty)} to react, so the cell holds no charge. Give it some.")
+    with np.errstate(invalid="ignore"):
+        if not np.any(np.isnan(Cell.mean_voltage.si(cell))):
+            return
+    ends = [Cell.at_depth.si(cell, depth) for depth in (0.0, 1.0)]
+    acid, salt = (
+        " to ".join(f"{np.max(getattr(end, name) / end.water):.3g}" for end in ends) for name in ("acid", "salt")
+    )
+    allowed = ", ".join(f"{limit:g} of {salt_formula(metal)}" for metal, limit in SALT_LIMIT.items())
+    raise InputError(
+        f"from charged to empty this cell leaves the range of the activity model: acid {acid} mol/kg, metal sulfate "
+        f"{salt} mol/kg; allowed are {ACID.high:g} of acid, {allowed}. Try a weaker fill, or more of it."
+    )
+
+
 @takes(
+    refuse=refuse_outside_model,
     positive_plates=MASS,
     active_share=fraction("0.6"),
     utilisation=fraction("0.35"),
@@ -214,7 +227,8 @@ def build(
     Raises
     ------
     InputError
-        For masses below zero, or a composition that leaves the range of the activity model. ``.si`` gives NaN.
+        For masses below zero, a reagent that is missing, or a composition that leaves the range of the activity model.
+        ``.si`` gives a cell with NaN among its volts.
 
     Examples
     --------
@@ -229,31 +243,25 @@ def build(
     ----------
     Mass balance of PbO2 + M + 2 H2SO4 = PbSO4 + MSO4 + 2 H2O.
     """
+    if not isinstance(electrolyte, Electrolyte):
+        raise InputError(f"electrolyte is {electrolyte!r}; make one with cellkit.solution.from_molarity(...).")
     pbo2 = positive_plates * active_share
     rest = positive_plates - pbo2
-    cell = Cell(
+    return Cell(
         electrolyte, pbo2, utilisation, rest, negative_plates, negative_charge, separators, other, positive_charged
     )
-    if np.ndim(Cell.capacity.si(cell)) == 0:
-        _refuse_outside_model(cell)
-    return cell
 
 
-def _refuse_outside_model(cell):
-    """An :class:`InputError` for a single cell whose rest voltage the activity model cannot give."""
-    charged, empty = cell.at_depth(0.0), cell.at_depth(1.0)
-    if not np.isnan(Cell.rest_voltage.si(cell, 0.5)) and charged.acid / charged.water <= 7:
-        return
-    name = f"H2SO4 and {salt_formula(cell.negative)}" if cell.electrolyte.metal else "H2SO4"
-    raise InputError(
-        f"this cell leaves the range of the activity model ({name}): acid {charged.acid_molality:.2f~P} charged, "
-        f"{empty.acid_molality:.2f~P} discharged; metal sulfate {charged.salt_molality:.2f~P} to "
-        f"{empty.salt_molality:.2f~P}. Allowed is acid up to 7, copper sulfate up to 1.42, zinc sulfate up to "
-        "3.5 mol/kg. Try a weaker fill or more of it."
-    )
+RATIO = positive("", "0.6")
 
 
-@takes(returns="", removed=fraction(), returned=fraction())
+@takes(
+    returns="",
+    removed=Kind("", "0.35", low=0.0, high=0.95),
+    returned=fraction("0.05"),
+    voltage_ratio=RATIO,
+    charge_ratio=RATIO,
+)
 def energy_ratio(removed, returned=0.0, voltage_ratio=1.0, charge_ratio=1.0):
     """Energy per mass after a rebuild over that before: (V'/V)(Q'/Q) / (1 - f + r).
 
@@ -272,7 +280,7 @@ def energy_ratio(removed, returned=0.0, voltage_ratio=1.0, charge_ratio=1.0):
     Raises
     ------
     InputError
-        For shares outside 0 to 1.
+        For a share removed above 0.95, or ratios that are not more than zero.
 
     Examples
     --------

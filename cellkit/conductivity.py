@@ -10,12 +10,15 @@ from cellkit.reference import molar_mass, table
 from cellkit.units import TEMPERATURE, not_negative, takes
 
 PER_KELVIN = {"H2SO4": 0.016, "CuSO4": 0.022, "ZnSO4": 0.022}  # relative rise per kelvin near 25 °C, from memory
+MIXTURE_ERROR = 0.2  # share by which a mixture's conductivity may be off: a judgement
 CONCENTRATION = not_negative("mol/m^3", 'Q_(1, "mol/L")')
 
 
 @functools.lru_cache
 def _curve(formula):
-    """Tabulated concentrations [mol/m³] and conductivities [S/m] at 25 °C of one solute, from the origin up."""
+    """Interpolator of the conductivity [S/m] at 25 °C of one solute over its concentration [mol/m³]."""
+    from scipy.interpolate import PchipInterpolator
+
     metal = {"CuSO4": "copper", "ZnSO4": "zinc"}.get(formula)
     concentration, conductivity = [0.0], [0.0]
     for row in (r for r in table("conductivity") if r["solute"] == formula):
@@ -23,7 +26,7 @@ def _curve(formula):
         shares = (0.0, share) if metal else (share, 0.0)
         concentration.append(share * solution.density.si(*shares, metal, kelvin) / molar_mass.si(formula))
         conductivity.append(row["conductivity_S_per_m"] * (1 + PER_KELVIN[formula] * (ROOM - kelvin)))
-    return concentration, conductivity
+    return PchipInterpolator(concentration, conductivity)
 
 
 @takes(returns="S/m", acid=CONCENTRATION, salt=CONCENTRATION, temperature=TEMPERATURE)
@@ -44,9 +47,8 @@ def conductivity(acid, salt=0.0, metal=None, temperature=ROOM):
     Returns
     -------
     Quantity [S/m]
-        Pure solutions within 5 %. Mixtures ±20 %: the rule has no published check here. Above the last tabulated
-        concentration (acid 5.2, CuSO4 1.1, ZnSO4 2.0 mol/L) the last value is kept for the salt's share; acid beyond
-        it gives NaN.
+        Pure solutions within 5 %; mixtures may be off by ``MIXTURE_ERROR``. Above the last tabulated concentration
+        (CuSO4 1.1, ZnSO4 2.0 mol/L) a salt's share keeps the last value; a total above 5.3 mol/L with acid gives NaN.
 
     Raises
     ------
@@ -59,7 +61,7 @@ def conductivity(acid, salt=0.0, metal=None, temperature=ROOM):
     >>> salt_only = conductivity(Q_(0, "mol/L"), Q_(1, "mol/L"), "copper")
     >>> with_acid = conductivity(Q_(1, "mol/L"), Q_(1, "mol/L"), "copper")
     >>> f"{salt_only:.1f~P}, {with_acid:.0f~P}"
-    '4.4 S/m, 36 S/m'
+    '4.5 S/m, 36 S/m'
 
     References
     ----------
@@ -70,8 +72,9 @@ def conductivity(acid, salt=0.0, metal=None, temperature=ROOM):
     result = np.zeros(np.broadcast_shapes(total.shape, np.shape(temperature)))
     for amount, formula in ((acid, "H2SO4"), (salt, salt_formula(metal) if metal else None)):
         if formula:
-            concentrations, values = _curve(formula)
-            own = np.interp(total, concentrations, values, right=np.nan if formula == "H2SO4" else None)
+            curve = _curve(formula)
+            within = np.minimum(total, curve.x[-1])
+            own = np.where((total > within) & (formula == "H2SO4"), np.nan, curve(within))
             share = np.divide(amount, total, out=np.zeros_like(total), where=total > 0)
             result = result + share * own * (1 + PER_KELVIN[formula] * (np.asarray(temperature) - ROOM))
     return result

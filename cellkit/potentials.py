@@ -4,7 +4,7 @@ import functools
 
 import numpy as np
 
-from cellkit.activity import ACID, ROOM, SALT, STAND_INS, activities
+from cellkit.activity import ACID, ROOM, SALT, STAND_INS, activities, refuse_beyond_fit
 from cellkit.heat import relative_enthalpies
 from cellkit.reference import FARADAY, GAS, METALS, table
 from cellkit.units import TEMPERATURE, InputError, takes
@@ -45,7 +45,42 @@ def _ideal(acid, salt):
         return np.log(2 * acid), np.log(acid + salt), np.log(salt), np.zeros_like(acid)
 
 
-@takes(returns="V", acid=ACID, salt=SALT, temperature=TEMPERATURE)
+def _logarithms(acid, salt, metal, temperature, ideal=False, stand_in=None):
+    """ln a of H+, SO4--, M++ and water at a temperature."""
+    acid, salt = np.broadcast_arrays(np.asarray(acid, float), np.asarray(salt, float))
+    if metal is None and np.any(salt > 0):
+        raise InputError("there is salt but no metal; the lead cell takes acid alone.")
+    if ideal:
+        return _ideal(acid, salt)
+    hydrogen, sulfate, metal_ion, water = activities.si(acid, salt, metal, stand_in)[:4]
+    if np.any(np.asarray(temperature) != ROOM):
+        of_acid, of_water = relative_enthalpies(acid + salt)
+        shift = (1 / np.asarray(temperature) - 1 / ROOM) / GAS
+        hydrogen, water = hydrogen + of_acid / 2 * shift, water + of_water * shift
+    return hydrogen, sulfate, metal_ion, water
+
+
+def _nernst(name, logarithms, temperature):
+    """Potential [V] of a half-cell from the ln a of :func:`_logarithms`."""
+    cell, terms = half_cell(name), zip(_POWERS[name], logarithms, strict=True)
+    exponent = sum(power * ln_a for power, ln_a in terms if power)
+    kelvin = np.asarray(temperature)
+    return cell["e0"] + cell["slope"] * (kelvin - ROOM) + GAS * kelvin / (2 * FARADAY) * exponent
+
+
+def _refuse(arguments, result):
+    """An :class:`InputError` for salt beyond the model, or an electrode without its ions."""
+    refuse_beyond_fit(arguments, result)
+    name = arguments.get("name") or arguments.get("negative") or arguments.get("metal")
+    if name in METALS and arguments.get("metal", name) != name:
+        raise InputError(f"a {name} electrode needs {name} ions, but metal is {arguments['metal']!r}. Try {name!r}.")
+    if name in METALS and np.any(np.asarray(arguments["salt"]) == 0):
+        raise InputError(f'there are no {name} ions, so {name} has no potential here. Try salt=Q_(0.5, "mol/kg").')
+    if arguments.get("name") not in METALS and np.any(np.asarray(arguments["acid"]) == 0):
+        raise InputError("there is no acid, so lead dioxide and the gases have no potential here. Try some acid.")
+
+
+@takes(returns="V", refuse=_refuse, acid=ACID, salt=SALT, temperature=TEMPERATURE)
 def electrode_potential(name, acid, salt=0.0, metal=None, temperature=ROOM, ideal=False, stand_in=None):
     """Potential of one half-cell against the standard hydrogen electrode.
 
@@ -69,12 +104,12 @@ def electrode_potential(name, acid, salt=0.0, metal=None, temperature=ROOM, idea
     -------
     Quantity [V]
         Single-ion activities follow the ion-interaction convention, so a single potential means little; differences
-        of two in the same solution are what a voltmeter reads. Infinite where an ion it needs is missing.
+        of two in the same solution are what a voltmeter reads. ``.si`` is infinite where an ion is missing.
 
     Raises
     ------
     InputError
-        For an unknown half-cell or a composition outside :func:`cellkit.activity.activities`.
+        For an unknown half-cell, a missing ion, or a composition outside :func:`cellkit.activity.activities`.
 
     Examples
     --------
@@ -86,22 +121,10 @@ def electrode_potential(name, acid, salt=0.0, metal=None, temperature=ROOM, idea
     ----------
     ``data/reference/half_cells.csv``; Clegg, Rard & Pitzer 1994, doi:10.1039/FT9949001875, for the enthalpies.
     """
-    cell = half_cell(name)
-    acid, salt = np.broadcast_arrays(np.asarray(acid, float), np.asarray(salt, float))
-    hydrogen, sulfate, metal_ion, water = (
-        _ideal(acid, salt) if ideal else activities.si(acid, salt, metal, stand_in)[:4]
-    )
-    if not ideal and np.any(np.asarray(temperature) != ROOM):
-        of_acid, of_water = relative_enthalpies(acid + salt)
-        shift = (1 / np.asarray(temperature) - 1 / ROOM) / GAS
-        hydrogen, water = hydrogen + of_acid / 2 * shift, water + of_water * shift
-    terms = zip(_POWERS[name], (hydrogen, sulfate, metal_ion, water), strict=True)
-    exponent = sum(power * ln_a for power, ln_a in terms if power)
-    thermal = GAS * np.asarray(temperature) / (2 * FARADAY)
-    return cell["e0"] + cell["slope"] * (np.asarray(temperature) - ROOM) + thermal * exponent
+    return _nernst(name, _logarithms(acid, salt, metal, temperature, ideal, stand_in), temperature)
 
 
-@takes(returns="V", acid=ACID, salt=SALT, temperature=TEMPERATURE)
+@takes(returns="V", refuse=_refuse, acid=ACID, salt=SALT, temperature=TEMPERATURE)
 def rest_voltage(negative, acid, salt=0.0, temperature=ROOM, ideal=False, stand_in=None):
     """Voltage of a lead-dioxide cell with no current flowing.
 
@@ -120,7 +143,7 @@ def rest_voltage(negative, acid, salt=0.0, temperature=ROOM, ideal=False, stand_
     Returns
     -------
     Quantity [V]
-        See :func:`rest_voltage_uncertainty`. +inf without metal ions, -inf without acid.
+        See :func:`rest_voltage_uncertainty`. ``.si`` is +inf without metal ions, -inf without acid.
 
     Raises
     ------
@@ -138,11 +161,11 @@ def rest_voltage(negative, acid, salt=0.0, temperature=ROOM, ideal=False, stand_
     As :func:`electrode_potential`; the lead cell agrees within 2 mV with Harned & Hamer 1935 (from memory).
     """
     metal = _metal_of(negative)
-    state = (acid, salt, metal, temperature, ideal, stand_in)
-    return electrode_potential.si("lead dioxide", *state) - electrode_potential.si(negative, *state)
+    logarithms = _logarithms(acid, salt, metal, temperature, ideal, stand_in)
+    return _nernst("lead dioxide", logarithms, temperature) - _nernst(negative, logarithms, temperature)
 
 
-@takes(returns="V -> mV", acid=ACID, salt=SALT, temperature=TEMPERATURE)
+@takes(returns="V -> mV", refuse=_refuse, acid=ACID, salt=SALT, temperature=TEMPERATURE)
 def rest_voltage_uncertainty(negative, acid, salt=0.0, temperature=ROOM):
     """Half-width of the band in which the true rest voltage should lie, about two standard deviations.
 
@@ -182,11 +205,11 @@ def rest_voltage_uncertainty(negative, acid, salt=0.0, temperature=ROOM):
         return np.sqrt(squares) + 0 * np.asarray(acid)
     low, high = (rest_voltage.si(negative, acid, salt, stand_in=s) for s in STAND_INS)
     with np.errstate(invalid="ignore"):
-        gap = np.abs(high - low) / 2
-    return np.sqrt(squares + np.maximum(np.nan_to_num(gap), 0.003) ** 2)
+        gap = np.where(np.asarray(salt) * acid == 0, 0.0, np.abs(high - low) / 2)
+    return np.sqrt(squares + np.maximum(gap, 0.003) ** 2)
 
 
-@takes(returns="V", acid=ACID, salt=SALT, temperature=TEMPERATURE)
+@takes(returns="V", refuse=_refuse, acid=ACID, salt=SALT, temperature=TEMPERATURE)
 def corrosion_drive(metal, acid, salt, temperature=ROOM):
     """How far a plated metal lies below hydrogen in the same solution: E(H+/H2) - E(M++/M).
 
@@ -218,5 +241,5 @@ def corrosion_drive(metal, acid, salt, temperature=ROOM):
     ----------
     As :func:`electrode_potential`.
     """
-    state = (acid, salt, _metal_of(metal), temperature)
-    return electrode_potential.si("hydrogen", *state) - electrode_potential.si(metal, *state)
+    logarithms = _logarithms(acid, salt, _metal_of(metal), temperature)
+    return _nernst("hydrogen", logarithms, temperature) - _nernst(metal, logarithms, temperature)

@@ -6,13 +6,14 @@ import numpy as np
 
 from cellkit.activity import ROOM, SALT_LIMIT, activities, salt_formula
 from cellkit.reference import table
-from cellkit.units import Kind, not_negative, takes
+from cellkit.units import Kind, takes
 
-MOLALITY = not_negative("mol/kg", 'Q_(1, "mol/kg")')
+BESIDE = Kind("mol/kg", 'Q_(1, "mol/kg")', low=0.0, high=3.5)
+BESIDE_ACID = 0.2  # share by which the estimate beside acid may be off: a judgement, no published check here
 SOLUBILITY_TEMPERATURE = Kind("K", 'Q_(20, "degC")', low=273.15, high=313.15)
 
 
-@takes(returns="mol/kg", acid=MOLALITY, temperature=SOLUBILITY_TEMPERATURE)
+@takes(returns="mol/kg", acid=BESIDE, temperature=SOLUBILITY_TEMPERATURE)
 def saturation(metal, acid=0.0, temperature=ROOM):
     """Most metal sulfate that dissolves, per kilogram of water.
 
@@ -24,19 +25,20 @@ def saturation(metal, acid=0.0, temperature=ROOM):
     metal : str
         ``"copper"`` or ``"zinc"``.
     acid : Quantity [mol/kg]
-        H2SO4 beside it, up to 6 mol/kg.
+        H2SO4 beside it, up to 3.5 mol/kg; beyond that other hydrates crystallise, which the estimate does not know.
     temperature : Quantity [K]
         0–40 °C.
 
     Returns
     -------
     Quantity [mol/kg]
-        In water within 2 % of CRC. With acid an estimate, ±20 %: the metal-bisulfate parameters are stand-ins.
+        In water within 2 % of CRC. With acid an estimate that may be off by ``BESIDE_ACID``: the metal-bisulfate
+        parameters are stand-ins.
 
     Raises
     ------
     InputError
-        Outside 0–40 °C, or for an unknown metal.
+        Outside 0–40 °C or 3.5 mol/kg of acid, or for an unknown metal.
 
     Examples
     --------
@@ -48,6 +50,7 @@ def saturation(metal, acid=0.0, temperature=ROOM):
     ----------
     CRC Handbook, 98th ed.; ``data/reference/solubility.csv``.
     """
+    salt_formula(metal)
     grid, left = _common_ion(metal)
     return _in_water(metal)(np.asarray(temperature) - 273.15) * np.interp(acid, grid, left)
 
@@ -71,7 +74,7 @@ def _common_ion(metal):
         return ln.metal + ln.sulfate + waters * ln.water
 
     full = min(float(_in_water(metal)(25.0)), SALT_LIMIT[metal])
-    grid, low, high = np.linspace(0, 6, 25), np.full(25, 1e-3), np.full(25, full)
+    grid, low, high = np.linspace(0, BESIDE.high, 15), np.full(15, 1e-3), np.full(15, full)
     target = ln_product(0.0, full)
     for _ in range(30):
         middle = (low + high) / 2

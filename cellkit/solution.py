@@ -1,77 +1,18 @@
 """Electrolytes as amounts: what is in the cell, how dense it is and how strong, in mol/L, mol/kg and percent."""
 
-import functools
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from cellkit.activity import ROOM, salt_formula
-from cellkit.reference import molar_mass, table
-from cellkit.solubility import MOLALITY, saturation
+from cellkit.density import SHARE, density, unchecked_density
+from cellkit.reference import METALS, molar_mass
+from cellkit.solubility import BESIDE, BESIDE_ACID, SOLUBILITY_TEMPERATURE, saturation
 from cellkit.units import TEMPERATURE, InputError, Kind, gives, not_negative, positive, quantity, takes
 
-SHARE = Kind("", "0.1", low=0.0, high=0.6)
+MOLALITY = not_negative("mol/kg", 'Q_(1, "mol/kg")')
+WARMEST = SOLUBILITY_TEMPERATURE.high  # above it the solubility there is taken: on the safe side
 CONCENTRATION = not_negative("mol/m^3", 'Q_(1, "mol/L")')
-
-
-def _water_density(celsius):
-    """Density of water [kg/m³], 0–100 °C; formula of Kell 1975, doi:10.1021/je60064a005, as carried by thermo 0.6."""
-    t = celsius
-    top = 999.83952 + t * (
-        16.945176 + t * (-7.9870401e-3 + t * (-4.6170461e-5 + t * (1.0556302e-7 - t * 2.8054253e-10)))
-    )
-    return top / (1 + 0.01687985 * t)
-
-
-@takes(returns="kg/m^3 -> g/mL", acid=SHARE, salt=SHARE, temperature=TEMPERATURE)
-def density(acid, salt=0.0, metal=None, temperature=ROOM):
-    """Density of a solution of H2SO4 and one metal sulfate.
-
-    1/ρ = w(water)/ρ(water) + Σ w(i)/ρ_app(i), with ρ_app(i) = (c0 w + c1) exp[10⁻⁶ (t + c4)²] / (w + c2 + c3 t) and
-    w the mass fraction of all solutes together, t in °C.
-
-    Parameters
-    ----------
-    acid, salt : float [1]
-        Mass fractions of H2SO4 and of the anhydrous salt.
-    metal : str or None
-        ``"copper"``, ``"zinc"`` or None for acid alone.
-    temperature : Quantity [K]
-
-    Returns
-    -------
-    Quantity [g/mL]
-        Within 0.3 % of CRC at 20 °C up to 40 wt% acid or 15 wt% salt. The fit starts at 10 °C (CuSO4) and 15 °C
-        (ZnSO4); below that it is extrapolated.
-
-    Raises
-    ------
-    InputError
-        For mass fractions above 0.6 or temperatures outside 0–45 °C.
-
-    Examples
-    --------
-    >>> f"{density(0.10):.3f~P}"
-    '1.065 g/mL'
-
-    References
-    ----------
-    Laliberté 2009, doi:10.1021/je8008123, coefficients as tabulated in chemicals 1.5.2.
-    """
-    celsius, solutes = np.asarray(temperature) - 273.15, np.asarray(acid) + salt
-    volume = (1 - solutes) / _water_density(celsius)
-    for share, formula in ((acid, "H2SO4"), (salt, salt_formula(metal) if metal else None)):
-        if formula:
-            c0, c1, c2, c3, c4 = _density_coefficients(formula)
-            apparent = (c0 * solutes + c1) * np.exp(1e-6 * (celsius + c4) ** 2) / (solutes + c2 + c3 * celsius)
-            volume = volume + share / apparent
-    return 1 / volume
-
-
-@functools.lru_cache
-def _density_coefficients(formula):
-    row = next(r for r in table("density") if r["solute"] == formula)
-    return tuple(row[f"c{i}"] for i in range(5))
 
 
 @dataclass(frozen=True)
@@ -151,18 +92,72 @@ class Electrolyte:
         return tuple(quantity(m / Electrolyte.mass.si(self), " -> percent") for m in self._solute_masses())
 
 
-@takes(water=positive("kg", 'Q_(100, "g")'), acid=MOLALITY, salt=MOLALITY, temperature=TEMPERATURE)
+def _refuse_undissolved(arguments, solution):
+    """An :class:`InputError` where a new electrolyte holds NaN: more salt than dissolves, or not known at all."""
+    water, acid, salt, kelvin = np.broadcast_arrays(
+        solution.water, solution.acid, solution.salt, np.asarray(solution.temperature, float)
+    )
+    bad = np.isnan(water + acid + salt)
+    if not bad.any():
+        return
+    spec = {"volume": "mol/m^3 -> mol/L", "water": "mol/kg", "mass": " -> percent"}[next(iter(arguments))]
+    given = " with ".join(
+        f"{name} {quantity(np.max(arguments[key]), spec):.3g~P}"
+        for name, key in (("H2SO4", "acid"), (METALS.get(solution.metal, "") + "SO4", "salt"))
+        if np.any(arguments[key])
+    )
+    molality, most = (acid / water)[bad][0], np.nan
+    if solution.metal and molality <= BESIDE.high:
+        most = float(saturation.si(solution.metal, molality, min(kelvin[bad][0], WARMEST)))
+    if np.isnan(most):
+        raise InputError(
+            f"{given} is no solution that cellkit knows; it knows H2SO4 up to 60 wt% alone, up to {BESIDE.high:g} mol "
+            "per kg of water beside salt. Try less of it, or more water."
+        )
+    litre = Electrolyte(1.0, molality, most, solution.metal, kelvin[bad][0])
+    beside = f" (an estimate beside acid, ±{BESIDE_ACID:.0%})" if molality else ""
+    raise InputError(
+        f"{given} is more than dissolves at {kelvin[bad][0] - 273.15:.0f} °C: at most {most:.2f} mol per kg of water, "
+        f"about {litre.salt_molarity:.2f~P} here{beside}. Try less salt, less acid or a warmer solution."
+    )
+
+
+def _new(water, acid, salt, metal, temperature):
+    """An :class:`Electrolyte` with NaN as its salt where more is asked for than dissolves."""
+    if metal is None:
+        if np.any(np.asarray(salt) > 0):
+            raise InputError("there is salt but no metal; try metal='copper' or metal='zinc'.")
+        return Electrolyte(water, acid, salt, metal, temperature)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        most = saturation.si(metal, acid / water, np.minimum(temperature, WARMEST))
+        dissolved = (salt / water <= most * 1.0001) & (water > 0)
+    return Electrolyte(water, acid, np.where(dissolved, salt, np.nan)[()], metal, temperature)
+
+
+@takes(
+    refuse=_refuse_undissolved,
+    water=positive("kg", 'Q_(100, "g")'),
+    acid=MOLALITY,
+    salt=MOLALITY,
+    temperature=TEMPERATURE,
+)
 def from_molality(water, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
     """An :class:`Electrolyte` from moles per kilogram of water; see :func:`from_molarity`."""
-    return _checked(Electrolyte(water, acid * water, salt * water, metal, temperature))
+    return _new(water, acid * water, salt * water, metal, temperature)
 
 
-@takes(mass=positive("kg", 'Q_(100, "g")'), acid=SHARE, salt=SHARE, temperature=TEMPERATURE)
+@takes(
+    refuse=_refuse_undissolved,
+    mass=positive("kg", 'Q_(100, "g")'),
+    acid=SHARE,
+    salt=SHARE,
+    temperature=TEMPERATURE,
+)
 def from_mass_fraction(mass, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
     """An :class:`Electrolyte` from mass fractions of H2SO4 and anhydrous salt; see :func:`from_molarity`."""
     salt_mass = molar_mass.si(salt_formula(metal)) if metal else np.inf
-    moles = mass * acid / molar_mass.si("H2SO4"), mass * salt / salt_mass
-    return _checked(Electrolyte(mass * (1 - acid - salt), *moles, metal, temperature))
+    water = np.where(np.asarray(acid) + salt < 1, mass * (1 - acid - salt), np.nan)[()]
+    return _new(water, mass * acid / molar_mass.si("H2SO4"), mass * salt / salt_mass, metal, temperature)
 
 
 @takes(
@@ -172,12 +167,22 @@ def from_mass_fraction(mass, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
 )
 def from_density(mass, reading, temperature=ROOM):
     """Battery acid from its mass and the density a float shows; see :func:`from_molarity`."""
-    shares = np.linspace(0, 0.42, 421)
-    acid = np.interp(reading, density.si(shares, temperature=temperature), shares)
+    low, high = np.zeros(np.broadcast_shapes(np.shape(reading), np.shape(temperature))), 0.42
+    for _ in range(50):
+        acid = (low + high) / 2
+        dense = density.si(acid, temperature=temperature) > reading
+        low, high = np.where(dense, low, acid), np.where(dense, acid, high)
+    acid = np.where(np.isnan(reading * np.asarray(temperature)), np.nan, acid)[()]
     return Electrolyte(mass * (1 - acid), mass * acid / molar_mass.si("H2SO4"), temperature=temperature)
 
 
-@takes(volume=positive("m^3", 'Q_(40, "mL")'), acid=CONCENTRATION, salt=CONCENTRATION, temperature=TEMPERATURE)
+@takes(
+    refuse=_refuse_undissolved,
+    volume=positive("m^3", 'Q_(40, "mL")'),
+    acid=CONCENTRATION,
+    salt=CONCENTRATION,
+    temperature=TEMPERATURE,
+)
 def from_molarity(volume, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
     """An :class:`Electrolyte` from moles per litre of finished solution.
 
@@ -209,31 +214,16 @@ def from_molarity(volume, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
     >>> f"{fill.mass:.0f~P}, {fill.salt_molality:.3f~P}"
     '1154 g, 1.006 mol/kg'
     """
-    recipe = Electrolyte(volume * 1000.0, acid * volume, salt * volume, metal, temperature)
+    acid_mass, salt_mass = acid * volume * molar_mass.si("H2SO4"), 0.0
+    if metal:
+        salt_mass = salt * volume * molar_mass.si(salt_formula(metal))
+    water = np.asarray(volume * 1000.0)
     for _ in range(60):
-        short = volume - Electrolyte.volume.si(recipe)
-        water = np.maximum(recipe.water + 997.0 * short, 1e-6 * volume)
-        recipe = replace(recipe, water=water)
-        if np.all(np.abs(short) <= 1e-12 * volume) or not np.any(np.isfinite(short)):
+        mass = water + acid_mass + salt_mass
+        shares = acid_mass / mass, salt_mass / mass
+        short = volume - mass / unchecked_density(*shares, metal, temperature)
+        water = np.maximum(water + 997.0 * short, 1e-6 * volume)
+        if np.all(np.abs(short) <= 1e-12 * volume):
             break
-    full = np.abs(short) <= 1e-9 * volume
-    return _checked(replace(recipe, water=np.where(full, recipe.water, np.nan)[()]))
-
-
-def _checked(solution):
-    """``solution``, with NaN as its salt (or an error, for a single one) where more is asked for than dissolves."""
-    if solution.metal is None:
-        if np.any(np.asarray(solution.salt) > 0):
-            raise InputError("there is salt but no metal; try metal='copper' or metal='zinc'.")
-        return solution
-    most = saturation.si(solution.metal, solution.acid / solution.water, np.minimum(solution.temperature, 313.15))
-    molality = np.asarray(solution.salt / solution.water)
-    too_much = molality > most * 1.0001
-    if molality.ndim == 0 and too_much:
-        litre = replace(solution, water=1.0, acid=solution.acid / solution.water, salt=float(most))
-        raise InputError(
-            f"{salt_formula(solution.metal)} at {molality:.2f} mol per kg of water is more than dissolves at "
-            f"{solution.temperature - 273.15:.0f} °C: at most {float(most):.2f} mol/kg, about "
-            f"{litre.salt_molarity:.2f~P} here. Try less salt, less acid or a warmer solution."
-        )
-    return replace(solution, salt=np.where(too_much, np.nan, solution.salt)[()])
+    known = (np.abs(short) <= 1e-9 * volume) & np.isfinite(density.si(*shares, metal, temperature))
+    return _new(np.where(known, water, np.nan)[()], acid * volume, salt * volume, metal, temperature)

@@ -1,15 +1,12 @@
 """A block taken apart and weighed: read the learner's list, check that it adds up, turn it into cells."""
 
-import csv
-import io
 from dataclasses import dataclass
-from pathlib import Path
 
 from cellkit import cell, plates, solution
-from cellkit.reference import data_path
-from cellkit.units import InputError, Kind, gives, positive, quantity, takes, to_si, ureg
+from cellkit.bench_csv import read_items
+from cellkit.units import InputError, Kind, gives, positive, quantity, takes
 
-_MASS, _COUNT = positive("kg", "20,g"), Kind("", "3,1", low=1, high=1000)
+_MASS, _COUNT = positive("kg", "20,g"), Kind("", "3,1", low=1, high=1000, whole=True)
 ITEMS = {
     "cells": _COUNT,
     "whole block": _MASS,
@@ -29,54 +26,6 @@ ITEMS = {
 PARTS = ("positive plates", "negative plates", "separators", "electrolyte", "case and lid", "straps and terminals")
 MISSING_MASS = 0.05  # share of the block that may be lost to drips and washing before the list is refused
 ACTIVE_SHARE, LEAD_UTILISATION = 0.6, 0.5  # of a plate's mass; of its lead: both from memory
-
-
-def _rows(name):
-    """Numbered rows of a learner's file (or a file of ``data/bench``) as dicts, whatever separator it uses."""
-    path = Path(name)
-    try:
-        path = path if path.is_file() else data_path(f"bench/{name}")
-    except InputError as error:
-        raise InputError(f"there is no file {str(path)!r} in {Path.cwd()}, and the course's own {error}") from None
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError:
-        raise InputError(f"{path.name} is not UTF-8 text; save it as 'CSV UTF-8' from the spreadsheet.") from None
-    first = text.split("\n", 1)[0]
-    separator = max(",;\t", key=first.count)
-    reader = csv.DictReader(io.StringIO(text), delimiter=separator)
-    header = [(field or "").strip().lower() for field in reader.fieldnames or ()]
-    if missing := [column for column in ("item", "value", "unit") if column not in header]:
-        raise InputError(f"{path.name}: no column {', '.join(missing)}; its first row must be item,value,unit,note.")
-    reader.fieldnames = header
-    for row in reader:
-        where = f"{path.name}, row {reader.line_num}"
-        if None in row:
-            raise InputError(
-                f"{where} has more fields than the header: {', '.join(v for v in row.values() if isinstance(v, str))}. "
-                "Write the decimal point as a dot and put quotes around a note that holds a comma."
-            )
-        yield where, {k: (v or "").strip() for k, v in row.items() if isinstance(v, str)}
-
-
-def _read_value(where, item, row):
-    """SI value of one row."""
-    if item not in ITEMS:
-        raise InputError(f"{where}: item {item!r} is not known; known are {', '.join(ITEMS)}.")
-    text, unit = row.get("value", ""), row.get("unit", "")
-    try:
-        number = float(text)
-    except ValueError:
-        hint = "write the decimal point as a dot" if "," in text else "write digits only"
-        raise InputError(f"{where}: the value of {item!r} is {text!r}, not a number; {hint}.") from None
-    try:
-        measured = ureg.Quantity(number, "" if unit == "1" else unit)
-    except Exception:  # pint answers an unreadable unit with many kinds of error
-        raise InputError(f"{where}: unit {unit!r} of {item!r} is not known; try {ITEMS[item].example}.") from None
-    try:
-        return to_si(item, measured, ITEMS[item])
-    except InputError as error:
-        raise InputError(f"{where}: {error}") from None
 
 
 @dataclass(frozen=True)
@@ -136,9 +85,15 @@ class Block:
         """One cell of the unmodified block, as a :class:`~cellkit.cell.Cell`."""
         negative = self._per_cell("negative plates")
         charge = LEAD_UTILISATION * plates.theoretical_charge.si(ACTIVE_SHARE * negative, "Pb")
-        return cell.build.si(self.electrolyte(), negative_plates=negative, negative_charge=charge, **self._shared())
+        built = cell.build.si(self.electrolyte(), negative_plates=negative, negative_charge=charge, **self._shared())
+        cell.refuse_outside_model({}, built)
+        return built
 
-    @takes(negative_plates=positive("kg", 'Q_(6, "g")'), negative_charge=positive("C", 'Q_(10, "Ah")'))
+    @takes(
+        refuse=cell.refuse_outside_model,
+        negative_plates=positive("kg", 'Q_(6, "g")'),
+        negative_charge=positive("C", 'Q_(10, "Ah")'),
+    )
     def rebuilt_cell(self, electrolyte, negative_plates, negative_charge, positive_charged=True):
         """One cell with its lead negatives replaced; everything else stays as it was weighed.
 
@@ -184,7 +139,7 @@ def read(name):
     ------
     InputError
         Naming the row: a missing column or item, an unknown item or unit, text in a number, a decimal comma, a value
-        out of range, parts that add up to more than the block or to less than 95 % of it.
+        out of range, parts that add up to more than the block or to less than 95 % of it, more capacity than PbO2.
 
     Examples
     --------
@@ -192,16 +147,8 @@ def read(name):
     >>> f"{block.cells} cells, negative plate {block.negative_plate:.1f~P}"
     '3 cells, negative plate 17.5 g'
     """
-    values, where = {}, str(name)
-    for where, row in _rows(name):
-        item = row.get("item", "").lower()
-        if not any(row.values()):
-            continue
-        if item in values:
-            raise InputError(f"{where}: {item!r} is there twice; keep one.")
-        values[item] = _read_value(where, item, row)
-    if missing := [item for item in ITEMS if item not in values]:
-        raise InputError(f"{where}: the list ends without {', '.join(missing)}; add a row for each.")
+    found, where = read_items(name, ITEMS)
+    values = {item: measured.to(ITEMS[item].unit).magnitude for item, measured in found.items()}
     block = Block(values)
     gap, whole = Block.unaccounted.si(block), values["whole block"]
     if gap < -0.01 * whole or gap > MISSING_MASS * whole:
@@ -209,5 +156,11 @@ def read(name):
         raise InputError(
             f"{where}: the parts ({parts}) add up to {(whole - gap) * 1000:.0f} g, the whole block weighs "
             f"{whole * 1000:.0f} g. Weigh again what looks wrong; a loss of up to {MISSING_MASS:.0%} is accepted."
+        )
+    if Block.utilisation.si(block) > 1:
+        measured, most = (quantity(values["capacity"] / u, "C -> Ah") for u in (1, Block.utilisation.si(block)))
+        raise InputError(
+            f"{where}: a capacity of {measured:.3g~P} is more than the positives of one cell can hold, {most:.3g~P} if "
+            f"{ACTIVE_SHARE:.0%} of them is PbO2. Give the capacity of the block as measured on it."
         )
     return block

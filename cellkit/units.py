@@ -31,7 +31,8 @@ class InputError(ValueError):
 class Kind:
     """What an argument has to be: its SI ``unit``, the closed range ``low``..``high`` in that unit, an ``example``.
 
-    ``open_low`` excludes ``low`` itself. A kind whose unit is ``""`` (dimensionless) also takes plain numbers.
+    ``open_low`` excludes ``low`` itself, ``whole`` all but whole numbers. A kind whose unit is ``""`` (dimensionless)
+    also takes plain numbers.
     """
 
     unit: str
@@ -39,11 +40,13 @@ class Kind:
     low: float = -math.inf
     high: float = math.inf
     open_low: bool = False
+    whole: bool = False
 
     def within(self, value):
         """Boolean array: where ``value`` (SI) is finite and inside the range."""
         above = value > self.low if self.open_low else value >= self.low
-        return np.isfinite(value) & above & (value <= self.high)
+        inside = np.isfinite(value) & above & (value <= self.high)
+        return inside & (value == np.round(value)) if self.whole else inside
 
     def allowed(self, unit=None):
         """The range in words, in ``unit`` (default: the SI one)."""
@@ -53,9 +56,10 @@ class Kind:
 
         if self.low == -math.inf and self.high == math.inf:
             return "any finite value"
+        kind = "a whole number " if self.whole else ""
         if self.high == math.inf:
-            return ("more than " if self.open_low else "at least ") + show(self.low)
-        return ("more than " if self.open_low else "from ") + f"{show(self.low)} to {show(self.high)}"
+            return kind + ("more than " if self.open_low else "at least ") + show(self.low)
+        return kind + ("more than " if self.open_low else "from ") + f"{show(self.low)} to {show(self.high)}"
 
 
 def positive(unit, example):
@@ -127,7 +131,7 @@ def quantity(value, spec):
     return result.to(shown) if shown else result
 
 
-def takes(returns=None, **kinds):
+def takes(returns=None, refuse=None, **kinds):
     """Give a function on SI floats its learner-facing form: quantities in, quantities out.
 
     Parameters
@@ -135,6 +139,9 @@ def takes(returns=None, **kinds):
     returns : str, dict or None
         How :func:`quantity` shows the result; a dict maps the fields of a returned named tuple to specs; None
         leaves the result as it is.
+    refuse : callable or None
+        Called by the learner-facing form with the SI arguments as a dict and the result, to raise an
+        :class:`InputError` about what no single argument shows, such as two that do not go together.
     **kinds : Kind
         What each quantity argument has to be. Arguments not named here pass through untouched.
 
@@ -155,18 +162,21 @@ def takes(returns=None, **kinds):
             for name in bound.arguments:
                 if name in kinds:
                     bound.arguments[name] = convert(name, bound.arguments[name], kinds[name])
-            return function(*bound.args, **bound.kwargs)
+            return bound, function(*bound.args, **bound.kwargs)
 
         @functools.wraps(function)
         def learner(*args, **kwargs):
-            result = bind(args, kwargs, to_si)
+            bound, result = bind(args, kwargs, to_si)
+            if refuse:
+                bound.apply_defaults()
+                refuse(bound.arguments, result)
             if isinstance(returns, dict):
                 return result._replace(**{f: quantity(getattr(result, f), spec) for f, spec in returns.items()})
             return result if returns is None else quantity(result, returns)
 
         @functools.wraps(function)
         def si(*args, **kwargs):
-            return bind(args, kwargs, lambda name, value, kind: in_range(value, kind))
+            return bind(args, kwargs, lambda name, value, kind: in_range(value, kind))[1]
 
         learner.si = si
         return learner
