@@ -8,8 +8,22 @@ from cellkit.reference import data_path
 from cellkit.units import InputError, Kind, to_si, ureg
 
 
-def _rows(name):
-    """Numbered rows of a learner's file (or a file of ``data/bench``) as dicts, whatever separator it uses."""
+def open_table(name):
+    """A learner's CSV (or one of ``data/bench``), whatever its separator.
+
+    Returns
+    -------
+    file : str
+        Name of the file.
+    header : list of str
+    rows : list of (str, list of str)
+        Each row that is not empty, with where it is, in words.
+
+    Raises
+    ------
+    InputError
+        If there is no such file or it is not UTF-8.
+    """
     path = Path(name)
     try:
         path = path if path.is_file() else data_path(f"bench/{name}")
@@ -19,20 +33,26 @@ def _rows(name):
         text = path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError:
         raise InputError(f"{path.name} is not UTF-8 text; save it as 'CSV UTF-8' from the spreadsheet.") from None
-    separator = max(",;\t", key=text.split("\n", 1)[0].count)
-    reader = csv.DictReader(io.StringIO(text), delimiter=separator)
-    header = [(field or "").strip().lower() for field in reader.fieldnames or ()]
+    first = text.split("\n", 1)[0]
+    reader = csv.reader(io.StringIO(text), delimiter=max(",;\t", key=first.count))
+    table = [(f"{path.name}, row {reader.line_num}", [field.strip() for field in row]) for row in reader]
+    header = table[0][1] if table else []
+    return path.name, header, [(where, row) for where, row in table[1:] if any(row)]
+
+
+def _rows(name):
+    """Rows of a list as dicts, each with where it is."""
+    file, header, rows = open_table(name)
+    header = [title.lower() for title in header]
     if missing := [column for column in ("item", "value", "unit") if column not in header]:
-        raise InputError(f"{path.name}: no column {', '.join(missing)}; its first row must be item,value,unit,note.")
-    reader.fieldnames = header
-    for row in reader:
-        where = f"{path.name}, row {reader.line_num}"
-        if None in row:
+        raise InputError(f"{file}: no column {', '.join(missing)}; its first row must be item,value,unit,note.")
+    for where, row in rows:
+        if len(row) > len(header):
             raise InputError(
-                f"{where} has more fields than the header: {', '.join(v for v in row.values() if isinstance(v, str))}. "
+                f"{where} has more fields than the header: {', '.join(row[: len(header)])}. "
                 "Write the decimal point as a dot and put quotes around a note that holds a comma."
             )
-        yield where, {k: (v or "").strip() for k, v in row.items() if isinstance(v, str)}
+        yield where, dict(zip(header, row, strict=False))
 
 
 def _read_value(where, item, row, kinds):
@@ -90,8 +110,6 @@ def read_items(name, items):
     found, where = {}, str(name)
     for where, row in _rows(name):
         item = row.get("item", "").lower()
-        if not any(row.values()):
-            continue
         if item in found:
             raise InputError(f"{where}: {item!r} is there twice; keep one.")
         if item not in items:

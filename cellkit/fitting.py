@@ -1,0 +1,218 @@
+"""Least squares with intervals that can be defended: plain floats, analytic derivatives, scipy's optimiser.
+
+A curve is a function ``curve(x, *parameters) -> (y, partials)``: the values and their derivatives by each parameter.
+Parameters broadcast against ``x``, so one call serves a single fit, a thousand refits or a rate per measurement.
+"""
+
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from cellkit.units import InputError
+
+
+class FitError(InputError):
+    """The data do not settle what was asked of them; the message says what happened and what to try."""
+
+
+def evaluate(curve, x, parameters):
+    """Values (..., n) and derivatives (..., n, p) of ``curve`` for ``parameters`` (..., p)."""
+    with np.errstate(all="ignore"):
+        y, partials = curve(x, *np.moveaxis(np.asarray(parameters, dtype=float)[..., None], -2, 0))
+    return y, np.stack(np.broadcast_arrays(y, *partials)[1:], -1)
+
+
+def _search(curve, x, y, start, weight):
+    from scipy.optimize import least_squares
+
+    def misfit(p):
+        return (evaluate(curve, x, p)[0] - y) * weight
+
+    def slope(p):
+        return evaluate(curve, x, p)[1] * weight[:, None]
+
+    stop = dict.fromkeys(("ftol", "xtol", "gtol"), 1e-15)
+    return least_squares(misfit, start, slope, method="lm", x_scale="jac", max_nfev=2000, **stop)
+
+
+@dataclass(frozen=True)
+class Fit:
+    """A least-squares solution; ``scale/weight`` is the error of each ``y``, known to ``dof`` degrees of freedom."""
+
+    curve: Callable
+    names: tuple[str, ...]
+    x: np.ndarray
+    y: np.ndarray
+    weight: np.ndarray
+    values: np.ndarray
+    covariance: np.ndarray
+    rss: float
+    scale: float
+    dof: float
+    estimated: bool  # the error comes from the scatter about the curve itself
+
+    @property
+    def errors(self):
+        """Standard errors of the parameters."""
+        return np.sqrt(np.diag(self.covariance))
+
+    @property
+    def fitted(self):
+        """The curve at the measurements."""
+        return evaluate(self.curve, self.x, self.values)[0]
+
+    @property
+    def residuals(self):
+        """Measured minus fitted."""
+        return self.y - self.fitted
+
+    @property
+    def exact(self):
+        """Whether the data lie on the curve to rounding, so that their scatter says nothing about an error."""
+        return bool(self.estimated and np.sqrt(self.rss) <= 1e-9 * np.linalg.norm(self.y * self.weight))
+
+    @property
+    def aicc(self):
+        """Akaike's criterion corrected for few measurements; only differences between curves mean anything."""
+        n, k = self.y.size, self.values.size + self.estimated
+        if n < k + 2:
+            raise FitError(f"{n} measurements are too few to rate a curve with {k} unknowns; it takes {k + 2}")
+        return (n * np.log(max(self.rss, 1e-300) / n) if self.estimated else self.rss) + 2 * k * n / (n - k - 1)
+
+    def reach(self, level=0.95):
+        """How many standard errors an interval of ``level`` goes to either side (Student's t)."""
+        from scipy.special import stdtrit
+
+        return float(stdtrit(min(self.dof, 1e9), (1 + level) / 2))
+
+    def interval(self, name, level=0.95):
+        """Profile-likelihood interval: how far ``name`` moves, all else refitted, until the fit is too bad.
+
+        An end that the data do not bound is infinite.
+        """
+        from scipy.optimize import brentq
+
+        j = self.names.index(name)
+        if self.exact:
+            return float(self.values[j]), float(self.values[j])
+        rest, allowed = np.arange(self.values.size) != j, (self.scale * self.reach(level)) ** 2
+
+        def excess(shift):
+            def pinned(x, *others):
+                y, partials = self.curve(x, *others[:j], self.values[j] + shift, *others[j:])
+                return y, partials[:j] + partials[j + 1 :]
+
+            start = self.values[rest] + self.covariance[rest, j] / self.covariance[j, j] * shift
+            found = 2 * _search(pinned, self.x, self.y, start, self.weight).cost
+            if found < self.rss - 0.01 * allowed:
+                raise FitError(f"a better fit lies away from the one found, at {name} = {self.values[j] + shift:.3g}")
+            return found - self.rss - allowed
+
+        ends = []
+        for step in np.array([-1, 1]) * self.errors[j] * self.reach(level):
+            far = next((step * times for times in (1.2, 2, 4, 8, 16) if excess(step * times) > 0), None)
+            shift = np.copysign(np.inf, step) if far is None else brentq(excess, 0, far, xtol=1e-5 * abs(step))
+            ends.append(float(self.values[j] + shift))
+        return tuple(ends)
+
+    def bootstrap(self, draws=1000, seed=0):
+        """Parameters (draws, p) of refits to the curve plus noise; where the noise level is estimated it varies too."""
+        rng, half = np.random.default_rng(seed), (draws + 1) // 2
+        level = np.sqrt(self.dof / rng.chisquare(self.dof, (half, 1))) if np.isfinite(self.dof) else 1.0
+        noise = level * self.scale / self.weight * rng.standard_normal((half, self.y.size))
+        noise = np.concatenate([noise, -noise])[:draws]  # in mirrored pairs, so that neither side is favoured
+        found = refit(self.curve, self.x, self.fitted + noise, self.values, self.weight)
+        settled = np.isfinite(found).all(-1)
+        if settled.mean() < 0.98:
+            raise FitError(f"{(~settled).sum()} of {draws} refits found no answer: the data barely hold this curve")
+        return found[settled]
+
+
+def fit_curve(curve, x, y, start, error=None, error_dof=np.inf, names=None):
+    """Least squares by Levenberg-Marquardt (MINPACK through scipy) with the curve's own derivatives.
+
+    Parameters
+    ----------
+    curve : callable
+        See the head of this module.
+    x, y : array
+        The measurements.
+    start : sequence of float
+        Where the search begins.
+    error : float or array, optional
+        Standard error of ``y``, known to ``error_dof`` degrees of freedom; without it the scatter about the curve.
+    names : sequence of str, optional
+        Names of the parameters.
+
+    Raises
+    ------
+    InputError
+        For values that are not finite.
+    FitError
+        For fewer measurements than parameters, or a search that did not end at a best fit.
+    """
+    x, y, start = (np.asarray(a, dtype=float) for a in (x, y, start))
+    names = tuple(names or (f"b{i + 1}" for i in range(start.size)))
+    weight = np.broadcast_to(1 / np.asarray(1.0 if error is None else error, dtype=float), y.shape)
+    for label, values in {"x": x, "y": y, "start": start, "1/error": weight}.items():
+        if not np.isfinite(values).all():
+            raise InputError(f"{label} holds {np.sum(~np.isfinite(values))} value(s) that are not finite numbers.")
+    if y.size < start.size + (error is None):
+        raise FitError(
+            f"{y.size} measurements cannot settle {start.size} parameters ({', '.join(names)}); measure more"
+        )
+    if not np.isfinite(evaluate(curve, x, start)[0]).all():
+        raise FitError(f"the curve is not finite at the start {start.tolist()}; start nearer to the answer")
+    found = _search(curve, x, y, start, weight)
+    rss, dof = 2 * found.cost, y.size - start.size if error is None else error_dof
+    scale = np.sqrt(rss / dof) if error is None else 1.0
+    norm = np.linalg.norm(found.jac, axis=0)
+    with np.errstate(all="ignore"):
+        u, spread, v = np.linalg.svd(np.nan_to_num(found.jac / norm), full_matrices=False)
+        covariance = scale**2 * (v.T / spread**2) @ v / np.outer(norm, norm)
+        ahead = np.abs(v.T @ (u.T @ found.fun / spread)) / norm  # how far one more Gauss-Newton step would go
+        astray = ~(ahead <= 0.01 * np.sqrt(np.diag(covariance)) + 1e-9 * np.abs(found.x))
+    if found.status <= 0 or astray.any() or not spread[-1] > 1e-9:
+        worst = np.argmax(astray) if astray.any() else np.argmax(np.abs(v[-1]))
+        raise FitError(
+            f"the search from {start.tolist()} ended at {names[worst]} = {found.x[worst]:.3g}, no best fit: the "
+            "start is too far from the answer, or the curve has more parameters than the data can settle"
+        )
+    return Fit(curve, names, x, y, weight, found.x, covariance, rss, scale, dof, error is None)
+
+
+def refit(curve, x, many, start, weight):
+    """Parameters (m, p) of the least-squares fits to ``many`` (m, n) data sets at once, all from one ``start``.
+
+    Levenberg-Marquardt on all sets together; a set that has not settled goes to scipy alone, and is NaN if that fails.
+    """
+    found = np.tile(np.asarray(start, dtype=float), (len(many), 1))
+    going, damping, began = np.arange(len(many)), np.full(len(many), 1e-6), time.monotonic()
+    model, slopes = evaluate(curve, x, found)
+    for _ in range(60):
+        gap, slope = (many[going] - model) * weight, slopes * weight[:, None]
+        size = np.sqrt(np.sum(slope**2, 1)) + 1e-300
+        slope = slope / size[:, None]
+        normal = np.swapaxes(slope, 1, 2) @ slope + damping[going, None, None] * np.eye(size.shape[1])
+        step = np.linalg.solve(normal, (gap[:, None] @ slope)[:, 0, :, None])[..., 0] / size
+        new_model, new_slopes = evaluate(curve, x, found[going] + step)
+        better = np.sum(((many[going] - new_model) * weight) ** 2, 1) <= np.sum(gap**2, 1) * (1 + 1e-12)
+        found[going[better]] += step[better]
+        damping[going] = np.where(better, np.maximum(damping[going] / 10, 1e-12), damping[going] * 100)
+        unsettled = ~better | (np.abs(step) > 1e-7 * np.abs(found[going])).any(1)
+        model = np.where(better[:, None], new_model, model)[unsettled]
+        slopes = np.where(better[:, None, None], new_slopes, slopes)[unsettled]
+        going = going[unsettled]
+        if not going.size:
+            break
+        if time.monotonic() - began > 1:
+            print(f"\r{len(many) - going.size} of {len(many)} refits done", end="", file=sys.stderr)
+    for i in going:
+        try:
+            found[i] = fit_curve(curve, x, many[i], start, 1 / weight).values
+        except FitError:
+            found[i] = np.nan
+    return found

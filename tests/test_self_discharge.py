@@ -1,0 +1,542 @@
+"""Self-discharge: the decay models, their fits and intervals, what is made of them, and the reader of logs."""
+
+import re
+import runpy
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import constants, optimize, stats
+
+from cellkit import Q_, InputError, fade_figures, reference
+from cellkit import self_discharge as sd
+from cellkit.fitting import fit_curve, refit
+
+DAY = 86400.0
+TRUTH = {
+    "constant leak": {"capacity": Q_(1000, "mAh"), "rate": Q_(1, "percent/day")},
+    "first order": {"capacity": Q_(1000, "mAh"), "rate": Q_(3, "percent/day")},
+    "square root of time": {"capacity": Q_(1000, "mAh"), "rate": Q_(6, "percent/day**0.5")},
+    "fast + slow": {
+        "capacity": Q_(1000, "mAh"),
+        "share": Q_(30, "percent"),
+        "fast": Q_(25, "percent/day"),
+        "rate": Q_(0.6, "percent/day"),
+    },
+}
+DAYS = Q_(np.repeat([0, 1, 2, 4, 7, 10, 14, 20, 28, 35, 42, 56], 2), "day")
+models = pytest.mark.parametrize("model", TRUTH)
+
+
+def si(model):
+    return np.array([TRUTH[model][name].to_base_units().magnitude for name in sd.MODELS[model].names])
+
+
+def made(model, error=8, seed=0, days=DAYS):
+    return sd.simulate(model, days, Q_(error, "mAh"), seed=seed, **TRUTH[model])
+
+
+# the curves
+
+
+@models
+def test_derivatives_agree_with_differences(model):
+    t, b, curve = DAYS.to("s").magnitude, si(model), sd.MODELS[model].curve
+    for j, slope in enumerate(curve(t, *b)[1]):
+        step = np.zeros_like(b)
+        step[j] = 1e-6 * b[j]
+        numeric = (curve(t, *(b + step))[0] - curve(t, *(b - step))[0]) / (2 * step[j])
+        np.testing.assert_allclose(slope, numeric, rtol=1e-6, atol=1e-8 * np.abs(slope).max())
+
+
+@given(left=st.floats(0.02, 0.98), model=st.sampled_from(sorted(TRUTH)))
+def test_time_to_a_share_is_the_inverse_of_the_curve(left, model):
+    b, kind = si(model), sd.MODELS[model]
+    assert kind.curve(kind.time_to(left, *b[1:]), 1.0, *b[1:])[0] == pytest.approx(left, rel=1e-9)
+
+
+def test_half_lives_of_textbook_kinetics():
+    """Half-lives by general textbooks of kinetics: zero order 1/(2k), first order ln 2/k (from memory)."""
+    assert sd.MODELS["constant leak"].time_to(0.5, 0.01) == pytest.approx(50)
+    assert sd.MODELS["first order"].time_to(0.5, 0.01) == pytest.approx(69.31, abs=0.01)
+
+
+# the fit
+
+
+@models
+def test_noiseless_data_give_the_truth(model):
+    fit = sd.fit(made(model, error=1e-6), model)
+    np.testing.assert_allclose(fit.fit.values, si(model), rtol=1e-6)
+
+
+@models
+def test_values_and_errors_agree_with_a_general_library(model):
+    """scipy.optimize.curve_fit with its own numeric derivatives."""
+    log, kind = made(model), sd.MODELS[model]
+    fit = sd.fit(log, model).fit
+    days, b = log.time / DAY, fit.values.copy()
+    scale = np.ones(b.size)
+    rates = [j for j, name in enumerate(kind.names) if name in ("rate", "fast")]
+    scale[rates] = DAY**kind.clock_power
+    values, covariance = optimize.curve_fit(lambda t, *p: kind.curve(t, *p)[0], days, log.capacity, b * scale * 1.05)
+    np.testing.assert_allclose(fit.values * scale, values, rtol=1e-5)
+    np.testing.assert_allclose(fit.errors * scale, np.sqrt(np.diag(covariance)), rtol=1e-3)
+
+
+def test_interval_of_a_straight_line_is_the_textbook_one():
+    """For a straight line the profile interval is slope ± t·error: against scipy.stats.linregress and its t."""
+    rng = np.random.default_rng(3)
+    x = np.linspace(0, 10, 9)
+    y = 5 - 0.3 * x + 0.2 * rng.standard_normal(9)
+    fit = fit_curve(lambda x, a, b: (a + b * x, (np.ones_like(x), x)), x, y, [1, 1], names=("a", "b"))
+    line = stats.linregress(x, y)
+    half = stats.t.ppf(0.975, 7) * line.stderr
+    np.testing.assert_allclose(fit.interval("b"), [line.slope - half, line.slope + half], rtol=1e-4)
+    draws = np.quantile(fit.bootstrap(20_000)[:, 1], [0.025, 0.975])
+    np.testing.assert_allclose(draws, [line.slope - half, line.slope + half], atol=0.05 * half)
+
+
+@models
+def test_joint_refits_are_the_single_fits(model):
+    fit = sd.fit(made(model), model).fit
+    many = fit.fitted + fit.scale * np.random.default_rng(5).standard_normal((20, fit.y.size))
+    single = [fit_curve(fit.curve, fit.x, y, fit.values).values for y in many]
+    joint = refit(fit.curve, fit.x, many, fit.values, fit.weight)
+    assert np.max(np.abs(joint - single) / fit.errors) < 1e-5
+
+
+@models
+def test_intervals_cover_the_truth(model):
+    """200 logs; the benchmark does 500 for each parameter. Binomial: 0.95 ± 0.046 at three standard deviations."""
+    held = 0
+    for seed in range(200):
+        low, high = sd.fit(made(model, seed=seed), model).interval("rate")
+        held += low <= TRUTH[model]["rate"] <= high
+    assert 0.904 <= held / 200 <= 0.996
+
+
+def test_given_error_sets_the_width():
+    one, two = (
+        sd.Log("x", made("first order").time, made("first order").capacity, np.full(24, 298.15), np.full(24, 3.6 * s))
+        for s in (8, 16)
+    )
+    assert sd.fit(two).standard_error().m == pytest.approx(2 * sd.fit(one).standard_error().m, rel=1e-6)
+    assert sd.fit(two).value().m == pytest.approx(sd.fit(one).value().m, rel=1e-9)
+
+
+def test_misfit_tells_a_wrong_curve():
+    log = made("first order")
+    known = sd.Log("x", log.time, log.capacity, log.temperature, np.full(24, 8 * 3.6))
+    assert sd.fit(known).misfit > 0.01
+    assert sd.fit(known, "square root of time").misfit < 1e-6
+    assert "do not trust it" in str(sd.fit(known, "square root of time"))
+    assert np.isnan(sd.fit(log).misfit)
+
+
+# what cannot be fitted
+
+
+def test_no_decay_says_so_with_what_would_go_unnoticed():
+    flat = sd.simulate("first order", DAYS, Q_(8, "mAh"), capacity=Q_(1000, "mAh"), rate=Q_(0, "percent/day"))
+    for model in ("constant leak", "first order", "square root of time"):
+        with pytest.raises(sd.FitError, match=r"no decay in the data.*up to 0\.\d+ %/√?d"):
+            sd.fit(flat, model)
+
+
+def exact(*capacities):
+    time = np.arange(len(capacities)) * 5 * DAY
+    return sd.Log("x", time, np.array(capacities, dtype=float), np.full(len(capacities), 298.15))
+
+
+def test_flat_and_rising_data_say_what_they_are():
+    for model in TRUTH:
+        with pytest.raises(sd.FitError, match="the same in every row"):
+            sd.fit(exact(*[1000] * 6), model)
+    with pytest.raises(sd.FitError, match="rises with time"):
+        sd.fit(exact(1000, 1012, 1019, 1031, 1040, 1049))
+    with pytest.raises(sd.FitError, match=r"No model can be fitted\. .*the same in every row"):
+        sd.compare(exact(*[1000] * 6))
+
+
+def test_data_without_scatter_are_not_trusted():
+    fit = sd.fit(exact(1000, 950, 900, 850, 800), "constant leak")
+    assert fit.value("rate").m == pytest.approx(1)
+    assert "measured data never do" in str(fit)
+
+
+def test_too_few_times_for_the_parameters():
+    with pytest.raises(sd.FitError, match=r"3 different times cannot settle 4 parameters"):
+        sd.fit(made("fast + slow", days=Q_([0, 0, 5, 5, 9, 9], "day")), "fast + slow")
+    with pytest.raises(sd.FitError, match=r"2 measurements cannot settle 2|do not settle its 2"):
+        sd.fit(made("first order", days=Q_([0, 9], "day")))
+
+
+def test_one_decay_is_not_taken_for_two():
+    with pytest.raises(sd.FitError, match=r"'fast \+ slow' curve was found|do not hold a fast and a slow"):
+        sd.fit(made("first order", error=2), "fast + slow")
+
+
+def test_values_that_are_not_finite():
+    log = made("first order")
+    log.capacity[3] = np.nan
+    with pytest.raises(InputError, match="1 value"):
+        fit_curve(sd.MODELS["first order"].curve, log.time, log.capacity, [1, 1])
+
+
+def test_start_where_the_curve_overflows():
+    with pytest.raises(sd.FitError, match="not finite at the start"):
+        fit_curve(sd.MODELS["first order"].curve, np.arange(5.0), np.arange(5.0, 0, -1), [1, -1e4])
+
+
+def test_unknown_model_lists_the_known():
+    with pytest.raises(InputError, match="'first order'"):
+        sd.fit(made("first order"), "second order")
+
+
+# models compared
+
+
+@models
+def test_the_truth_is_among_the_plausible(model):
+    comparison = sd.compare(made(model, error=4))
+    assert model in [fade.model.name for fade in comparison.plausible]
+
+
+def test_aicc_by_hand():
+    """n ln(RSS/n) + 2k + 2k(k+1)/(n−k−1), the error counted among the k unknowns (Hurvich & Tsai, from memory)."""
+    fit = sd.fit(made("first order")).fit
+    rss = np.sum(fit.residuals**2)
+    assert fit.aicc == pytest.approx(24 * np.log(rss / 24) + 2 * 3 + 2 * 3 * 4 / (24 - 3 - 1))
+
+
+def test_verdict_in_words():
+    short = made("first order", days=Q_(np.linspace(0, 6, 12), "day"))
+    assert "cannot tell" in str(sd.compare(short))
+    assert "clearly prefer 'first order'" in str(sd.compare(made("first order", error=2)))
+
+
+# cells, temperatures, shelf time
+
+
+def test_cells_that_differ_and_cells_that_do_not():
+    slow = {"capacity": Q_(500, "mAh"), "rate": Q_(1, "percent/day")}
+    one, same = sd.fit(made("first order")), sd.fit(made("first order", seed=9))
+    other = sd.fit(sd.simulate("first order", DAYS, Q_(4, "mAh"), seed=4, **slow))
+    ratio = sd.compare_cells(one, other)
+    assert ratio.low.m < 3 < ratio.high.m
+    assert ratio.low.m > 1
+    alike = sd.compare_cells(one, same)
+    assert alike.low.m < 1 < alike.high.m
+    with pytest.raises(InputError, match=r"Fit one model"):
+        sd.compare_cells(one, sd.fit(made("first order"), "constant leak"))
+
+
+def warm_log(model, energy=50e3, error=4.0, seed=2, kelvin=(278.15, 288.15, 298.15, 308.15)):
+    """Each temperature simulated on its own, with the rates that Arrhenius' law gives for it."""
+    parts = []
+    for n, here in enumerate(kelvin):
+        speed = np.exp(-energy / constants.R * (1 / here - 1 / 293.15))
+        warmer = {k: v * speed if k in ("rate", "fast") else v for k, v in TRUTH[model].items()}
+        parts.append(sd.simulate(model, DAYS, Q_(error, "mAh"), seed=seed + n, **warmer))
+    kelvin = np.repeat(kelvin, DAYS.size)
+    return sd.Log("warm", *(np.concatenate([getattr(p, f) for p in parts]) for f in ("time", "capacity")), kelvin)
+
+
+@models
+def test_arrhenius_finds_energy_and_rate(model):
+    warmth = sd.arrhenius(warm_log(model), model)
+    energy, rate = warmth.activation_energy(), warmth.rate_at(Q_(20, "degC"))
+    assert energy.low.m < 50 < energy.high.m
+    assert energy.high.m - energy.low.m < 5
+    assert rate.low <= TRUTH[model]["rate"] <= rate.high
+
+
+def test_arrhenius_of_noiseless_data_and_the_factor():
+    warmth = sd.arrhenius(warm_log("first order", error=1e-5))
+    assert warmth.activation_energy().value.m == pytest.approx(50, rel=1e-5)
+    span = 1 / (warmth.middle - 5) - 1 / (warmth.middle + 5)
+    assert warmth.factor().value.m == pytest.approx(np.exp(50e3 / constants.R * span), rel=1e-5)
+
+
+def test_doubling_per_ten_degrees_is_recognised():
+    """Common practice, no source: the energy that doubles a rate about the middle of the log."""
+    middle = 2 / (1 / 278.15 + 1 / 308.15)
+    energy = np.log(2) * constants.R / (1 / (middle - 5) - 1 / (middle + 5))
+    assert "agrees with doubling" in str(sd.arrhenius(warm_log("first order", energy=energy)))
+    assert "does not agree with doubling" in str(sd.arrhenius(warm_log("first order", energy=25e3)))
+
+
+def test_arrhenius_refuses_one_temperature_and_knows_its_range():
+    with pytest.raises(InputError, match="two temperatures or more"):
+        sd.arrhenius(made("first order"))
+    warmth = sd.arrhenius(warm_log("first order"))
+    assert warmth.extrapolates(Q_(50, "degC"))
+    assert not warmth.extrapolates(Q_(30, "degC"))
+
+
+def test_shelf_time_and_its_warning():
+    fit = sd.fit(made("first order"))
+    near, far = fit.shelf_time(0.5), fit.shelf_time(0.1)
+    assert near.low.m < np.log(2) / 0.03 < near.high.m
+    assert not near.extrapolates
+    assert "BEYOND" not in str(near)
+    assert far.extrapolates
+    assert re.search(r"BEYOND THE DATA: up to 1\.\d × the 56 d measured", str(far))
+    with pytest.raises(InputError, match="left is"):
+        fit.shelf_time(1.2)
+
+
+def test_band_narrows_where_the_data_are():
+    fit = sd.fit(made("first order"))
+    band = fit.retained(Q_([10, 150], "day"))
+    assert band.value.m == pytest.approx(100 * np.exp(-fit.value().to("1/day").m * np.array([10, 150])))
+    assert (band.low < band.value).all()
+    assert (band.value < band.high).all()
+    relative = (band.high - band.low) / band.value
+    assert relative[1] > 2 * relative[0]
+
+
+# the trap, the plan, the gas
+
+
+def test_line_through_logarithms_spreads_more_than_the_fit():
+    """800 data points of known truth that run down into the noise."""
+    days = Q_(np.linspace(0, 90, 16), "day")
+    rates = []
+    for seed in range(50):
+        log = sd.simulate("first order", days, Q_(25, "mAh"), seed=seed, **TRUTH["first order"])
+        rates.append([sd.log_line(log).m, sd.fit(log).value().m])
+    line, fit = np.array(rates).T
+    assert np.std(line) > 2 * np.std(fit)
+    assert abs(np.mean(fit) - 3) < 3 * np.std(fit) / np.sqrt(50)
+
+
+def test_planned_width_is_what_simulation_gives():
+    log, width = made("first order"), sd.half_width("first order", DAYS, 0.008, rate=Q_(3, "percent/day"))
+    rates = [sd.fit(made("first order", seed=seed)).value().m for seed in range(200)]
+    seen = stats.t.ppf(0.975, log.time.size - 2) * np.std(rates) / 3
+    assert width.to("").m == pytest.approx(seen, rel=0.15)  # 200 draws know a deviation to 5 %; three times that
+
+
+def test_plan_reaches_its_goal_and_no_sooner():
+    guess = {"rate": Q_(3, "percent/day")}
+    counts = sd.plan("first order", Q_([5, 30], "day"), Q_(1, "percent"), **guess)
+    for days, (words, count) in zip((5, 30), counts.items(), strict=True):
+        width = [
+            sd.half_width("first order", Q_(np.linspace(0, days, n), "day"), Q_(1, "percent"), **guess).to("").m
+            for n in (count - 1, count)
+        ]
+        assert words == f"{days} d"
+        assert width[0] > 0.1 >= width[1]
+    assert sd.plan("first order", Q_([0.1], "day"), Q_(1, "percent"), **guess) == {"0.1 d": None}
+    with pytest.raises(InputError, match="takes capacity, share, fast, rate"):
+        sd.plan("fast + slow", Q_([5], "day"), Q_(1, "percent"), **guess)
+
+
+def test_hydrogen_by_the_molar_volume_of_an_ideal_gas():
+    """CODATA as carried by scipy: 22.41396954 L/mol at 273.15 K and 101325 Pa; two electrons per molecule."""
+    molar = constants.value("molar volume of ideal gas (273.15 K, 101.325 kPa)")
+    lost = sd.corrosion(Q_(1, "A*hour"), Q_(5, "percent/day"), Q_(0, "degC"), cells=3)
+    moles = 3 * 0.05 * 3600 / (2 * constants.value("Faraday constant"))
+    assert lost.hydrogen_per_day.to("m^3/day").m == pytest.approx(moles * molar, rel=1e-6)
+    assert lost.zinc_per_day.to("g/day").m == pytest.approx(moles * 65.38, rel=1e-4)
+    assert lost.current.to("A").m == pytest.approx(0.05 / 24)
+    with pytest.raises(InputError, match="temperature"):
+        sd.corrosion(Q_(1, "A*hour"), Q_(5, "percent/day"), 25)
+
+
+# the invented logs
+
+
+def generator():
+    return runpy.run_path(str(reference.data_path("bench/make_self_discharge.py")))
+
+
+@pytest.mark.parametrize("cell", ["copper", "zinc"])
+def test_the_generators_truth_is_recovered(cell):
+    capacity, rate, energy = generator()["TRUTH"][cell]
+    log = sd.read(f"self_discharge_{cell}.csv")
+    fade, warmth = sd.fit(log.at(Q_(25, "degC"))), sd.arrhenius(log)
+    low, high = fade.interval("rate")
+    assert low <= Q_(rate, "1/day") <= high
+    low, high = fade.interval("capacity")
+    assert low <= Q_(capacity, "mAh") <= high
+    band = warmth.activation_energy()
+    assert band.low.m < energy / 1000 < band.high.m
+    band = warmth.rate_at(Q_(25, "degC"))
+    assert band.low <= Q_(rate, "1/day") <= band.high
+
+
+@pytest.mark.parametrize("cell", ["copper", "zinc"])
+def test_the_generator_writes_the_file(cell):
+    text = reference.data_path(f"bench/self_discharge_{cell}.csv").read_text(encoding="utf-8")
+    assert text.splitlines()[1:] == list(generator()["rows"](cell))
+
+
+def test_the_template_reads():
+    log = sd.read("self_discharge_template.csv")
+    assert log.time.size >= 3
+
+
+# the reader
+
+GOOD = "time_day,capacity_mAh\n0,1000\n7,900\n14,800\n"
+
+
+@pytest.fixture
+def written(tmp_path):
+    def write(text, encoding="utf-8"):
+        path = tmp_path / "mine.csv"
+        path.write_bytes(text.encode(encoding))
+        return path
+
+    return write
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        GOOD,
+        "\ufeff" + GOOD,
+        GOOD.replace(",", ";"),
+        GOOD.replace(",", "\t"),
+        GOOD.replace("\n", "\r\n"),
+        GOOD + "\n , \n",
+        "time_h,note,capacity_A*h\n0,,1\n168,x,0.9\n336,,0.8\n",
+        "capacity_mAh,time_day\n1000,0\n800,14\n900,7\n",
+    ],
+    ids=["plain", "BOM", "semicolons", "tabs", "CRLF", "blank rows", "other units and a note", "other order"],
+)
+def test_forms_that_mean_the_same(written, text):
+    log = sd.read(written(text))
+    np.testing.assert_allclose(sorted(log.time), [0, 7 * DAY, 14 * DAY])
+    np.testing.assert_allclose(sorted(log.capacity), [2880, 3240, 3600])
+    assert log.temperatures.m == pytest.approx([25])
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("", "no column time_<unit>"),
+        ("time_day,capacity_mAh\n", "no measurements"),
+        ("time_day,charge_mAh\n0,1000\n", "no column capacity_<unit>; its header is time_day, charge_mAh"),
+        ("days,capacity_mAh\n0,1000\n", "no column time_<unit>"),
+        (GOOD + "21,lots\n", r"row 5, capacity_mAh: 'lots' is not a number"),
+        (GOOD + "21,\n", r"row 5, capacity_mAh: '' is not a number. Leave none empty"),
+        (GOOD + '21,"750,5"\n', r"row 5, capacity_mAh: '750,5' is not a number. Write 1.5"),
+        (GOOD + "21,750,5\n", r"row 5: 3 values for 2 columns. A decimal comma"),
+        (GOOD.replace(",", ";") + "21;750,5\n", r"row 5, capacity_mAh: '750,5' is not a number. Write 1.5"),
+        (GOOD + "-1,750\n", r"row 5, time_day: -1 day cannot be; allowed is at least 0"),
+        (GOOD + "21,0\n", r"row 5, capacity_mAh: 0 mAh cannot be; allowed is more than 0"),
+        (GOOD + "21,nan\n", r"row 5, capacity_mAh: nan mAh cannot be"),
+        (GOOD + "21,inf\n", r"row 5, capacity_mAh: inf mAh cannot be"),
+        (GOOD + "time_day,capacity_mAh\n", r"row 5, time_day: 'time_day' is not a number"),
+        (GOOD.replace("day", "banana"), r"row 2, time_banana: 'banana' is no unit"),
+        (GOOD.replace("day", "kg"), r"row 2, time_kg: 'kg' is no unit"),
+        ("time_day,capacity_mAh,temperature_degC\n0,1000,250\n", r"row 2, temperature_degC: 250 degC cannot be"),
+        ("cell,time_day,capacity_mAh\na,0,1000\nb,1,900\n", "several cells: a, b"),
+        ("time_day,rest_voltage_V\n0,1.2\n", "give charge_curve"),
+    ],
+)
+def test_refused_by_row(written, text, says):
+    with pytest.raises(InputError, match=says):
+        sd.read(written(text))
+
+
+def test_other_encodings_are_refused(written):
+    with pytest.raises(InputError, match="UTF-8"):
+        sd.read(written(GOOD, "utf-16"))
+
+
+def test_unknown_name_lists_what_there_is():
+    with pytest.raises(InputError, match=r"self_discharge_zinc\.csv"):
+        sd.read("self_discharge_tin.csv")
+
+
+def test_repeats_tell_the_error(written):
+    pairs = [(day, 1000 - 20 * day + sign * 6) for day in range(6) for sign in (1, -1)]
+    log = sd.read(written("time_day,capacity_mAh\n" + "".join(f"{t},{q}\n" for t, q in pairs)))
+    assert log.error_dof == 6
+    np.testing.assert_allclose(log.error, 3.6 * 6 * np.sqrt(2))
+    assert "from 6 repeats" in str(log)
+    few = sd.read(written("time_day,capacity_mAh\n0,1000\n0,990\n5,900\n"))
+    assert few.error is None
+    assert "unknown" in str(few)
+
+
+def test_error_column_and_percent(written):
+    log = sd.read(written("time_day,capacity_percent,capacity_error_percent\n0,100,1\n9,80,2\n"))
+    np.testing.assert_allclose(log.capacity, [1, 0.8])
+    np.testing.assert_allclose(log.error, [0.01, 0.02])
+
+
+def test_one_temperature_out_of_several():
+    log = sd.read("self_discharge_zinc.csv")
+    assert set(log.at(Q_(15, "degC")).temperature) == {288.15}
+    with pytest.raises(InputError, match="5, 15, 25, 35 °C"):
+        log.at(Q_(20, "degC"))
+    with pytest.raises(InputError, match=r"log.at\(...\)"):
+        sd.fit(log)
+
+
+# rest voltage
+
+CURVE = Q_([1.10, 1.16, 1.20, 1.30], "V"), [0, 0.3, 0.5, 1]
+
+
+@given(charge=st.floats(0, 1))
+def test_charge_from_voltage_inverts_the_curve(charge):
+    volts = np.interp(charge, CURVE[1], CURVE[0].m)
+    assert sd.charge_from_voltage(Q_(volts, "V"), *CURVE).m == pytest.approx(charge, abs=1e-9)
+
+
+def test_rest_voltages_become_charge_with_their_error(written):
+    text = "time_day,rest_voltage_V,rest_voltage_error_mV\n0,1.30,2\n10,1.25,2\n20,1.18,2\n"
+    log = sd.read(written(text), charge_curve=CURVE)
+    np.testing.assert_allclose(log.capacity, [1, 0.75, 0.4])
+    np.testing.assert_allclose(log.error[1:], [0.01, 0.01])  # 2 mV on slopes of 5 per volt
+    assert log.unit == "percent"
+
+
+def test_rest_voltage_beyond_the_curve_or_a_curve_that_falls(written):
+    with pytest.raises(InputError, match=r"beyond the curve's 1\.1 to 1\.3 V"):
+        sd.charge_from_voltage(Q_(1.4, "V"), *CURVE)
+    with pytest.raises(InputError, match="has to rise"):
+        sd.charge_from_voltage(Q_(1.2, "V"), Q_([1.1, 1.3, 1.2], "V"), [0, 0.5, 1])
+
+
+def test_progress_is_shown_when_it_takes_long(capsys, monkeypatch):
+    clock = iter(range(0, 1000, 2))
+    monkeypatch.setattr("cellkit.fitting.time", SimpleNamespace(monotonic=lambda: next(clock)))
+    fit = sd.fit(made("first order")).fit
+    fit.bootstrap(200)
+    assert "of 200 refits done" in capsys.readouterr().err
+
+
+# pictures
+
+
+def said(picture):
+    return [text.get_text() for ax in picture.figure.axes for text in ax.texts]
+
+
+def test_extrapolation_is_marked_in_the_picture_and_only_there():
+    fade = sd.fit(made("first order"))
+    beyond, within = fade_figures.fading(fade, left=0.1), fade_figures.fading(fade, left=0.5)
+    assert "BEYOND THE DATA: a guess" in said(beyond)
+    assert "after 56 days is beyond the data" in beyond.sentence
+    assert not [text for text in said(within) + said(fade_figures.fading(fade)) if "BEYOND" in text]
+    assert "beyond" not in within.sentence
+
+
+def test_pictures_say_their_numbers():
+    zinc, copper = (sd.read(f"self_discharge_{cell}.csv") for cell in ("zinc", "copper"))
+    at_room = [log.at(Q_(25, "degC")) for log in (zinc, copper)]
+    assert "from 945 down to 406 mAh in 28 days" in fade_figures.measurements(*at_room).sentence
+    assert "constant leak" in fade_figures.residuals(*sd.compare(at_room[0]).fades).sentence
+    assert "copper, invented: 0.1" in fade_figures.rates(sd.arrhenius(zinc), sd.arrhenius(copper)).sentence
+    picture = fade_figures.spread({"one": np.array([2.0, 4.0]), "two": np.array([3.0, 3.0])}, 3, "Rate / % per day")
+    assert "one: on average 3.00, 95 % of them between 2.05 and 3.95" in picture.sentence
