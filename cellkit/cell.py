@@ -5,6 +5,7 @@ discharging takes 2 mol of H2SO4 for each mol of PbO2 and gives back 2 mol of wa
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -117,11 +118,15 @@ class Cell:
         """Half-width of the band around :meth:`rest_voltage`."""
         return self._voltage(depth, rest_voltage_uncertainty)
 
+    @cached_property
+    def _mean_volts(self):
+        nodes, weights = np.polynomial.legendre.leggauss(16)
+        return np.tensordot(weights / 2, Cell.rest_voltage.si(self, (nodes + 1) / 2), axes=1)
+
     @gives("V")
     def mean_voltage(self):
         """Rest voltage averaged over one discharge (16-point Gauss-Legendre)."""
-        nodes, weights = np.polynomial.legendre.leggauss(16)
-        return np.tensordot(weights / 2, Cell.rest_voltage.si(self, (nodes + 1) / 2), axes=1)
+        return self._mean_volts
 
     @gives("J -> Wh")
     def energy(self):

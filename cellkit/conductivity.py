@@ -7,7 +7,7 @@ import numpy as np
 from cellkit import solution
 from cellkit.activity import ROOM, salt_formula
 from cellkit.reference import molar_mass, table
-from cellkit.units import TEMPERATURE, not_negative, takes
+from cellkit.units import TEMPERATURE, InputError, not_negative, takes
 
 PER_KELVIN = {"H2SO4": 0.016, "CuSO4": 0.022, "ZnSO4": 0.022}  # relative rise per kelvin near 25 °C, from memory
 MIXTURE_ERROR = 0.2  # share by which a mixture's conductivity may be off: a judgement
@@ -29,7 +29,16 @@ def _curve(formula):
     return PchipInterpolator(concentration, conductivity)
 
 
-@takes(returns="S/m", acid=CONCENTRATION, salt=CONCENTRATION, temperature=TEMPERATURE)
+def _refuse_beyond_table(arguments, result):
+    if np.any(np.isnan(result)):
+        total = np.max(np.asarray(arguments["acid"]) + arguments["salt"]) / 1000
+        most = _curve("H2SO4").x[-1] / 1000
+        raise InputError(
+            f"{total:.3g} mol/L in all is beyond the table; allowed is {most:.1f} mol/L. Try a weaker one."
+        )
+
+
+@takes(returns="S/m", refuse=_refuse_beyond_table, acid=CONCENTRATION, salt=CONCENTRATION, temperature=TEMPERATURE)
 def conductivity(acid, salt=0.0, metal=None, temperature=ROOM):
     """Conductivity of a solution of H2SO4 and one metal sulfate.
 
@@ -68,6 +77,8 @@ def conductivity(acid, salt=0.0, metal=None, temperature=ROOM):
     ``data/reference/conductivity.csv``; the acid and zinc rows are from memory, and so are the slopes in temperature.
     """
     acid, salt = np.asarray(acid, float), np.asarray(salt, float)
+    if metal is None and np.any(salt > 0):
+        raise InputError("there is salt but no metal; try metal='copper' or metal='zinc'.")
     total = acid + salt
     result = np.zeros(np.broadcast_shapes(total.shape, np.shape(temperature)))
     for amount, formula in ((acid, "H2SO4"), (salt, salt_formula(metal) if metal else None)):

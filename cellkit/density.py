@@ -37,7 +37,7 @@ def density(acid, salt=0.0, metal=None, temperature=ROOM):
     """Density of a solution of H2SO4 and one metal sulfate.
 
     1/ρ = w(water)/ρ(water) + Σ w(i)/ρ_app(i), with ρ_app(i) = (c0 w + c1) exp[10⁻⁶ (t + c4)²] / (w + c2 + c3 t) and
-    w the mass fraction of all solutes together, t in °C.
+    w the mass fraction of all solutes together, t in °C; where w is beyond a solute's own fit, the fit's last w serves.
 
     Parameters
     ----------
@@ -80,8 +80,10 @@ def unchecked_density(acid, salt, metal, temperature):
     volume = (1 - solutes) / _water_density(celsius)
     for share, formula in ((acid, "H2SO4"), (salt, salt_formula(metal) if metal else None)):
         if formula:
-            c0, c1, c2, c3, c4 = (_density_fit(formula)[f"c{i}"] for i in range(5))
-            apparent = (c0 * solutes + c1) * np.exp(1e-6 * (celsius + c4) ** 2) / (solutes + c2 + c3 * celsius)
+            fit = _density_fit(formula)
+            c0, c1, c2, c3, c4 = (fit[f"c{i}"] for i in range(5))
+            w = np.minimum(solutes, fit["max_mass_fraction"])
+            apparent = (c0 * w + c1) * np.exp(1e-6 * (celsius + c4) ** 2) / (w + c2 + c3 * celsius)
             volume = volume + share / apparent
     return 1 / volume
 

@@ -48,7 +48,7 @@ def gas_volume(charge, gas="hydrogen", temperature=ROOM):
 
 @takes(
     returns="m^3/s -> m^3/hour",
-    cells=Kind("", "3", low=1, high=1000),
+    cells=Kind("", "3", low=1, high=1000, whole=True),
     gas_current=not_negative("A", 'Q_(0.5, "A")'),
 )
 def ventilation(cells, gas_current):

@@ -70,6 +70,10 @@ def weigh_out(target, crystals, held=None, purity=1.0, stock=0.37):
     >>> litre = from_molarity(Q_(1, "L"), salt=Q_(1, "mol/L"), metal="copper", temperature=Q_(20, "degC"))
     >>> f"{weigh_out(litre, 'CuSO4·5H2O').crystals:.1f~P}"
     '249.7 g'
+
+    References
+    ----------
+    Mass balance; constants as in :mod:`cellkit.reference`.
     """
     name = _label(crystals)
     if not isinstance(target, Electrolyte):

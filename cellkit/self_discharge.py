@@ -286,6 +286,10 @@ def corrosion(capacity, rate, temperature, cells=1):
     >>> lost = corrosion(Q_(1, "Ah"), Q_(3, "percent/day"), Q_(25, "degC"))
     >>> f"{lost.hydrogen_per_day:.1f~P}, {lost.zinc_per_day:.0f~P}"
     '13.7 cm³/d, 37 mg/d'
+
+    References
+    ----------
+    Faraday's law and the ideal gas, as :func:`cellkit.gas.gas_volume`.
     """
     current = rate * capacity
     zinc = cells * current / (2 * FARADAY) * molar_mass.si("Zn")

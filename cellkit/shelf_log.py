@@ -70,6 +70,10 @@ def charge_from_voltage(voltage, curve_voltage, curve_charge):
     --------
     >>> f"{charge_from_voltage(Q_(1.22, 'V'), Q_([1.1, 1.2, 1.3], 'V'), [0, 0.5, 1]).m:.2f}"
     '0.60'
+
+    References
+    ----------
+    Linear interpolation of the caller's own curve.
     """
     order = np.argsort(curve_charge)
     volts, charge = curve_voltage[order], curve_charge[order]

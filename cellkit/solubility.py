@@ -9,6 +9,7 @@ from cellkit.reference import table
 from cellkit.units import Kind, takes
 
 BESIDE = Kind("mol/kg", 'Q_(1, "mol/kg")', low=0.0, high=3.5)
+IN_WATER = 0.02  # share by which the interpolated tables may be off, from the comparison with CRC
 BESIDE_ACID = 0.2  # share by which the estimate beside acid may be off: a judgement, no published check here
 SOLUBILITY_TEMPERATURE = Kind("K", 'Q_(20, "degC")', low=273.15, high=313.15)
 
@@ -32,8 +33,8 @@ def saturation(metal, acid=0.0, temperature=ROOM):
     Returns
     -------
     Quantity [mol/kg]
-        In water within 2 % of CRC. With acid an estimate that may be off by ``BESIDE_ACID``: the metal-bisulfate
-        parameters are stand-ins.
+        In water within ``IN_WATER`` of CRC. With acid an estimate that may be off by ``BESIDE_ACID``: the
+        metal-bisulfate parameters are stand-ins.
 
     Raises
     ------

@@ -10,7 +10,7 @@ from cellkit.reference import METALS, molar_mass
 from cellkit.solubility import BESIDE, BESIDE_ACID, SOLUBILITY_TEMPERATURE, saturation
 from cellkit.units import TEMPERATURE, InputError, Kind, gives, not_negative, positive, quantity, takes
 
-MOLALITY = not_negative("mol/kg", 'Q_(1, "mol/kg")')
+MOLALITY = Kind("mol/kg", 'Q_(1, "mol/kg")', low=0.0, high=15.0)
 WARMEST = SOLUBILITY_TEMPERATURE.high  # above it the solubility there is taken: on the safe side
 CONCENTRATION = not_negative("mol/m^3", 'Q_(1, "mol/L")')
 
@@ -213,6 +213,10 @@ def from_molarity(volume, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
     >>> fill = from_molarity(Q_(1, "L"), salt=Q_(1, "mol/L"), metal="copper", temperature=Q_(20, "degC"))
     >>> f"{fill.mass:.0f~P}, {fill.salt_molality:.3f~P}"
     '1154 g, 1.006 mol/kg'
+
+    References
+    ----------
+    As :func:`cellkit.density.density` and :func:`cellkit.solubility.saturation`.
     """
     acid_mass, salt_mass = acid * volume * molar_mass.si("H2SO4"), 0.0
     if metal:

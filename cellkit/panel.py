@@ -1,0 +1,204 @@
+"""Live controls: sliders with a labelled number box each, a picture that is swapped in place, a sentence in words.
+
+The front end keeps one message of a control under way and joins what comes meanwhile, so a fast drag skips pictures
+instead of queueing them and always ends on the last value. Picture and sentence travel together in one message.
+"""
+
+import base64
+import html
+
+import ipywidgets as widgets
+from IPython.display import display
+
+from cellkit import plates, solution
+from cellkit.figures import COLOURS, HEIGHT, INK, PALE, WIDTH, Moving, Picture, canvas
+from cellkit.units import Q_, InputError
+
+LEVELS = {"reacting": "reacting masses", "plates": "plates, electrolyte and separators", "block": "the whole block"}
+FELT, ACID = Q_(2, "mm"), Q_(1, "mol/L")
+_WIDE, _BOX = {"description_width": "230px"}, {"width": "340px"}
+
+
+def control(label, low, high, step, start):
+    """A number box that carries the ``label`` and a slider beside it, linked; returns the box and the row of both."""
+    limits = {"min": low, "max": high, "step": step, "value": start}
+    box = widgets.BoundedFloatText(description=label, style=_WIDE, layout=_BOX, **limits)
+    slider = widgets.FloatSlider(readout=False, layout={"width": "280px"}, **limits)
+    # a slider counts its steps in binary fractions and gives 67.00000000000001
+    widgets.link((slider, "value"), (box, "value"), transform=(lambda value: round(value, 6), lambda value: value))
+    return box, widgets.HBox([box, slider])
+
+
+def frame(png, sentence):
+    """Picture and sentence as HTML whose size never changes; the sentence is the picture's alternative text too."""
+    words, data = html.escape(sentence), base64.b64encode(png).decode()
+    return (
+        f'<img width="{WIDTH}" height="{HEIGHT}" decoding="sync" style="max-width: none" '
+        f'alt="{words}" src="data:image/png;base64,{data}">'
+        f'<p style="width: {WIDTH}px; height: 6em; overflow: auto; line-height: 1.4">{words}</p>'
+    )
+
+
+class EnergyChart:
+    """Energy per mass of a rebuild against the unmodified cell and the shortcut; below it, what limits its charge.
+
+    Parameters
+    ----------
+    energy, charge : float
+        The unmodified cell's energy per mass [Wh/kg] and charge [Ah]; they set the axes.
+    reagents : sequence of str
+        What can limit the charge, in the order of the bars.
+    """
+
+    def __init__(self, energy, charge, reagents):
+        figure, (upper, lower) = canvas(2, left=0.24, right=0.97, top=0.97, bottom=0.13, hspace=0.5)
+        self.figure, self.reagents = figure, list(reagents)
+        names = ["unmodified", "shortcut", "rebuild"]
+        upper.barh(names, [energy, 0, 0], color=COLOURS["lead"], height=0.62)
+        upper.text(energy, 0, f" {energy:.0f} Wh/kg", va="center")
+        self._energies = upper.barh(names[1:], [0, 0], height=0.62)
+        self._energies[0].set(facecolor="white", edgecolor=COLOURS["lead"], hatch="////")
+        self._charges = lower.barh(self.reagents, [0] * len(self.reagents), height=0.62)
+        self._labels = [upper.text(0, row, "", va="center") for row in (1, 2)] + [lower.text(0, 0, "", va="center")]
+        self._beyond = lower.plot([], [], linestyle="none", marker=">", color=INK)[0]
+        for ax, label, limit in (upper, "Energy per mass / Wh/kg", 2.2 * energy), (lower, "Charge / Ah", 1.6 * charge):
+            ax.invert_yaxis()
+            ax.set(xlabel=label, xlim=(0, limit))
+        moving = [*self._energies, *self._charges, self._beyond, *self._labels]
+        self._moving = Moving(figure, moving, ["black", COLOURS["copper"], COLOURS["zinc"]])
+
+    def png(self, kind, energy, shortcut, charges, limiting):
+        """PNG bytes for a rebuild of ``kind``: Wh/kg, the shortcut's Wh/kg, Ah by reagent and which one ends it."""
+        edge = self._beyond.axes.get_xlim()[1]
+        self._energies[1].set_facecolor(COLOURS[kind])
+        for row, (value, whose) in enumerate(((shortcut, ""), (energy, f", {kind}"))):
+            self._energies[row].set_width(value)
+            self._labels[row].set(
+                text=f" {value:.0f} Wh/kg{whose}", x=min(value, 0.72 * self._labels[row].axes.get_xlim()[1])
+            )
+        for row, name in enumerate(self.reagents):
+            ends = name == limiting
+            self._charges[row].set(width=charges[name], facecolor=COLOURS[kind] if ends else PALE)
+            if ends:
+                self._labels[2].set(x=charges[name], y=row, text=f" {charges[name]:.2g} Ah: the limit")
+        beyond = [row for row, name in enumerate(self.reagents) if charges[name] > edge]
+        self._beyond.set_data([0.98 * edge] * len(beyond), beyond)
+        return self._moving.png()
+
+    def refusal(self):
+        """PNG bytes without a rebuild, to go with the words that say why."""
+        for bar in (*self._energies, *self._charges):
+            bar.set_width(0)
+        self._beyond.set_data([], [])
+        for label, text in zip(self._labels, ("", " no such cell", ""), strict=True):
+            label.set(text=text, x=0)
+        return self._moving.png()
+
+
+def rebuild(block, metal, removed, put_back, volume, salt, acid=ACID):
+    """The :class:`~cellkit.cell.Cell` that the controls describe: lead that is not removed stays in as dead mass."""
+    items = block.items
+    lead, number = items["negative plates"] / block.cells, items["number of negative plates"] / block.cells
+    fill = solution.from_molarity(volume, acid=acid, salt=salt, metal=metal)
+    most = plates.felt_charge(metal, number * block.plate_area, FELT)
+    return block.rebuilt_cell(fill, lead - removed + put_back, most)
+
+
+class EnergyPanel:
+    """See :func:`energy_panel`. ``metal`` and ``boxes`` are the controls; ``sentence`` and ``png`` what they show."""
+
+    LABELS = {
+        "removed": ("Plate mass removed per cell", "g"),
+        "put_back": ("Plate mass put back per cell", "g"),
+        "volume": ("Electrolyte per cell", "mL"),
+        "salt": ("Metal sulfate", "mol/L"),
+    }
+
+    def __init__(self, block, level, acid):
+        self._block, self._level, self._acid, self._before = block, level, acid, block.lead_cell()
+        self._energy, self._mass = self._before.energy_density(level), self._before.mass(level)
+        lead = self._before.masses["negative plates"].to("g").magnitude
+        volume = self._before.electrolyte.volume.to("mL").magnitude
+        ranges = {
+            "removed": (0, round(lead, 1), 1, round(lead, 1)),
+            "put_back": (0.5, round(lead, 1), 0.5, 4),
+            "volume": (10, round(2 * volume), 1, round(volume)),
+            "salt": (0.05, 3, 0.05, 1),
+        }
+        # buttons, since JupyterLab takes the arrow keys away from a drop-down list
+        self.metal = widgets.ToggleButtons(description="Metal", options=["copper", "zinc"], style=_WIDE)
+        pairs = {name: control(f"{label} / {unit}", *ranges[name]) for name, (label, unit) in self.LABELS.items()}
+        self.boxes = {name: box for name, (box, _) in pairs.items()}
+        self._screen = widgets.HTML()
+        self._widget = widgets.VBox([self._screen, self.metal, *(row for _, row in pairs.values())])
+        before = self._energy.to("Wh/kg").magnitude, self._before.capacity.to("Ah").magnitude
+        self._chart = EnergyChart(*before, self._rebuild().limits)
+        for source in (self.metal, *self.boxes.values()):
+            source.observe(self._follow, "value")
+        self._follow()
+
+    def _rebuild(self):
+        given = {name: Q_(box.value, self.LABELS[name][1]) for name, box in self.boxes.items()}
+        return rebuild(self._block, self.metal.value, acid=self._acid, **given)
+
+    def _follow(self, change=None):
+        metal, level = self.metal.value, self._level
+        share = (Q_(self.boxes["removed"].value, "g") / self._mass).to("").magnitude
+        shortcut = (self._energy * (1 + share)).to("Wh/kg").magnitude
+        try:
+            cell = self._rebuild()
+            energy = cell.energy_density(level)
+        except InputError as error:
+            self.sentence = f"No such cell: {error}"
+            self.png = self._chart.refusal()
+        else:
+            limits = {name: charge.to("Ah").magnitude for name, charge in cell.limits.items()}
+            change = (energy / self._energy).to("").magnitude - 1
+            self.sentence = (
+                f"This {metal} rebuild gives {energy:.1f~P} of {LEVELS[level]} at rest voltage, {change:+.0%} against "
+                f"the {self._energy:.1f~P} of the lead cell. The shortcut promises {share:+.0%}. "
+                f"It holds {cell.capacity:.2f~P} where lead held {self._before.capacity:.2f~P}; "
+                f"what runs out first: {cell.limiting}."
+            )
+            self.png = self._chart.png(metal, energy.to("Wh/kg").magnitude, shortcut, limits, cell.limiting)
+        self._screen.value = frame(self.png, self.sentence)
+
+    def picture(self):
+        """The panel's picture as it stands, to keep where no kernel runs."""
+        return Picture(self._chart.figure, self.sentence)
+
+    def _ipython_display_(self):
+        view = self._widget._repr_mimebundle_()
+        display(view | {"text/plain": "[live control: run this cell to move it]"}, raw=True)
+
+
+def energy_panel(block, level="plates", acid=ACID):
+    """What a rebuild does to the energy per mass, live: it shows itself as the last line of a cell.
+
+    Parameters
+    ----------
+    block : Block
+        The block before, from :func:`cellkit.teardown.read`.
+    level : str
+        Masses that count: ``"reacting"``, ``"plates"`` or ``"block"``.
+    acid : Quantity [mol/m³]
+        H2SO4 in the new electrolyte, with what the separators still hold.
+
+    Returns
+    -------
+    EnergyPanel
+        Its numbers are for rest voltage: a load gets less. Felt 2 mm thick on every negative plate.
+
+    Raises
+    ------
+    InputError
+        For an unknown level. What the controls ask for and no cell can be is said in the panel instead.
+
+    Examples
+    --------
+    >>> import cellkit as ck
+    >>> panel = energy_panel(ck.teardown.read("otter_lane_block.csv"))
+    >>> panel.sentence.split(" of ")[0]
+    'This copper rebuild gives 22.8 Wh/kg'
+    """
+    return EnergyPanel(block, level, acid)

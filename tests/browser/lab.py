@@ -1,0 +1,141 @@
+"""JupyterLab on a free local port and a real Chromium in front of it, for the browser tests and benchmarks."""
+
+import os
+import secrets
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from contextlib import contextmanager
+from pathlib import Path
+
+NOTEBOOKS = Path(__file__).resolve().parents[2] / "notebooks"
+FLAGS = (
+    "--headless --no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
+    "--disable-component-update --disable-sync"
+).split()
+SLIDER = ".jp-Notebook .noUi-handle"
+PICTURE = ".jp-Notebook .jp-OutputArea .widget-html img"
+
+# what the page itself can tell: when keys went down and pictures were ready, and frames without a whole picture
+WATCH = """(picture) => {
+  const height = () => document.querySelector(picture)?.getBoundingClientRect().height ?? 0, whole = height();
+  window.seen = {keys: [], pictures: [], frames: 0, blank: 0};
+  document.addEventListener('keydown', () => seen.keys.push(performance.now()), true);
+  document.addEventListener('load', e => e.target.matches?.(picture) && seen.pictures.push(performance.now()), true);
+  (function frame() {
+    seen.frames += 1;
+    seen.blank += !document.querySelector(picture)?.complete || height() < 0.95 * whole;
+    requestAnimationFrame(frame);
+  })();
+}"""
+KERNEL_IS_IDLE = "jupyterapp?.shell.currentWidget?.sessionContext?.session?.kernel?.status === 'idle'"
+
+
+def chromium():
+    """Path of the Chromium to drive, or None."""
+    names = [os.environ.get("CHROMIUM", ""), "chromium", "chromium-browser", "google-chrome", "chrome"]
+    return next((path for path in map(shutil.which, names) if path), None)
+
+
+@contextmanager
+def jupyter_lab(folder):
+    """A running JupyterLab that serves ``folder``; yields a function from a notebook's name to its address."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    token, address = secrets.token_hex(16), f"http://127.0.0.1:{port}"
+    settings = [f"--port={port}", f"--IdentityProvider.token={token}", f"--ServerApp.root_dir={folder}"]
+    options = ["--no-browser", "--allow-root", "--ip=127.0.0.1", "--expose-app-in-browser", *settings]
+    own = {f"JUPYTER{name}_DIR": f"{folder}/.jupyter" for name in ("_CONFIG", "LAB_SETTINGS", "LAB_WORKSPACES")}
+    own |= {"JUPYTER_PREFER_ENV_PATH": "1"}  # this environment's kernel and nobody's settings
+    with open(Path(folder) / "server.log", "wb") as log:
+        command = [sys.executable, "-m", "jupyterlab", *options]
+        server = subprocess.Popen(command, stdout=log, stderr=log, env=os.environ | own)
+        try:
+            _wait_for(f"{address}/api", server)
+            yield lambda name: f"{address}/lab/tree/{name}?reset&token={token}"
+        finally:
+            server.terminate()
+            server.wait()
+
+
+def _wait_for(address, server):
+    for _ in range(300):
+        if server.poll() is not None:
+            raise RuntimeError("JupyterLab ended before it answered; see server.log in its folder")
+        try:
+            return urllib.request.urlopen(address, timeout=5).close()
+        except OSError:
+            time.sleep(0.2)
+    raise RuntimeError("JupyterLab did not answer for a minute")
+
+
+@contextmanager
+def browser():
+    """A Chromium with nothing of an earlier run in it."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=chromium(), args=FLAGS)
+        yield started
+        started.close()
+
+
+@contextmanager
+def opened(browser, address):
+    """A page with the notebook at ``address`` and its idle kernel; ``page.complaints`` gathers console errors."""
+    context = browser.new_context(viewport={"width": 1200, "height": 1600})
+    page = context.new_page()
+    page.complaints = []
+    page.on("pageerror", lambda error: page.complaints.append(str(error)))
+    page.on("console", lambda m: page.complaints.append(f"{m.text} {m.location['url']}") if m.type == "error" else None)
+    page.goto(address)
+    page.wait_for_function(f"window.{KERNEL_IS_IDLE}", timeout=90_000)
+    try:
+        yield page
+    finally:
+        page.evaluate("jupyterapp.shell.currentWidget.sessionContext.shutdown()")
+        context.close()
+
+
+def run_all(page):
+    """Run every cell and wait until each has run; returns the text of each error output."""
+    code = "[...jupyterapp.shell.currentWidget.content.model.cells].filter(c => c.type === 'code')"
+    page.evaluate("jupyterapp.commands.execute('notebook:run-all-cells')")
+    # the command ends at the first error, even one that is meant; the cells after it are still to come
+    page.wait_for_function(f"{code}.every(c => c.executionCount)", timeout=300_000)
+    page.wait_for_function(f"window.{KERNEL_IS_IDLE}")
+    return page.evaluate(
+        f"{code}.flatMap(c => c.outputs.toJSON()).filter(o => o.output_type === 'error').map(o => o.evalue)"
+    )
+
+
+def press(page, key, tries=1):
+    """Press ``key`` and wait for the next picture; milliseconds from the key to the picture, ``tries`` times."""
+    taken = []
+    for _ in range(tries):
+        before = page.evaluate("seen.pictures.length")
+        page.keyboard.press(key)
+        page.wait_for_function("n => seen.pictures.length > n", arg=before, timeout=10_000)
+        taken.append(page.evaluate("seen.pictures.at(-1) - seen.keys.at(-1)"))
+        page.wait_for_timeout(100)
+    return taken
+
+
+def drag(page, slider, steps=60, seconds=2.0):
+    """Drag ``slider`` (its number on the page) to its right end; milliseconds until the last picture was there."""
+    handle = page.locator(SLIDER).nth(slider).bounding_box()
+    track = page.locator(".jp-Notebook .noUi-base").nth(slider).bounding_box()
+    x, y = handle["x"] + handle["width"] / 2, handle["y"] + handle["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    for step in range(1, steps + 1):
+        page.mouse.move(x + (track["x"] + track["width"] - x) * step / steps, y)
+        page.wait_for_timeout(1000 * seconds / steps)
+    end = page.evaluate("performance.now()")
+    page.mouse.up()
+    page.wait_for_timeout(1500)
+    return page.evaluate("seen.pictures.at(-1)") - end

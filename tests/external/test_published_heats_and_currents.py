@@ -1,0 +1,93 @@
+"""Heat of dilution, conductivity and gas volumes against library values and remembered handbook rows."""
+
+from report import compared, numbers, percent, values
+
+from cellkit.conductivity import conductivity
+from cellkit.density import density
+from cellkit.gas import gas_volume, ventilation
+from cellkit.heat import apparent_enthalpy, dilute
+from cellkit.reference import molar_mass
+
+INFINITE_DILUTION = -95.3  # kJ/mol, H2SO4(l) -> 2H+ + SO4--, CRC heats of formation by chemicals 1.5.2
+WATER_PER_ACID = 1 / molar_mass.si("H2O")  # mol/kg of acid with one mole of water
+
+
+def _of_solution(row):
+    """Our integral enthalpy of solution [kJ/mol] at the row's moles of water per mole of acid."""
+    (waters,) = numbers(row["condition"].replace("n=", "").split(",")[0])
+    return float(apparent_enthalpy(WATER_PER_ACID / waters)) / 1000 + INFINITE_DILUTION
+
+
+@compared(
+    "integral enthalpy of solution of H2SO4", "n = 10–1000", "Clegg, Rard & Pitzer 1994 by pytzer 0.6.0", 0.5, "kJ/mol"
+)
+def test_heat_by_library():
+    for row in values("integral enthalpy", "H2SO4", "CRP94"):
+        yield row["condition"], _of_solution(row) - row["value"]
+
+
+@compared("integral enthalpy of solution of H2SO4", "n = 1–1000", "NBS tables, from memory", 2, "kJ/mol")
+def test_heat_by_handbook():
+    for row in values("integral enthalpy", "H2SO4", "NBS"):
+        yield row["condition"], _of_solution(row) - row["value"]
+
+
+@compared("heat of diluting 1 mol H2SO4 from n = 2 to n = 100", "25 °C", "NBS tables, from memory", 2, "kJ")
+def test_heat_set_free():
+    rows = {numbers(r["condition"].replace("n=", ""))[0]: r["value"] for r in values("integral", "H2SO4", "NBS")}
+    water, acid = molar_mass.si("H2O"), molar_mass.si("H2SO4")
+    found = dilute.si(acid + 2 * water, 98 * water, acid / (acid + 2 * water))
+    yield "n=2 to n=100", found.heat / 1000 - (rows[2] - rows[100])
+
+
+def _conductivities(substance, source, metal):
+    for row in values("conductivity", substance, source):
+        percentage, celsius = numbers(row["condition"])[:2]
+        shares = (0.0, percentage / 100) if metal else (percentage / 100, 0.0)
+        total = density.si(*shares, metal, celsius + 273.15)
+        moles = [s * total / molar_mass.si(f) for s, f in zip(shares, ("H2SO4", substance.split("\\")[0]), strict=True)]
+        yield row["condition"], percent(conductivity.si(*moles, metal, celsius + 273.15), row["value"])
+
+
+@compared("conductivity of CuSO4", "2.5–15 wt%, 18 °C", "Kohlrausch, from memory", 6, "%")
+def test_conductivity_of_copper_sulfate():
+    yield from _conductivities(r"CuSO4\(aq\)", "Kohlrausch", "copper")
+
+
+@compared("conductivity of ZnSO4", "5–15 wt%, 18 °C", "Kohlrausch, from memory", 6, "%")
+def test_conductivity_of_zinc_sulfate():
+    yield from (pair for pair in _conductivities(r"ZnSO4\(aq\)", "Kohlrausch", "zinc") if numbers(pair[0])[0] <= 15)
+
+
+@compared(
+    "conductivity of ZnSO4 over that of MnSO4",
+    "1–15 wt%, 20 °C",
+    "CRC Handbook, electrical conductivity of aqueous solutions",
+    15,
+    "%",
+    why="another metal of the same charge: an order of size, since the zinc rows are from memory",
+)
+def test_zinc_sulfate_conducts_like_its_neighbour():
+    for row in values("conductivity", r"MnSO4\(aq\)", "CRC Handbook"):
+        percentage, celsius = numbers(row["condition"])[:2]
+        if percentage <= 15:
+            moles = (
+                percentage / 100 * density.si(0.0, percentage / 100, "zinc", celsius + 273.15) / molar_mass.si("ZnSO4")
+            )
+            yield row["condition"], percent(conductivity.si(0.0, moles, "zinc", celsius + 273.15), row["value"])
+
+
+@compared("conductivity of H2SO4", "5 wt%, 20 °C", "CRC Handbook, from memory", 6, "%")
+def test_conductivity_of_acid():
+    yield from (pair for pair in _conductivities(r"H2SO4\(aq\)", "CRC", None) if numbers(pair[0])[0] == 5)
+
+
+@compared("hydrogen and oxygen, L per Ah", "0 °C, 1 atm", "EN IEC 62485-2: 0.42 and 0.21, from memory", 1, "%")
+def test_gas_per_ampere_hour():
+    for gas, litres in (("hydrogen", 0.42), ("oxygen", 0.21)):
+        yield gas, percent(1000 * gas_volume.si(3600, gas, 273.15), litres)
+
+
+@compared("air per cell and ampere, m³/h", "", "24-fold dilution × 0.42 L/Ah × safety 5, from memory", 1.5, "%")
+def test_ventilation_follows_from_the_gas():
+    yield "one cell, one ampere", percent(3600 * ventilation.si(1, 1.0), 24 * 0.42e-3 * 5)

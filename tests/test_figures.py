@@ -1,0 +1,130 @@
+"""Pictures: fixed size, the same bytes each time, words computed from the data, looks that tell cells apart."""
+
+import io
+import itertools
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from cellkit import Q_, figures
+
+
+def picture():
+    return figures.mass_bars({"positive plates": Q_(216, "g"), "negative plates": Q_(0.21, "kg"), "rest": Q_(74, "g")})
+
+
+def test_same_data_gives_the_same_bytes():
+    assert picture().png() == picture().png()
+    assert picture().png() == (kept := picture()).png() == kept.png()
+    assert b"Software" not in picture().png()
+
+
+@pytest.mark.parametrize("scale", [1, 2])
+def test_size_is_fixed(scale):
+    assert Image.open(io.BytesIO(picture().png(scale))).size == (640 * scale, 400 * scale)
+
+
+def test_bundle_carries_size_and_alternative_text():
+    data, metadata = picture().bundle()
+    assert data["text/plain"] == "[picture of the sentence above]"
+    assert metadata["image/png"] == {"width": 640, "height": 400, "alt": picture().sentence}
+
+
+def test_displaying_prints_the_sentence_and_leaves_nothing_open(capsys, monkeypatch):
+    import IPython.display
+    from matplotlib import pyplot
+
+    sent = []
+    monkeypatch.setattr(IPython.display, "display", lambda data, **options: sent.append(data))
+    own, ax = pyplot.subplots()
+    ax.plot([1, 2])
+    figures.Picture(own, "A line from 1 to 2.")._ipython_display_()
+    picture()._ipython_display_()
+    assert pyplot.get_fignums() == []
+    assert capsys.readouterr().out.splitlines() == ["A line from 1 to 2.", picture().sentence]
+    assert all(data["image/png"].startswith(b"\x89PNG") for data in sent)
+
+
+def test_words_of_the_bars():
+    # 216 + 210 + 74 = 500 g and 216/500 = 43 %, by hand
+    assert picture().sentence == "The parts weigh 500 g; positive plates, the heaviest, is 43% of that."
+    energies = {"plates": Q_(31.2, "Wh/kg"), "block": Q_(26.3 * 3600, "J/kg")}
+    assert figures.energy_bars(energies).sentence == "plates: 31 Wh/kg; block: 26 Wh/kg."
+
+
+def test_words_of_the_curves():
+    x = np.linspace(0, 1, 5)
+    shown = figures.curves(
+        x,
+        {"copper": 1.2 + 0.1 * x, "copper, ideal": 1.25 + 0.1 * x},
+        "State of charge / 1",
+        "Rest voltage / V",
+        plus_minus={"copper": 0.008},
+        levels={"hydrogen": 1.7},
+    )
+    assert shown.sentence == (
+        "Rest voltage as state of charge goes from 0 to 1: copper from 1.2 to 1.3 V (± 0.008 V); "
+        "copper, ideal from 1.25 to 1.35 V; hydrogen at 1.7 V."
+    )
+    ax = shown.figure.axes[0]
+    assert (ax.get_xlabel(), ax.get_ylabel()) == ("State of charge / 1", "Rest voltage / V")
+    assert ax.get_legend() is None
+    assert {text.get_text() for text in ax.texts} == {"copper", "copper, ideal", "hydrogen"}
+    assert len(ax.collections) == 1, "one band"
+
+
+def test_names_at_the_ends_do_not_overlap():
+    x = np.linspace(0, 1, 3)
+    lines = {name: np.full(3, 2.0 + 0.001 * n) for n, name in enumerate(figures.LINES)} | {"lead, ideal": x}
+    shown = figures.curves(x, lines, "State of charge / 1", "Rest voltage / V")
+    heights = sorted(text.get_window_extent().y0 for text in shown.figure.axes[0].texts)
+    assert min(b - a for a, b in itertools.pairwise(heights)) > 12
+
+
+def luminance(colour):
+    """Relative luminance as in WCAG 2.1 (from memory)."""
+    channels = np.array([int(colour[i : i + 2], 16) for i in (1, 3, 5)]) / 255
+    linear = np.where(channels <= 0.03928, channels / 12.92, ((channels + 0.055) / 1.055) ** 2.4)
+    return float(linear @ [0.2126, 0.7152, 0.0722])
+
+
+def seen_by(colour, matrix):
+    """sRGB under a simulated lack of one cone."""
+    channels = np.array([int(colour[i : i + 2], 16) for i in (1, 3, 5)]) / 255
+    return np.clip(np.array(matrix) @ channels, 0, 1)
+
+
+# Machado, Oliveira & Fernandes 2009, severity 1.0 (matrices from memory)
+DEUTERANOPIA = [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881]]
+PROTANOPIA = [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]]
+
+
+def test_cell_types_look_different_to_everybody():
+    kinds = list(figures.LINES)
+    assert len({figures.LINES[kind] for kind in kinds}) == len(kinds)
+    for one, other in itertools.combinations(kinds, 2):
+        for matrix in (np.eye(3), DEUTERANOPIA, PROTANOPIA):
+            gap = np.linalg.norm(seen_by(figures.COLOURS[one], matrix) - seen_by(figures.COLOURS[other], matrix))
+            assert gap > 0.2, (one, other)
+
+
+def test_colours_carry_text_on_white():
+    for kind in figures.LINES:
+        assert 1.05 / (luminance(figures.COLOURS[kind]) + 0.05) >= 4.5  # WCAG 2.1, 1.4.3 (from memory)
+
+
+def test_moving_artists_are_drawn_anew_and_the_rest_kept():
+    figure, ax = figures.canvas()
+    bar = ax.barh([0], [1], color=figures.COLOURS["zinc"])[0]
+    ax.set_xlim(0, 10)
+    live = figures.Moving(figure, [bar], ["black", figures.COLOURS["zinc"]])
+    frames = []
+    for width in (2, 8, 2):
+        bar.set_width(width)
+        frames.append(live.png())
+    assert frames[0] == frames[2]
+    blue = [
+        np.sum(np.all(np.asarray(Image.open(io.BytesIO(f)).convert("RGB")) == (11, 111, 184), axis=2)) for f in frames
+    ]
+    assert blue[1] == pytest.approx(4 * blue[0], rel=0.02)

@@ -1,0 +1,113 @@
+"""What the installed package must do: bring its data, find them from anywhere, import light."""
+
+import ast
+import csv
+import os
+import re
+import subprocess
+import sys
+import zipfile
+from pathlib import Path
+
+import pytest
+
+from cellkit import environment
+
+ROOT = Path(__file__).parent.parent
+MODULES = {path.stem: path for path in (ROOT / "cellkit").glob("*.py") if path.stem != "__init__"}
+HEAVY = ["matplotlib", "ipywidgets", "scipy.optimize", "IPython"]
+
+
+@pytest.fixture(scope="module")
+def wheel(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("wheel")
+    command = [sys.executable, "-m", "hatchling", "build", "-t", "wheel", "-d", str(folder)]
+    subprocess.run(command, cwd=ROOT, check=True, capture_output=True)
+    (path,) = folder.glob("cellkit-*.whl")
+    return path
+
+
+def python(code, cwd, **environment):
+    """Output of ``code`` in a Python of its own that works in ``cwd``."""
+    command = [sys.executable, "-c", code]
+    surroundings = os.environ | {"PYTHONIOENCODING": "utf-8"} | environment
+    done = subprocess.run(command, cwd=cwd, env=surroundings, capture_output=True, encoding="utf-8", check=False)
+    assert done.returncode == 0, done.stderr
+    return done.stdout.strip()
+
+
+def test_wheel_carries_every_data_file(wheel):
+    inside = {name for name in zipfile.ZipFile(wheel).namelist() if name.startswith("cellkit/_data/")}
+    stored = {
+        p.relative_to(ROOT / "data").as_posix() for p in (ROOT / "data").rglob("*.*") if "__pycache__" not in p.parts
+    }
+    assert inside == {f"cellkit/_data/{name}" for name in stored}
+
+
+def test_wheel_finds_its_data_from_another_directory(wheel, tmp_path):
+    target, elsewhere = tmp_path / "installed", tmp_path / "elsewhere"
+    elsewhere.mkdir()
+    zipfile.ZipFile(wheel).extractall(target)  # a pure wheel: unpacking is installing
+    code = "import cellkit as ck; print(ck.reference.data_path('reference/density.csv')); ck.reference.table('density')"
+    found = Path(python(code, elsewhere, PYTHONPATH=str(target)))
+    assert found == target / "cellkit" / "_data" / "reference" / "density.csv"
+
+
+def test_checkout_finds_its_data_from_another_directory(tmp_path):
+    code = "import cellkit as ck; print(ck.reference.data_path('reference/density.csv'))"
+    found = Path(python(code, tmp_path))
+    with found.open(encoding="utf-8") as file:
+        assert {row["solute"] for row in csv.DictReader(file)} >= {"H2SO4", "CuSO4", "ZnSO4"}
+
+
+def test_import_is_light(tmp_path):
+    code = f"import sys, cellkit; print([name for name in {HEAVY} if name in sys.modules])"
+    assert python(code, tmp_path) == "[]"
+
+
+def test_environment_check_finds_what_is_missing_and_too_old(monkeypatch):
+    versions = {"numpy": "1.2.3", "scipy": None}
+    installed = environment._installed
+    monkeypatch.setattr(environment, "_installed", lambda name: versions.get(name, installed(name)))
+    first, second, advice = environment.check().splitlines()
+    assert "numpy is 1.2.3" in first
+    assert "scipy is missing" in second
+    assert "README.md" in advice
+
+
+def test_environment_check_compares_numbers_not_letters(monkeypatch):
+    monkeypatch.setattr(environment, "_installed", lambda name: "10.0" if name != "Python" else "3.100.0")
+    assert environment.check().endswith("everything is in place.")
+
+
+@pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md"])
+def test_links_lead_somewhere(page):
+    links = re.findall(r"\]\((?!https?:)([^)#]+)\)", (ROOT / page).read_text(encoding="utf-8"))
+    assert [link for link in links if not (ROOT / link).exists()] == []
+
+
+def floors():
+    """The floor of each module, from the table in DEVELOPERS.md."""
+    rows = re.findall(r"^\| (\d) \| (.*?) \|", (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8"), re.MULTILINE)
+    return {module: int(floor) for floor, modules in rows for module in re.findall(r"`(\w+)`", modules)}
+
+
+def imported(path):
+    """The modules of cellkit that the one at ``path`` imports."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom) and node.module == "cellkit":
+            yield from (alias.name for alias in node.names if alias.name in MODULES)
+        elif isinstance(node, ast.ImportFrom) and node.module.startswith("cellkit."):
+            yield node.module.removeprefix("cellkit.")
+
+
+def test_modules_import_from_no_floor_above():
+    floor = floors()
+    assert set(floor) == set(MODULES)
+    upward = [(name, other) for name in MODULES for other in imported(MODULES[name]) if floor[other] > floor[name]]
+    assert upward == []
+
+
+@pytest.mark.parametrize("name", sorted(MODULES))
+def test_module_is_short(name):
+    assert len(MODULES[name].read_text(encoding="utf-8").splitlines()) <= 300

@@ -1,0 +1,135 @@
+"""The live panel without a browser: its controls, its picture and its words follow each other."""
+
+import base64
+import io
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+import cellkit as ck
+from cellkit import Q_, panel
+
+
+@pytest.fixture
+def live():
+    return panel.energy_panel(ck.teardown.read("otter_lane_block.csv"))
+
+
+def shown(live):
+    """Picture bytes, alternative text and sentence as the front end gets them."""
+    page = live._screen.value
+    data, alt = re.search(r'base64,([^"]+)"', page)[1], re.search(r'alt="([^"]+)"', page)[1]
+    return base64.b64decode(data), alt, re.search(r"<p[^>]*>(.*)</p>", page)[1]
+
+
+def test_each_slider_has_a_labelled_box_that_follows_both_ways(live):
+    rows = [row.children for row in live._widget.children[2:]]
+    assert len(rows) == 4
+    for box, slider in rows:
+        assert "/" in box.description
+        assert slider.continuous_update
+        slider.value = slider.max
+        assert box.value == slider.max
+        box.value = box.min
+        assert slider.value == box.min
+        slider.value = box.min + 0.30000000000000004
+        assert box.value == round(box.min + 0.3, 6)
+
+
+@pytest.mark.parametrize("name", ["removed", "put_back", "volume", "salt"])
+def test_picture_and_words_follow_every_control(live, name):
+    before = shown(live)
+    live.boxes[name].value = 0.7 * live.boxes[name].value
+    assert shown(live)[0] != before[0]
+    assert shown(live)[2] != before[2]
+    assert shown(live)[1] == shown(live)[2]
+
+
+def test_number_is_the_cells_own(live):
+    block = ck.teardown.read("otter_lane_block.csv")
+    live.metal.value = "zinc"
+    live.boxes["volume"].value = 40
+    fill = ck.solution.from_molarity(Q_(40, "mL"), acid=Q_(1, "mol/L"), salt=Q_(1, "mol/L"), metal="zinc")
+    cell = block.rebuilt_cell(fill, Q_(4, "g"), Q_(20, "Ah"))
+    assert f"{cell.energy_density('plates'):.1f~P}" in live.sentence
+    assert f"{cell.capacity:.2f~P}" in live.sentence
+    # 40 mL of 1 mol/L hold 0.040 mol; 2 electrons each: 0.040 * 2 * 96485 / 3600 = 2.144 Ah (Faraday's law, by hand)
+    assert "2.14 Ah" in live.sentence
+    assert live.sentence.endswith("metal ions.")
+
+
+def test_shortcut_is_the_share_removed(live):
+    # all 70 g of negatives out of (216 + 210 + 18 + 168) g / 3 = 204 g a cell, by hand
+    assert f"{70 / 204:+.0%}" in live.sentence
+    live.boxes["removed"].value = 0
+    assert "promises +0%" in live.sentence
+
+
+def test_what_cannot_dissolve_is_said_not_drawn(live):
+    picture = live.png
+    live.boxes["salt"].value = 2
+    assert live.sentence.startswith("No such cell: ")
+    assert "CuSO4 2 mol/L" in live.sentence
+    assert "more than dissolves" in shown(live)[1]
+    refused = live.png
+    live.boxes["salt"].value = 2.5
+    assert live.png == refused, "no picture of a number that does not exist"
+    live.boxes["salt"].value = 1
+    assert live.png == picture
+
+
+def test_level_is_named_and_checked():
+    block = ck.teardown.read("otter_lane_block.csv")
+    assert "of the whole block at rest" in panel.energy_panel(block, level="block").sentence
+    with pytest.raises(ck.InputError, match="reacting"):
+        panel.energy_panel(block, level="cell")
+
+
+def test_pictures_keep_one_size_and_few_bytes(live):
+    for value in (0, 30, 70):
+        live.boxes["removed"].value = value
+        image = Image.open(io.BytesIO(live.png))
+        assert image.size == (640, 400)
+        assert len(live.png) < 20_000
+        assert image.convert("RGB").getpixel((3, 3)) == (255, 255, 255)
+        assert 'width="640" height="400"' in live._screen.value
+
+
+def test_callbacks_print_nothing(live, capsys):
+    live.metal.value = "zinc"
+    live.boxes["salt"].value = 3
+    assert capsys.readouterr() == ("", "")
+
+
+def test_kept_picture_is_the_live_one(live):
+    kept = Image.open(io.BytesIO(live.picture().png(scale=1))).convert("L")
+    moving = Image.open(io.BytesIO(live.png)).convert("L")
+    difference = np.abs(np.asarray(kept, float) - np.asarray(moving, float))
+    assert difference.mean() < 1.5  # the palette and hatching anti-alias differently
+    assert np.asarray(moving).std() > 10  # not an empty page
+
+
+def test_picture_in_the_readme_is_the_panels(live):
+    path = Path(__file__).parent.parent / "notebooks" / "images" / "energy_panel.png"
+
+    def grey(source):
+        return np.asarray(Image.open(source).convert("L"), float)
+
+    # another matplotlib may move a glyph by a pixel; a bar that is wrong weighs more
+    difference = np.abs(grey(path) - grey(io.BytesIO(live.png))).mean()
+    assert difference < 1.5, f"write it anew: Path({str(path)!r}).write_bytes(panel.png)"
+    live.boxes["removed"].value = 35
+    assert np.abs(grey(path) - grey(io.BytesIO(live.png))).mean() > 1.5
+
+
+def test_shown_as_a_widget_with_fixed_words(live, monkeypatch):
+    sent = []
+    monkeypatch.setattr(panel, "display", lambda data, **options: sent.append((data, options)))
+    live._ipython_display_()
+    ((data, options),) = sent
+    assert "application/vnd.jupyter.widget-view+json" in data
+    assert data["text/plain"] == "[live control: run this cell to move it]"
+    assert options == {"raw": True}
