@@ -66,7 +66,8 @@ def _read_value(where, item, row, kinds):
     try:
         measured = ureg.Quantity(number, "" if unit == "1" else unit)
     except Exception:  # pint answers an unreadable unit with many kinds of error
-        raise InputError(f"{where}: unit {unit!r} of {item!r} is not known; try {kinds[0].example}.") from None
+        comma = " A decimal comma splits a number in two: write 7.6, not 7,6." if unit.isdigit() else ""
+        raise InputError(f"{where}: unit {unit!r} of {item!r} is not known; try {kinds[0].example}.{comma}") from None
     kind = next((kind for kind in kinds if measured.check(kind.unit)), kinds[0])
     try:
         to_si(item, measured, kind)

@@ -172,7 +172,7 @@ def refuse_outside_model(arguments, cell):
     """An :class:`InputError` for a cell without charge, or one whose rest voltage the activity model cannot give."""
     empty = [name for name, charge in cell._limits().items() if np.any(charge == 0)]
     if empty:
-        raise InputError(f"there is no {' and no '.join(empty)} to react, so the cell holds no charge. Give it some.")
+        raise InputError(f"the cell holds no charge: no {' and no '.join(empty)} to react. Give it some.")
     with np.errstate(invalid="ignore"):
         if not np.any(np.isnan(Cell.mean_voltage.si(cell))):
             return

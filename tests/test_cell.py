@@ -1,0 +1,420 @@
+"""Cells: conservation of matter and charge, limits, monotony, and what is refused."""
+
+import numpy as np
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from cellkit import Q_, InputError
+from cellkit.cell import LEVELS, Cell, build, energy_ratio
+from cellkit.potentials import NEGATIVES
+from cellkit.reference import FARADAY, METALS, composition, molar_mass
+from cellkit.solution import Electrolyte, from_molarity
+
+few = settings(max_examples=settings().max_examples // 3)
+
+
+@st.composite
+def cells(draw, negatives=NEGATIVES, **fixed):
+    """A cell that the activity model can describe."""
+    negative = draw(st.sampled_from(negatives))
+    acid = draw(st.floats(800, 5000) if negative == "lead" else st.floats(0, 2000))
+    salt = 0.0 if negative == "lead" else draw(st.floats(50, 650))
+    metal = None if negative == "lead" else negative
+    parts = {
+        "electrolyte": from_molarity.si(draw(st.floats(0.01, 0.2)), acid, salt, metal),
+        "positive_plates": draw(st.floats(0.005, 0.2)),
+        "negative_plates": draw(st.floats(0.0, 0.1)),
+        "negative_charge": draw(st.floats(1e3, 1e5)),
+        "active_share": draw(st.floats(0.3, 0.9)),
+        "utilisation": draw(st.floats(0.05, 0.7)),
+        "separators": draw(st.floats(0, 0.02)),
+        "other": draw(st.floats(0, 0.1)),
+        "positive_charged": draw(st.booleans()),
+    }
+    try:
+        return build.si(**parts | fixed)
+    except InputError:
+        assume(False)
+
+
+def amount(negative="copper", **change):
+    """One cell with its parts written out, as a learner would."""
+    acid, salt = (5, 0) if negative == "lead" else (1, 0.6)
+    metal = None if negative == "lead" else negative
+    parts = {
+        "electrolyte": from_molarity(Q_(60, "mL"), Q_(acid, "mol/L"), Q_(salt, "mol/L"), metal),
+        "positive_plates": Q_(72, "g"),
+        "negative_plates": Q_(6, "g"),
+        "negative_charge": Q_(10, "Ah"),
+        "separators": Q_(6, "g"),
+        "other": Q_(38, "g"),
+    }
+    return build(**parts | change)
+
+
+# --- conservation, counting atoms
+
+
+def atoms(moles):
+    """Moles of each element in ``{formula: moles}``."""
+    total = {}
+    for formula, n in moles.items():
+        for element, count in composition(formula).items():
+            total[element] = total.get(element, 0.0) + count * n
+    return total
+
+
+def dissolved(solution):
+    """The electrolyte as moles of whole compounds: each neutral, so charge is conserved where atoms and ions are."""
+    inside = {"H2O": solution.water / molar_mass.si("H2O"), "H2SO4": solution.acid}
+    return inside | ({METALS[solution.metal] + "SO4": solution.salt} if solution.metal else {})
+
+
+def same(before, after, scale):
+    for element in before | after:
+        assert before.get(element, 0.0) == pytest.approx(after.get(element, 0.0), abs=1e-9 * scale), element
+
+
+def solids(cell, depth):
+    """Moles in the plates beyond a constant: what a discharge moves, with the charge counted in electrons."""
+    whole = Cell.capacity.si(cell) / (2 * FARADAY)
+    done, left = depth * whole, (1 - depth) * whole
+    if cell.negative == "lead":
+        return {"PbO2": left, "Pb": left, "PbSO4": 2 * done}
+    return {"PbO2": left, "PbSO4": done, METALS[cell.negative]: left}
+
+
+@few
+@given(cells(), st.floats(0, 1))
+def test_discharge_conserves_lead_metal_sulfur_hydrogen_oxygen_and_charge(cell, depth):
+    """Per 2 F: PbO2 + Pb + 2 H2SO4 = 2 PbSO4 + 2 H2O, PbO2 + M + 2 H2SO4 = PbSO4 + MSO4 + 2 H2O.
+
+    Charge: the moles that the solids move are the capacity over 2 F, and the electrolyte has to follow.
+    """
+    charged, now = cell.at_depth(0.0), cell.at_depth(depth)
+    before = atoms(dissolved(charged) | solids(cell, 0.0))
+    after = atoms(dissolved(now) | solids(cell, depth))
+    same(before, after, charged.water / molar_mass.si("H2O"))
+
+
+@few
+@given(cells(("copper", "zinc")))
+def test_first_charge_conserves_everything_with_its_oxygen(cell):
+    """Charged positives: MSO4 + H2O = M + H2SO4 + ½ O2. Discharged: PbSO4 + MSO4 + 2 H2O = PbO2 + M + 2 H2SO4."""
+    fill, charged = cell.electrolyte, cell.at_depth(0.0)
+    plated = fill.salt - charged.salt
+    metal = METALS[cell.negative]
+    solid = {"O": 0.0, "PbSO4": plated, "PbO2": 0.0, metal: 0.0}
+    made = {"O": plated, "PbSO4": plated} if cell.positive_charged else {"PbO2": plated}
+    same(
+        atoms(dissolved(fill) | solid),
+        atoms(dissolved(charged) | made | {metal: plated}),
+        charged.water / molar_mass.si("H2O"),
+    )
+    assert plated >= Cell.capacity.si(cell) / (2 * FARADAY) * (1 - 1e-9), "no more comes out than was plated"
+
+
+@few
+@given(cells(), st.floats(0, 1))
+def test_a_closed_cell_keeps_its_mass(cell, depth):
+    """What the electrolyte loses is what the plates gain: SO2 per PbO2 turned to PbSO4, less the metal dissolved."""
+    masses = [Electrolyte.mass.si(cell.at_depth(d)) for d in (0.0, depth)]
+    plates = [sum(n * molar_mass.si(f) for f, n in solids(cell, d).items()) for d in (0.0, depth)]
+    assert masses[0] + plates[0] == pytest.approx(masses[1] + plates[1], rel=1e-9)
+
+
+@few
+@given(cells(("copper", "zinc"), positive_charged=False))
+def test_discharged_positives_come_back_to_the_fill(cell):
+    """Nothing leaves this cell as gas: after charge and discharge the electrolyte is as it was filled."""
+    end = cell.at_depth(1.0)
+    left_plated = cell.electrolyte.salt - end.salt
+    assert end.acid == pytest.approx(cell.electrolyte.acid + 2 * left_plated, rel=1e-9, abs=1e-12)
+    assert end.water == pytest.approx(cell.electrolyte.water - 2 * left_plated * molar_mass.si("H2O"), rel=1e-9)
+
+
+@few
+@given(cells(), st.lists(st.floats(0, 1), min_size=2, max_size=2))
+def test_nothing_is_ever_negative(cell, depths):
+    for depth in (0.0, *depths, 1.0):
+        now = cell.at_depth(depth)
+        assert now.water > 0
+        assert now.acid >= 0
+        assert now.salt >= 0
+
+
+def test_blue_fades_on_charge():
+    """The copper in solution goes to the felt; a full discharge brings it back (issue: common practice, no source)."""
+    cell = amount("copper")
+    assert cell.at_depth(0.0).salt < 0.2 * cell.electrolyte.salt
+    assert cell.at_depth(1.0).salt == pytest.approx(cell.electrolyte.salt)
+
+
+# --- what limits
+
+
+@few
+@given(cells())
+def test_the_limit_named_is_the_least(cell):
+    limits = {name: charge.magnitude for name, charge in cell.limits.items()}
+    assert limits[str(cell.limiting)] == min(limits.values())
+    assert cell.capacity.magnitude == pytest.approx(min(limits.values()), rel=1e-12)
+
+
+LIMITED = {
+    "PbO2": {"positive_plates": Q_(5, "g")},
+    "metal ions": {"positive_plates": Q_(500, "g"), "negative_charge": Q_(100, "Ah")},
+    "felt": {"negative_charge": Q_(0.5, "Ah")},
+}
+
+
+@pytest.mark.parametrize("name", LIMITED)
+def test_each_reagent_can_be_the_limit(name):
+    assert amount("zinc", **LIMITED[name]).limiting == name
+
+
+def test_acid_can_be_the_limit():
+    """1 mol of metal plated over oxygen makes 1 mol of acid, a discharge takes 2: without acid in the fill half of the
+    metal is of no use."""
+    fill = from_molarity(Q_(60, "mL"), Q_(0, "mol/L"), Q_(0.6, "mol/L"), "zinc")
+    cell = amount("zinc", electrolyte=fill, positive_plates=Q_(500, "g"))
+    assert cell.limiting == "acid"
+    assert cell.capacity.magnitude == pytest.approx(cell.limits["metal ions"].magnitude / 2)
+    discharged = amount("zinc", electrolyte=fill, positive_plates=Q_(500, "g"), positive_charged=False)
+    assert discharged.limiting == "metal ions"
+
+
+def test_capacity_by_hand():
+    """72 g × 0.6 × 0.35 of PbO2 at 0.2241 Ah/g is 3.39 Ah; 60 mL of 0.6 mol/L hold 53.6 Ah/L × 0.036 mol/mol."""
+    cell = amount("zinc")
+    assert cell.limits["PbO2"].to("Ah").magnitude == pytest.approx(72 * 0.6 * 0.35 * 0.2241, rel=1e-3)
+    assert cell.limits["metal ions"].to("Ah").magnitude == pytest.approx(0.06 * 0.6 * 53.6, rel=1e-3)
+
+
+@pytest.mark.parametrize(("negative", "per_faradays"), [("lead", 642.6), ("copper", 498.9), ("zinc", 500.7)])
+def test_reacting_mass_by_hand(negative, per_faradays):
+    """PbO2 239.2 + Pb 207.2, Cu 63.5 or Zn 65.4 + 2 H2SO4 196.2 g for each 53.60 Ah."""
+    cell = amount(negative)
+    grams = cell.capacity.to("Ah").magnitude / 53.60 * per_faradays
+    assert cell.mass("reacting").to("g").magnitude == pytest.approx(grams, rel=5e-4)
+
+
+@few
+@given(cells(), st.floats(1.001, 3))
+def test_more_electrolyte_never_lowers_the_capacity(cell, times):
+    f = cell.electrolyte
+    more = Electrolyte(times * f.water, times * f.acid, times * f.salt, f.metal, f.temperature)
+    bigger = Cell(**vars(cell) | {"electrolyte": more})
+    assert Cell.capacity.si(bigger) >= Cell.capacity.si(cell) * (1 - 1e-12)
+
+
+@few
+@given(cells(), st.floats(0.001, 1.0), st.sampled_from(["negative_mass", "separator", "other", "positive_rest"]))
+def test_dead_mass_never_raises_energy_density(cell, more, part):
+    heavier = Cell(**vars(cell) | {part: getattr(cell, part) + more})
+    for level in LEVELS:
+        assert Cell.energy_density.si(heavier, level) <= Cell.energy_density.si(cell, level) * (1 + 1e-12)
+
+
+# --- volts and energy
+
+
+@few
+@given(cells())
+def test_levels_are_ordered_and_energy_is_charge_times_volts(cell):
+    reacting, plates, block = (Cell.energy_density.si(cell, level) for level in LEVELS)
+    assert reacting > plates >= block > 0
+    assert Cell.energy.si(cell) == pytest.approx(Cell.capacity.si(cell) * Cell.mean_voltage.si(cell), rel=1e-12)
+    assert sum(m.to("kg").magnitude for m in cell.masses.values()) == pytest.approx(Cell.mass.si(cell, "block"))
+
+
+@few
+@given(cells())
+def test_rest_voltage_falls_along_the_discharge(cell):
+    volts = Cell.rest_voltage.si(cell, np.linspace(0.02, 0.98, 25))
+    assert (np.diff(volts) < 0).all()
+    assert volts[0] > Cell.mean_voltage.si(cell) > volts[-1]
+
+
+@few
+@given(cells())
+def test_mean_voltage_is_the_area_under_the_curve(cell):
+    """Against the midpoint rule on 4,000 steps; 3 mV is what the infinite ends cost."""
+    depth = (np.arange(4000) + 0.5) / 4000
+    assert Cell.mean_voltage.si(cell) == pytest.approx(Cell.rest_voltage.si(cell, depth).mean(), abs=0.003)
+
+
+@few
+@given(cells(), st.floats(0.01, 0.99))
+def test_band_is_there_wherever_the_voltage_is(cell, depth):
+    assert 0.005 < Cell.rest_voltage_uncertainty.si(cell, depth) < 0.02
+
+
+def test_arrays_of_cells_equal_single_ones():
+    acid = np.array([0.6, 0.8, 1.0, 1.2])
+    fill = from_molarity(Q_(60, "mL"), Q_(acid, "mol/L"), Q_(0.5, "mol/L"), "zinc")
+    together = amount("zinc", electrolyte=fill)
+    for i, a in enumerate(acid):
+        one = from_molarity(Q_(60, "mL"), Q_(a, "mol/L"), Q_(0.5, "mol/L"), "zinc")
+        alone = amount("zinc", electrolyte=one)
+        assert together.capacity.magnitude[i] == alone.capacity.magnitude
+        assert together.mean_voltage.magnitude[i] == pytest.approx(alone.mean_voltage.magnitude, rel=1e-9)
+        assert together.energy_density("plates").magnitude[i] == pytest.approx(
+            alone.energy_density("plates").magnitude, rel=1e-9
+        )
+
+
+def test_arrays_of_plates_equal_single_ones():
+    plates = np.array([5.0, 72.0, 500.0])
+    together = amount("zinc", positive_plates=Q_(plates, "g"))
+    assert together.limiting.tolist() == ["PbO2", "metal ions", "metal ions"]
+    for i, grams in enumerate(plates):
+        alone = amount("zinc", positive_plates=Q_(grams, "g"))
+        assert together.capacity.magnitude[i] == alone.capacity.magnitude
+        assert together.energy.magnitude[i] == pytest.approx(alone.energy.magnitude, rel=1e-9)
+
+
+# --- energy ratio
+
+
+def test_a_third_off_the_mass_alone_is_half_as_much_again():
+    assert energy_ratio(1 / 3).magnitude == pytest.approx(1.5)
+    assert energy_ratio(Q_(50, "percent")).magnitude == pytest.approx(2)
+
+
+@few
+@given(st.floats(0, 0.9), st.floats(0, 1), st.floats(0.1, 2), st.floats(0.1, 2))
+def test_energy_ratio_is_watt_hours_over_mass(removed, returned, volts, charge):
+    before, after = 2.0 * 3.0 / 1.0, (2.0 * volts) * (3.0 * charge) / (1.0 - removed + returned)
+    assert energy_ratio.si(removed, returned, volts, charge) == pytest.approx(after / before)
+    assert energy_ratio.si(removed, removed) == pytest.approx(1.0), "as much back as was taken changes nothing"
+
+
+def test_energy_ratio_agrees_with_two_cells():
+    old, new = amount("zinc"), amount("zinc", negative_plates=Q_(40, "g"))
+    share = 34 / new.mass().to("g").magnitude
+    ratio = energy_ratio(share).magnitude
+    assert old.energy_density().magnitude / new.energy_density().magnitude == pytest.approx(ratio)
+
+
+def test_plates_of_no_mass_are_the_limit_of_light_ones():
+    nothing, light, felt = (amount("zinc", negative_plates=Q_(g, "g")) for g in (0, 1e-6, 6))
+    assert nothing.energy.magnitude == light.energy.magnitude == felt.energy.magnitude
+    assert light.energy_density().magnitude == pytest.approx(nothing.energy_density().magnitude, rel=1e-7)
+    share = (felt.masses["negative plates"] / felt.mass()).to("").magnitude
+    gain = nothing.energy_density().magnitude / felt.energy_density().magnitude
+    assert gain == pytest.approx(energy_ratio(share, 0).magnitude)
+
+
+# --- refusals
+
+BAD = {
+    "plates a number": ({"positive_plates": 72.0}, "positive_plates"),
+    "plates a volume": ({"positive_plates": Q_(72, "mL")}, "positive_plates"),
+    "plates negative": ({"negative_plates": Q_(-6, "g")}, "negative_plates"),
+    "plates nan": ({"negative_plates": Q_(float("nan"), "g")}, "negative_plates"),
+    "plates infinite": ({"negative_plates": Q_(float("inf"), "g")}, "negative_plates"),
+    "plates empty": ({"positive_plates": Q_(np.array([]), "g")}, "positive_plates"),
+    "plates a text": ({"positive_plates": "72 g"}, "positive_plates"),
+    "felt holds nothing": ({"negative_charge": Q_(0, "Ah")}, "negative_charge"),
+    "felt in watt-hours": ({"negative_charge": Q_(10, "Wh")}, "negative_charge"),
+    "utilisation in percent without a unit": ({"utilisation": 35}, "utilisation"),
+    "active share negative": ({"active_share": -0.1}, "active_share"),
+    "separators a length": ({"separators": Q_(1, "mm")}, "separators"),
+    "other a number": ({"other": 38}, "other"),
+    "too strong": (
+        {"electrolyte": from_molarity(Q_(60, "mL"), Q_(6.5, "mol/L"))},
+        "leaves the range of the activity model",
+    ),
+}
+
+
+@pytest.mark.parametrize(("change", "says"), BAD.values(), ids=BAD)
+def test_bad_parts(change, says):
+    with pytest.raises(InputError, match=says) as caught:
+        amount("zinc", **change)
+    assert "Try " in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("call", "says"),
+    [
+        (lambda c: c.mass("cell"), "allowed are 'reacting', 'plates', 'block'"),
+        (lambda c: c.energy_density(None), "level is None"),
+        (lambda c: c.rest_voltage(2), "depth is 2; allowed is from 0 to 1"),
+        (lambda c: c.rest_voltage(-0.1), "depth is -0.1"),
+        (lambda c: c.rest_voltage("half"), "depth is 'half'"),
+        (lambda c: c.rest_voltage(float("nan")), "depth is nan"),
+        (lambda c: c.rest_voltage_uncertainty(Q_(1, "g")), "depth is 1 g"),
+        (lambda c: energy_ratio(1.2), "removed is 1.2"),
+        (lambda c: energy_ratio(0.3, -0.1), "returned is -0.1"),
+        (lambda c: energy_ratio("a third"), "removed is 'a third'"),
+    ],
+)
+def test_bad_questions(call, says):
+    with pytest.raises(InputError) as caught:
+        call(amount())
+    assert says in str(caught.value)
+
+
+@pytest.mark.parametrize("depth", [-0.1, 1.1, float("nan")])
+def test_plain_voltage_past_the_ends_is_nan(depth):
+    assert np.isnan(Cell.rest_voltage.si(amount(), depth))
+
+
+def warm():
+    """1.43 mol/kg: dissolves at 40 °C, but past the fit of the activity model when the copper is back in solution."""
+    fill = from_molarity(Q_(60, "mL"), Q_(0.1, "mol/L"), Q_(1.4, "mol/L"), "copper", Q_(40, "degC"))
+    return amount("copper", electrolyte=fill, positive_plates=Q_(300, "g"), positive_charged=False)
+
+
+def filled(*concentrations):
+    return from_molarity(Q_(60, "mL"), *concentrations)
+
+
+WHOLE = {
+    "past the fit when empty": (warm, "allowed are 7 of acid, 1.42 of CuSO4"),
+    "lead without acid": (lambda: amount(electrolyte=filled(Q_(0, "mol/L"))), "acid to react"),
+    "copper without salt": (
+        lambda: amount(electrolyte=filled(Q_(1, "mol/L"), Q_(0, "mol/L"), "copper")),
+        "metal ions to react",
+    ),
+    "one of several past the fit": (
+        lambda: amount(electrolyte=filled(Q_(np.array([1.0, 6.5]), "mol/L"))),
+        "leaves the range of the activity model",
+    ),
+    "positives of nothing": (lambda: amount(positive_plates=Q_(0, "g")), "no PbO2 to react"),
+    "nothing active": (lambda: amount(active_share=0), "no PbO2 to react"),
+    "nothing used": (lambda: amount(utilisation=0), "no PbO2 to react"),
+    "electrolyte a text": (lambda: amount(electrolyte="copper"), "from_molarity"),
+    "deeper than empty": (lambda: amount().at_depth(2.0), "depth is 2; allowed is from 0 to 1"),
+    "fuller than full": (lambda: amount().at_depth(-1.0), "depth is -1"),
+    "depth a text": (lambda: amount().at_depth("half"), "depth is 'half'"),
+    "all removed": (lambda: energy_ratio(1.0), "removed is 1"),
+    "ratio nan": (lambda: energy_ratio(0.3, voltage_ratio=float("nan")), "voltage_ratio is nan"),
+    "ratio negative": (lambda: energy_ratio(0.3, charge_ratio=-1), "charge_ratio is -1"),
+    "ratio a text": (lambda: energy_ratio(0.3, voltage_ratio="1"), "voltage_ratio is '1'"),
+}
+
+
+@pytest.mark.parametrize(("call", "says"), WHOLE.values(), ids=WHOLE)
+def test_what_only_the_whole_cell_shows(call, says):
+    with pytest.raises(InputError) as caught:
+        call()
+    assert says in str(caught.value)
+
+
+def test_one_cell_at_several_temperatures():
+    fill = from_molarity(Q_(60, "mL"), Q_(5, "mol/L"), temperature=Q_(np.array([10.0, 20.0, 30.0]), "degC"))
+    assert amount("lead", electrolyte=fill).mean_voltage.magnitude.shape == (3,)
+
+
+def test_several_cells_at_several_depths():
+    cells = amount("zinc", positive_plates=Q_(np.array([5.0, 72.0]), "g"))
+    assert cells.rest_voltage(np.array([0.1, 0.5, 0.9])).magnitude.shape == (3, 2)
+
+
+def test_plain_build_gives_nan():
+    parts = build.si(from_molarity.si(6e-5, 5000.0), -1.0, 0.1, 1e4)
+    assert np.isnan(Cell.energy.si(parts))

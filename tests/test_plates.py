@@ -1,0 +1,90 @@
+"""Charge and mass of plates, worked by hand."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cellkit import Q_, InputError
+from cellkit.plates import TWO_ELECTRON, felt_charge, felt_plate_mass, least_volume, theoretical_charge
+from cellkit.reference import FARADAY, molar_mass
+
+AREA, THICK = Q_(25, "cm^2"), Q_(3, "mm")
+
+
+@given(st.sampled_from(TWO_ELECTRON), st.floats(1e-6, 10))
+def test_a_mole_carries_two_faradays(substance, kilograms):
+    moles = kilograms / molar_mass.si(substance)
+    assert theoretical_charge.si(kilograms, substance) == pytest.approx(2 * FARADAY * moles, rel=1e-12)
+
+
+@given(st.floats(0.01, 100), st.floats(1, 5000))
+def test_volume_concentration_and_charge_close(charge, concentration):
+    volume = least_volume.si(charge, concentration)
+    assert 2 * FARADAY * volume * concentration == pytest.approx(charge, rel=1e-12)
+
+
+def test_felt_plate_by_hand():
+    """25 cm² × (10 + 30 + 25) mg/cm² = 1.625 g."""
+    mass = felt_plate_mass(AREA, *(Q_(m, "mg/cm^2") for m in (10, 30, 25)))
+    assert mass.to("g").magnitude == pytest.approx(1.625)
+
+
+def test_bare_felt_weighs_its_own():
+    nothing = Q_(0, "mg/cm^2")
+    assert felt_plate_mass(AREA, nothing, nothing, nothing).magnitude == 0.0
+
+
+@pytest.mark.parametrize(("metal", "density"), [("copper", 8.96), ("zinc", 7.134)])
+def test_felt_charge_by_hand(metal, density):
+    """25 cm² × 0.3 cm × 0.93 × 0.3 = 2.0925 cm³ of metal; densities CRC, chemicals 1.5.2."""
+    grams = 25 * 0.3 * 0.93 * 0.3 * density
+    per_gram = {"copper": 0.8435, "zinc": 0.8199}[metal]  # Ah/g, handbook figures, from memory
+    assert felt_charge(metal, AREA, THICK).to("Ah").magnitude == pytest.approx(grams * per_gram, rel=1e-3)
+
+
+@given(st.floats(0.1, 0.99), st.floats(0.01, 1.0), st.floats(1.01, 3))
+def test_more_room_holds_more(porosity, fill, times):
+    some = felt_charge.si("copper", 1e-3, 1e-3, porosity, fill)
+    assert felt_charge.si("copper", 1e-3, times * 1e-3, porosity, fill) == pytest.approx(times * some)
+    assert felt_charge.si("copper", times * 1e-3, 1e-3, porosity, fill) == pytest.approx(times * some)
+
+
+def test_scalar_equals_array_element():
+    masses = np.array([0.001, 0.02, 0.5])
+    assert theoretical_charge.si(masses, "Pb").tolist() == [float(theoretical_charge.si(m, "Pb")) for m in masses]
+
+
+BAD = {
+    "mass a number": (lambda: theoretical_charge(20, "Pb"), "mass"),
+    "mass negative": (lambda: theoretical_charge(Q_(-1, "g"), "Pb"), "mass"),
+    "mass a volume": (lambda: theoretical_charge(Q_(1, "mL"), "Pb"), "mass"),
+    "substance unknown": (lambda: theoretical_charge(Q_(1, "g"), "Fe"), "allowed are PbO2, Pb, Cu, Zn"),
+    "substance a name": (lambda: theoretical_charge(Q_(1, "g"), "lead"), "allowed are"),
+    "charge zero": (lambda: least_volume(Q_(0, "Ah"), Q_(1, "mol/L")), "charge"),
+    "charge an energy": (lambda: least_volume(Q_(1, "Wh"), Q_(1, "mol/L")), "charge"),
+    "concentration zero": (lambda: least_volume(Q_(1, "Ah"), Q_(0, "mol/L")), "concentration"),
+    "concentration molal": (lambda: least_volume(Q_(1, "Ah"), Q_(1, "mol/kg")), "concentration"),
+    "area zero": (lambda: felt_charge("copper", Q_(0, "cm^2"), THICK), "area"),
+    "area a length": (lambda: felt_charge("copper", Q_(5, "cm"), THICK), "area"),
+    "thickness negative": (lambda: felt_charge("copper", AREA, -THICK), "thickness"),
+    "porosity above one": (lambda: felt_charge("copper", AREA, THICK, porosity=1.1), "porosity"),
+    "fill a text": (lambda: felt_charge("copper", AREA, THICK, fill="a third"), "fill"),
+    "metal unknown": (lambda: felt_charge("lead", AREA, THICK), "metal"),
+    "areal mass negative": (lambda: felt_plate_mass(AREA, *[Q_(-1, "mg/cm^2")] * 3), "mesh"),
+    "areal mass a mass": (lambda: felt_plate_mass(AREA, *[Q_(1, "mg")] * 3), "mesh"),
+}
+
+
+@pytest.mark.parametrize(("call", "names"), BAD.values(), ids=BAD)
+def test_bad_input(call, names):
+    with pytest.raises(InputError, match=names):
+        call()
+
+
+@pytest.mark.parametrize("bad", [float("nan"), float("inf"), -1.0])
+def test_plain_forms_give_nan_out_of_range(bad):
+    assert np.isnan(theoretical_charge.si(bad, "Pb"))
+    assert np.isnan(least_volume.si(bad, 1000.0))
+    assert np.isnan(felt_charge.si("zinc", bad, 0.003))
+    assert np.isnan(felt_plate_mass.si(0.0025, bad, 0.1, 0.1))

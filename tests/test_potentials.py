@@ -1,0 +1,265 @@
+"""Rest voltages: definitions, limits, bands and refusals. Comparisons with published values are in external/."""
+
+import re
+from collections import Counter
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from cellkit import Q_, InputError
+from cellkit.activity import ROOM, SALT_LIMIT, STAND_INS, activities
+from cellkit.potentials import (
+    NEGATIVES,
+    corrosion_drive,
+    electrode_potential,
+    half_cell,
+    rest_voltage,
+    rest_voltage_uncertainty,
+)
+from cellkit.reference import FARADAY, GAS, METALS, composition, table
+
+few = settings(max_examples=settings().max_examples // 3)
+acids = st.floats(0.01, 6.9)
+shares = st.floats(0.01, 0.99)
+metals = st.sampled_from(sorted(METALS))
+kelvins = st.floats(273.15, 318.15)
+HALF_CELLS = ("lead dioxide", "lead", "copper", "zinc", "hydrogen", "oxygen")
+
+
+@few
+@given(acids, shares, metals, kelvins, st.booleans())
+def test_cell_is_the_difference_of_its_electrodes(acid, share, metal, kelvin, ideal):
+    salt = share * SALT_LIMIT[metal]
+    ends = [electrode_potential.si(n, acid, salt, metal, kelvin, ideal) for n in ("lead dioxide", metal)]
+    assert rest_voltage.si(metal, acid, salt, kelvin, ideal) == pytest.approx(ends[0] - ends[1], rel=1e-12)
+
+
+@few
+@given(acids, shares, metals)
+def test_rest_voltage_is_the_free_energy_of_the_reaction(acid, share, metal):
+    """E = E° + (RT/2F) ln Q written out for PbO2 + M + 4 H+ + SO4-- = PbSO4 + M++ + 2 H2O: counts the exponents."""
+    salt = share * SALT_LIMIT[metal]
+    ln = activities.si(acid, salt, metal)
+    quotient = 4 * ln.hydrogen + ln.sulfate - ln.metal - 2 * ln.water
+    e0 = half_cell("lead dioxide")["e0"] - half_cell(metal)["e0"]
+    expected = e0 + GAS * ROOM / (2 * FARADAY) * quotient
+    assert rest_voltage.si(metal, acid, salt) == pytest.approx(float(expected), rel=1e-12)
+
+
+@few
+@given(acids)
+def test_lead_cell_counts_two_moles_of_acid(acid):
+    """PbO2 + Pb + 4 H+ + 2 SO4-- = 2 PbSO4 + 2 H2O."""
+    ln = activities.si(acid)
+    quotient = 4 * ln.hydrogen + 2 * ln.sulfate - 2 * ln.water
+    e0 = half_cell("lead dioxide")["e0"] - half_cell("lead")["e0"]
+    assert rest_voltage.si("lead", acid) == pytest.approx(float(e0 + GAS * ROOM / (2 * FARADAY) * quotient), rel=1e-12)
+
+
+@few
+@given(acids, shares, metals)
+def test_water_window_is_that_of_liquid_water(acid, share, metal):
+    """E(O2) - E(H2) = 1.229 V less what ln a(w) takes: 2 H2 + O2 = 2 H2O, in every solution."""
+    salt = share * SALT_LIMIT[metal]
+    ends = [electrode_potential.si(name, acid, salt, metal) for name in ("oxygen", "hydrogen")]
+    water = GAS * ROOM / (2 * FARADAY) * activities.si(acid, salt, metal).water
+    assert ends[0] - ends[1] == pytest.approx(1.2287 - float(water), abs=0.001)
+
+
+@few
+@given(acids, shares, metals, st.floats(1.02, 1.5))
+def test_more_metal_ions_lower_the_ideal_rest_voltage_and_more_acid_raises_it(acid, share, metal, times):
+    salt = share * SALT_LIMIT[metal] / 1.5
+    volts = rest_voltage.si(metal, acid / 1.5, salt, ideal=True)
+    assert rest_voltage.si(metal, acid * times / 1.5, salt, ideal=True) > volts
+    assert rest_voltage.si("lead", acid * times / 1.5) > rest_voltage.si("lead", acid / 1.5)
+
+
+@few
+@given(st.lists(st.tuples(acids, shares), min_size=1, max_size=5), st.sampled_from(NEGATIVES), kelvins)
+def test_scalar_equals_array_element(points, negative, kelvin):
+    acid, share = np.array(points).T
+    salt = share * SALT_LIMIT.get(negative, 0.0)
+    for function in (rest_voltage, rest_voltage_uncertainty):
+        together = function.si(negative, acid, salt, kelvin)
+        alone = [float(function.si(negative, a, s, kelvin)) for a, s in zip(acid, salt, strict=True)]
+        assert together == pytest.approx(alone, rel=1e-9)
+
+
+def test_ideal_limit():
+    """In very dilute acid all ions are free: real and ideal rest voltage meet."""
+    real, ideal = (rest_voltage.si("lead", 1e-7, ideal=i) for i in (False, True))
+    assert real == pytest.approx(ideal, abs=2e-4)
+    real, ideal = (rest_voltage.si("copper", 1e-7, 1e-7, ideal=i) for i in (False, True))
+    assert real == pytest.approx(ideal, abs=2e-4)
+
+
+def test_ideal_nernst_is_off_by_tens_of_millivolts_in_a_real_fill():
+    for metal in METALS:
+        gap = rest_voltage.si(metal, 1.0, 1.0, ideal=True) - rest_voltage.si(metal, 1.0, 1.0)
+        assert gap > 0.03
+
+
+@pytest.mark.parametrize("negative", NEGATIVES)
+def test_room_temperature_is_where_both_forms_meet(negative):
+    salt = 0.0 if negative == "lead" else 0.5
+    at, near = (rest_voltage.si(negative, 1.0, salt, temperature=t) for t in (ROOM, ROOM + 1e-6))
+    assert near == pytest.approx(at, abs=1e-8)
+
+
+def test_signs_of_corrosion():
+    """Zinc lies about 0.76 V below hydrogen, copper above it: the electrochemical series of any textbook."""
+    assert corrosion_drive("zinc", Q_(1, "mol/kg"), Q_(0.5, "mol/kg")).magnitude > 0.7
+    assert corrosion_drive("copper", Q_(1, "mol/kg"), Q_(0.5, "mol/kg")).magnitude < -0.25
+
+
+def test_lead_dioxide_stands_past_the_oxygen_line():
+    """A charged positive stands above 1.23 V and lives on slow oxygen evolution; lead's negative below hydrogen."""
+    for acid in (0.5, 1.0, 5.0):
+        assert electrode_potential.si("lead dioxide", acid) > electrode_potential.si("oxygen", acid)
+        assert electrode_potential.si("lead", acid) < electrode_potential.si("hydrogen", acid)
+
+
+def test_missing_ions_give_infinities():
+    assert rest_voltage.si("copper", 1.0, 0.0) == np.inf
+    assert rest_voltage.si("lead", 0.0) == -np.inf
+
+
+# --- the band
+
+
+@few
+@given(acids, shares, metals)
+def test_band_covers_both_stand_ins(acid, share, metal):
+    salt = share * SALT_LIMIT[metal]
+    band, middle = rest_voltage_uncertainty.si(metal, acid, salt), rest_voltage.si(metal, acid, salt)
+    for stand_in in STAND_INS:
+        assert abs(rest_voltage.si(metal, acid, salt, stand_in=stand_in) - middle) < band
+
+
+@pytest.mark.parametrize("negative", NEGATIVES)
+def test_band_is_wider_away_from_room_temperature(negative):
+    salt = 0.0 if negative == "lead" else 0.5
+    band = [float(rest_voltage_uncertainty.si(negative, 1.0, salt, t)) for t in (273.15, 298.15, 318.15)]
+    assert band[0] > band[1] < band[2]
+    assert 0.006 < band[1] < 0.012
+
+
+def test_lead_band_covers_the_databases():
+    """Independent Gibbs energies put E° of the lead cell between 2.041 and 2.056 V (CRC, minteq, sit, Thermoddem)."""
+    e0 = half_cell("lead dioxide")["e0"] - half_cell("lead")["e0"]
+    band = float(rest_voltage_uncertainty.si("lead", 1.0))
+    assert e0 - band < 2.0412
+    assert e0 + band > 2.0535
+
+
+@pytest.mark.parametrize(("acid", "salt"), [(9.0, 0.5), (1.0, 2.0), (float("nan"), 0.5)])
+def test_no_band_around_nothing(acid, salt):
+    assert np.isnan(rest_voltage.si("copper", acid, salt))
+    assert np.isnan(rest_voltage_uncertainty.si("copper", acid, salt))
+
+
+@pytest.mark.parametrize("metal", METALS)
+@pytest.mark.parametrize(
+    ("strongest", "gap"),
+    [
+        (2.0, 0.008),
+        (7.0, 0.010),
+    ],
+)
+def test_stand_ins_differ_by_what_the_docstring_says(metal, strongest, gap):
+    acid, salt = np.meshgrid(np.linspace(0.1, strongest, 15), [0.01, 0.1, 0.5, 1.0, SALT_LIMIT[metal]])
+    volts = [rest_voltage.si(metal, acid, salt, stand_in=s) for s in STAND_INS]
+    assert 0.8 * gap < np.abs(volts[0] - volts[1]).max() < gap
+
+
+# --- refusals
+
+A, S = Q_(1, "mol/kg"), Q_(0.5, "mol/kg")
+BAD = {
+    "acid a number": (lambda: rest_voltage("lead", 1.0), "acid"),
+    "acid per volume": (lambda: rest_voltage("lead", Q_(1, "mol/L")), "acid"),
+    "acid too strong": (lambda: rest_voltage("lead", Q_(8, "mol/kg")), "acid"),
+    "acid negative": (lambda: rest_voltage("lead", -A), "acid"),
+    "acid empty": (lambda: rest_voltage("lead", Q_(np.array([]), "mol/kg")), "acid"),
+    "salt a number": (lambda: rest_voltage("copper", A, 0.5), "salt"),
+    "salt beside lead": (lambda: rest_voltage("lead", A, S), "metal"),
+    "temperature a number": (lambda: rest_voltage("lead", A, temperature=25), "temperature"),
+    "boiling": (lambda: rest_voltage("lead", A, temperature=Q_(100, "degC")), "temperature"),
+    "unknown negative": (lambda: rest_voltage("iron", A), "negative"),
+    "symbol": (lambda: rest_voltage("Cu", A, S), "negative"),
+    "copper past its fit": (lambda: rest_voltage("copper", A, 3 * S), "1.42"),
+    "band past the fit": (lambda: rest_voltage_uncertainty("copper", A, 3 * S), "1.42"),
+    "copper in zinc sulfate": (lambda: electrode_potential("copper", A, S, "zinc"), "metal"),
+    "salt beside lead, ideal": (lambda: rest_voltage("lead", A, S, ideal=True), "metal"),
+    "unknown stand-in": (lambda: rest_voltage("copper", A, S, stand_in="Ni"), "stand_in"),
+    "no ions": (lambda: rest_voltage("copper", A), "copper ions"),
+    "no acid": (lambda: rest_voltage("lead", 0 * A), "acid"),
+    "unknown half-cell": (lambda: electrode_potential("gold", A), "half-cell"),
+    "half-cell unknown": (lambda: half_cell("gold"), "half-cell"),
+    "uncertainty, unknown": (lambda: rest_voltage_uncertainty("iron", A), "negative"),
+    "corrosion, unknown": (lambda: corrosion_drive("iron", A, S), "negative"),
+    "corrosion, salt missing": (lambda: corrosion_drive("zinc", A), "corrosion_drive"),
+}
+
+
+@pytest.mark.parametrize(("call", "names"), BAD.values(), ids=BAD)
+def test_bad_input(call, names):
+    with pytest.raises(InputError, match=names):
+        call()
+
+
+@few
+@given(st.one_of(st.floats(7.001, 1e4), st.floats(-1e4, -1e-6)), st.sampled_from(NEGATIVES))
+def test_out_of_range_is_nan_never_a_number(acid, negative):
+    salt = 0.0 if negative == "lead" else 0.5
+    metal = None if negative == "lead" else negative
+    assert np.isnan(rest_voltage.si(negative, acid, salt))
+    assert np.isnan(rest_voltage.si(negative, acid, salt, ideal=True))
+    for name in HALF_CELLS[:2]:
+        assert np.isnan(electrode_potential.si(name, acid, salt, metal))
+    assert np.isnan(rest_voltage.si(negative, 1.0, salt, temperature=300.0 + (20 if acid > 0 else -40)))
+
+
+def _sides(reduction):
+    """``[(count, formula, charge), ...]`` of both sides of a reduction such as 'Zn++ + 2e- = Zn'."""
+    for side in reduction.split(" = "):
+        terms = [re.fullmatch(r"(\d*)(e|[A-Z]\w*)([+-]*)", term).groups() for term in side.split(" + ")]
+        yield [(int(n or 1), formula, sign.count("+") - sign.count("-")) for n, formula, sign in terms]
+
+
+@pytest.mark.parametrize("row", table("half_cells"), ids=HALF_CELLS)
+def test_reductions_balance_atoms_and_charge(row):
+    totals = []
+    for side in _sides(row["reduction"]):
+        atoms = Counter()
+        for n, formula, charge in side:
+            atoms["charge"] += n * charge
+            for element, count in ({} if formula == "e" else composition(formula)).items():
+                atoms[element] += n * count
+        totals.append(atoms)
+    assert totals[0] == totals[1]
+
+
+@pytest.mark.parametrize("row", table("half_cells"), ids=HALF_CELLS)
+def test_potentials_follow_the_reduction_as_written(row):
+    """E = E° + (RT/nF) [Σ ln a(left) - Σ ln a(right)], exponents read from the table; solids and gases 1."""
+    metal = row["half_cell"] if row["half_cell"] in METALS else "copper"
+    ln = activities.si(2.0, 0.4, metal)
+    known = {"H": ln.hydrogen, "SO4": ln.sulfate, "H2O": ln.water, METALS[metal]: ln.metal}
+    left, right = _sides(row["reduction"])
+    electrons = next(n for n, formula, _ in left if formula == "e")
+    quotient = 0.0
+    for sign, side in ((1, left), (-1, right)):
+        for n, formula, charge in side:
+            if charge or formula == "H2O":
+                quotient += sign * n * known.get(formula, 0.0)
+    expected = row["e0_V"] + GAS * ROOM / (electrons * FARADAY) * float(quotient)
+    assert electrode_potential.si(row["half_cell"], 2.0, 0.4, metal) == pytest.approx(expected, abs=1e-9)
+
+
+def test_half_cells_are_those_of_the_table():
+    assert tuple(row["half_cell"] for row in table("half_cells")) == HALF_CELLS
+    assert all(half_cell(name)["source"] for name in HALF_CELLS)

@@ -1,0 +1,88 @@
+"""Tables, formulas and molar masses. Comparisons with a library are in external/."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cellkit import InputError
+from cellkit.reference import METALS, composition, data_path, molar_mass, table
+
+TABLES = ("atomic_weights", "density", "half_cells", "ion_interaction", "pure_substances", "solubility")
+
+
+@pytest.mark.parametrize("name", TABLES)
+def test_tables_are_read_as_numbers(name):
+    rows = table(name)
+    assert rows
+    for row in rows:
+        assert None not in row, f"a comma too many: {row}"
+        assert any(isinstance(value, float) for value in row.values())
+
+
+@pytest.mark.parametrize("name", [name for name in TABLES if name not in ("atomic_weights", "density")])
+def test_every_row_says_where_it_is_from(name):
+    assert all(len(row["source"]) > 5 for row in table(name))
+
+
+@pytest.mark.parametrize(
+    ("formula", "atoms"),
+    [
+        ("PbO2", {"Pb": 1, "O": 2}),
+        ("H2SO4", {"H": 2, "S": 1, "O": 4}),
+        ("CuSO4·5H2O", {"Cu": 1, "S": 1, "O": 9, "H": 10}),
+        ("ZnSO4·H2O", {"Zn": 1, "S": 1, "O": 5, "H": 2}),
+        ("ZnSO4.7H2O", {"Zn": 1, "S": 1, "O": 11, "H": 14}),
+        ("ZnSO4*7H2O", {"Zn": 1, "S": 1, "O": 11, "H": 14}),
+        ("C12H22O11", {"C": 12, "H": 22, "O": 11}),
+    ],
+)
+def test_atoms_are_counted(formula, atoms):
+    """Hand counts."""
+    assert composition(formula) == atoms
+
+
+@pytest.mark.parametrize("text", ["", "cuso4", "Cu SO4", "CuSO4·", "·5H2O", "CuSO4·x", "Pb(SO4)", "5", "-", None, 5])
+def test_what_is_no_formula(text):
+    with pytest.raises(InputError, match="is not a formula; write it like 'CuSO4·5H2O'"):
+        composition(text)
+
+
+@pytest.mark.parametrize("formula", ["FeSO4", "NiSO4·6H2O", "Xx"])
+def test_unknown_elements_are_named(formula):
+    with pytest.raises(InputError, match=r"holds (Fe|Ni|Xx); cellkit knows H, C, O"):
+        molar_mass(formula)
+
+
+@pytest.mark.parametrize(
+    ("formula", "printed"),
+    [("CuSO4·5H2O", 249.68), ("ZnSO4·7H2O", 287.55), ("ZnSO4·H2O", 179.46), ("PbO2", 239.2), ("H2SO4", 98.08)],
+)
+def test_molar_masses_as_labels_print_them(formula, printed):
+    """Labels of the crystals, common practice, no source; 0.02 is their rounding and sulfur's spread."""
+    assert molar_mass(formula).to("g/mol").magnitude == pytest.approx(printed, abs=0.02)
+
+
+@given(st.lists(st.sampled_from(["Pb", "Cu", "Zn", "S", "O", "H"]), min_size=1, max_size=6), st.integers(1, 9))
+def test_molar_mass_is_additive(elements, waters):
+    formula = "".join(elements)
+    whole = molar_mass.si(f"{formula}·{waters}H2O")
+    assert whole == pytest.approx(sum(map(molar_mass.si, elements)) + waters * molar_mass.si("H2O"), rel=1e-12)
+
+
+def test_missing_file_lists_what_there_is():
+    with pytest.raises(InputError, match=r"data has no 'reference/gold.csv'; it has .*solubility.csv"):
+        data_path("reference/gold.csv")
+    with pytest.raises(InputError, match=r"data has no 'nowhere/gold.csv'; it has bench, reference"):
+        data_path("nowhere/gold.csv")
+    with pytest.raises(InputError, match="data has no"):
+        table("gold")
+
+
+def test_metals_have_all_they_need():
+    weights = {row["element"] for row in table("atomic_weights")}
+    densities = {row["substance"] for row in table("pure_substances")}
+    salts = {row["salt"] for row in table("solubility")}
+    for name, symbol in METALS.items():
+        assert symbol in weights & densities
+        assert f"{symbol}SO4" in salts
+        assert name in {row["half_cell"] for row in table("half_cells")}

@@ -1,0 +1,261 @@
+"""Electrolytes: making them in three ways, mixing them, how much dissolves, and what is refused."""
+
+import numpy as np
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from cellkit import Q_, InputError
+from cellkit.reference import METALS
+from cellkit.solubility import BESIDE, saturation
+from cellkit.solution import (
+    Electrolyte,
+    density,
+    from_density,
+    from_mass_fraction,
+    from_molality,
+    from_molarity,
+)
+
+metals = st.sampled_from(sorted(METALS))
+acids = st.floats(0, 2500)  # mol/m³
+salts = st.floats(1, 400)  # mol/m³: dissolves beside 2.5 mol/L of acid at 20 °C and above
+warm = st.floats(293.15, 313.15)
+few = settings(max_examples=settings().max_examples // 2)
+
+
+def litre(acid=0.0, salt=0.0, metal=None, celsius=25):
+    return from_molarity(Q_(1, "L"), Q_(acid, "mol/L"), Q_(salt, "mol/L"), metal, Q_(celsius, "degC"))
+
+
+@few
+@given(st.floats(1e-6, 1), acids, salts, metals, warm)
+def test_volume_and_molarity_come_back(volume, acid, salt, metal, kelvin):
+    made = from_molarity.si(volume, acid, salt, metal, kelvin)
+    assert Electrolyte.volume.si(made) == pytest.approx(volume, rel=1e-8)
+    assert Electrolyte.acid_molarity.si(made) == pytest.approx(acid, rel=1e-8)
+    assert Electrolyte.salt_molarity.si(made) == pytest.approx(salt, rel=1e-8)
+
+
+@few
+@given(acids, salts, metals, warm)
+def test_three_ways_make_the_same(acid, salt, metal, kelvin):
+    by_volume = from_molarity.si(1e-3, acid, salt, metal, kelvin)
+    molalities = Electrolyte.acid_molality.si(by_volume), Electrolyte.salt_molality.si(by_volume)
+    by_water = from_molality.si(by_volume.water, *molalities, metal, kelvin)
+    shares = [share.to("").magnitude for share in by_volume.mass_fractions]
+    by_mass = from_mass_fraction.si(Electrolyte.mass.si(by_volume), *shares, metal, kelvin)
+    for other in (by_water, by_mass):
+        for field in ("water", "acid", "salt"):
+            assert getattr(other, field) == pytest.approx(float(getattr(by_volume, field)), rel=1e-9, abs=1e-15)
+
+
+@few
+@given(st.floats(1, 100), acids, salts, metals)
+def test_composition_does_not_depend_on_the_amount(times, acid, salt, metal):
+    one, many = (from_molarity.si(v, acid, salt, metal) for v in (1e-3, times * 1e-3))
+    assert many.water == pytest.approx(times * one.water, rel=1e-8)
+    assert Electrolyte.density.si(many) == pytest.approx(float(Electrolyte.density.si(one)), rel=1e-9)
+
+
+@few
+@given(st.tuples(acids, salts), st.tuples(acids, salts), metals)
+def test_mixing_keeps_water_acid_salt_and_mass(first, second, metal):
+    one, two = from_molarity.si(1e-3, *first, metal), from_molarity.si(2e-3, *second, metal)
+    both = one + two
+    for field in ("water", "acid", "salt"):
+        assert getattr(both, field) == getattr(one, field) + getattr(two, field)
+    assert Electrolyte.mass.si(both) == pytest.approx(Electrolyte.mass.si(one) + Electrolyte.mass.si(two), rel=1e-12)
+    assert (two + one).salt == both.salt
+
+
+def test_mixing_with_battery_acid_keeps_the_metal():
+    acid, copper = litre(1), litre(0, 0.5, "copper")
+    assert (acid + copper).metal == (copper + acid).metal == "copper"
+
+
+def test_mixed_temperature_lies_between():
+    cold, hot = litre(1, celsius=10), litre(1, celsius=40)
+    assert 283.15 < (cold + hot).temperature < 313.15
+
+
+def test_copper_and_zinc_do_not_mix():
+    with pytest.raises(InputError, match=r"holds copper, the other zinc"):
+        litre(0, 0.5, "copper") + litre(0, 0.5, "zinc")
+
+
+@few
+@given(st.lists(st.tuples(acids, salts), min_size=1, max_size=5), metals)
+def test_scalar_equals_array_element(points, metal):
+    acid, salt = np.array(points).T
+    together = from_molarity.si(1e-3, acid, salt, metal)
+    for i, point in enumerate(points):
+        alone = from_molarity.si(1e-3, *point, metal)
+        assert together.water[i] == pytest.approx(float(alone.water), rel=1e-9)
+        assert Electrolyte.density.si(together)[i] == pytest.approx(float(Electrolyte.density.si(alone)), rel=1e-9)
+
+
+@few
+@given(st.floats(1001, 1300), st.floats(283.15, 318.15))
+def test_the_float_reads_what_was_made(reading, kelvin):
+    acid = from_density.si(0.1, reading, kelvin)
+    assert Electrolyte.density.si(acid) == pytest.approx(reading, rel=2e-5)
+    assert Electrolyte.mass.si(acid) == pytest.approx(0.1, rel=1e-9)
+
+
+@few
+@given(st.floats(0, 0.3), st.floats(0.01, 0.1))
+def test_more_acid_is_denser(share, more):
+    assert density.si(share + more) > density.si(share)
+
+
+@few
+@given(st.floats(0, 0.3), st.floats(283.15, 317), st.floats(0.1, 1))
+def test_warmer_is_lighter(share, kelvin, more):
+    assert density.si(share, temperature=kelvin + more) < density.si(share, temperature=kelvin)
+
+
+def test_units_do_not_matter():
+    millilitres = from_molarity(Q_(40, "mL"), Q_(1, "mol/L"), Q_(0.5, "mol/L"), "zinc")
+    cubic = from_molarity(Q_(40e-6, "m^3"), Q_(1000, "mol/m^3"), Q_(500, "mmol/L"), "zinc", Q_(298.15, "K"))
+    assert cubic.water == pytest.approx(millilitres.water, rel=1e-12)
+    ounces = from_mass_fraction(Q_(1, "oz"), Q_(10, "percent"))
+    assert Electrolyte.mass.si(ounces) == pytest.approx(0.028349523125)
+
+
+def test_one_molar_fill_weighed_by_hand():
+    """1 mol/L CuSO4 at 20 °C: CRC gives 14 wt% 1154.5 kg/m³ and 1.013 mol/L, 13 wt% 1142.4 and 0.930 (102nd ed.)."""
+    by_interpolation = 1142.4 + (1.000 - 0.930) / (1.013 - 0.930) * (1154.5 - 1142.4)
+    assert litre(0, 1, "copper", 20).mass.to("g").magnitude == pytest.approx(by_interpolation, rel=0.002)
+
+
+# --- solubility
+
+
+@pytest.mark.parametrize("metal", METALS)
+def test_more_dissolves_in_the_warm(metal):
+    assert (np.diff(saturation.si(metal, 0.0, np.linspace(273.15, 313.15, 41))) > 0).all()
+
+
+@pytest.mark.parametrize("metal", METALS)
+def test_less_dissolves_beside_more_acid(metal):
+    assert (np.diff(saturation.si(metal, np.linspace(0, BESIDE.high, 36))) < 0).all()
+
+
+@few
+@given(metals, st.floats(0, BESIDE.high), st.floats(1.001, 3))
+def test_more_than_dissolves_is_refused(metal, acid, times):
+    most = saturation.si(metal, acid)
+    held = from_molality.si(1.0, acid, float(most) * 0.999, metal)
+    assert held.salt == pytest.approx(float(most) * 0.999)
+    with pytest.raises(InputError, match=r"SO4 .* mol/kg is more than dissolves at 25 °C: at most"):
+        from_molality(Q_(1, "kg"), Q_(acid, "mol/kg"), Q_(float(most) * times, "mol/kg"), metal)
+    assert np.isnan(from_molality.si(1.0, np.array([acid]), np.array([float(most) * times]), metal).salt).all()
+
+
+def test_the_message_says_what_to_try():
+    with pytest.raises(
+        InputError, match=r"CuSO4 1\.3 mol/L .* at most 1\.26 mol per kg .* about 1\.2\d mol/L here\. Try less salt"
+    ):
+        litre(0, 1.3, "copper", 20)
+
+
+# --- what is refused
+
+M, PERCENT = Q_(1, "mol/L"), Q_(1, "percent")
+L = Q_(1, "L")
+BAD = {
+    "volume a number": (lambda: from_molarity(1.0), "volume"),
+    "volume a mass": (lambda: from_molarity(Q_(1, "kg")), "volume"),
+    "volume zero": (lambda: from_molarity(Q_(0, "L")), "volume"),
+    "volume negative": (lambda: from_molarity(Q_(-1, "L")), "volume"),
+    "volume text": (lambda: from_molarity("1 L"), "volume"),
+    "volume empty": (lambda: from_molarity(Q_(np.array([]), "L")), "volume"),
+    "acid a number": (lambda: from_molarity(L, 1.0), "acid"),
+    "acid per mass": (lambda: from_molarity(L, Q_(1, "mol/kg")), "acid"),
+    "acid negative": (lambda: from_molarity(L, -M), "acid"),
+    "acid nan": (lambda: from_molarity(L, float("nan") * M), "acid"),
+    "acid infinite": (lambda: from_molarity(L, float("inf") * M), "acid"),
+    "salt a number": (lambda: from_molarity(L, M, 0.5, "copper"), "salt"),
+    "temperature a number": (lambda: from_molarity(L, M, temperature=20), "temperature"),
+    "temperature 60 °C": (lambda: from_molarity(L, M, temperature=Q_(60, "degC")), "temperature"),
+    "salt without metal": (lambda: from_molarity(L, M, M), "metal"),
+    "unknown metal": (lambda: from_molarity(L, M, M, "iron"), "metal"),
+    "symbol for metal": (lambda: from_molarity(L, M, M, "Cu"), "metal"),
+    "water zero": (lambda: from_molality(Q_(0, "g")), "water"),
+    "molality per volume": (lambda: from_molality(Q_(1, "kg"), M), "acid"),
+    "molality, salt without metal": (lambda: from_molality(Q_(1, "kg"), salt=Q_(1, "mol/kg")), "metal"),
+    "share above range": (lambda: from_mass_fraction(Q_(1, "kg"), 0.61), "acid"),
+    "share in mol/L": (lambda: from_mass_fraction(Q_(1, "kg"), M), "acid"),
+    "shares, unknown metal": (lambda: from_mass_fraction(Q_(1, "kg"), 0.1, 0.1, "iron"), "metal"),
+    "reading a number": (lambda: from_density(Q_(1, "kg"), 1.27), "reading"),
+    "reading too high": (lambda: from_density(Q_(1, "kg"), Q_(1.5, "g/mL")), "reading"),
+    "reading too low": (lambda: from_density(Q_(1, "kg"), Q_(0.9, "g/mL")), "reading"),
+    "density, share above range": (lambda: density(0.7), "acid"),
+    "density, unknown metal": (lambda: density(0.1, 0.1, "iron"), "metal"),
+    "shares beyond all": (lambda: from_mass_fraction(Q_(1, "kg"), 0.6, 0.6, "copper"), "CuSO4"),
+    "shares past solubility": (lambda: from_mass_fraction(Q_(1, "kg"), 0.6, 0.3, "zinc"), "ZnSO4"),
+    "density beyond all": (lambda: density(0.6, 0.6, "copper"), "acid"),
+    "density past the fit": (lambda: density(0.0, 0.5, "copper"), "salt"),
+    "density, salt without metal": (lambda: density(0.1, 0.1), "metal"),
+    "acid past the density fit": (lambda: from_molarity(L, 18 * M), "H2SO4"),
+    "acid past the common-ion estimate": (lambda: from_molarity(L, 6 * M, M, "zinc"), "H2SO4"),
+    "one of several past saturation": (
+        lambda: from_molarity(L, salt=Q_(np.array([0.5, 2.0]), "mol/L"), metal="copper"),
+        "CuSO4",
+    ),
+    "molality past the density fit": (lambda: from_molality(Q_(1, "kg"), Q_(100, "mol/kg")), "acid"),
+    "saturation, acid too strong": (lambda: saturation("copper", Q_(20, "mol/kg")), "acid"),
+    "saturation, unknown metal": (lambda: saturation("iron"), "metal"),
+    "saturation, acid a number": (lambda: saturation("copper", 1.0), "acid"),
+    "saturation, too hot": (lambda: saturation("copper", temperature=Q_(41, "degC")), "temperature"),
+}
+
+
+@pytest.mark.parametrize(("call", "names"), BAD.values(), ids=BAD)
+def test_bad_input_names_the_argument(call, names):
+    with pytest.raises(InputError, match=rf"\b{names}\b") as caught:
+        call()
+    assert "Try " in str(caught.value) or "try " in str(caught.value) or "allowed are" in str(caught.value)
+
+
+def test_no_message_about_solubility_holds_nan():
+    with pytest.raises(InputError) as caught:
+        from_mass_fraction(Q_(1, "kg"), 0.6, 0.3, "zinc")
+    assert "nan" not in str(caught.value)
+
+
+@few
+@given(st.one_of(st.floats(BESIDE.high + 0.001, 1e3), st.floats(-1e3, -1e-6), st.just(float("nan"))), metals)
+def test_saturation_out_of_range_is_nan_never_a_number(acid, metal):
+    assert np.isnan(saturation.si(metal, acid))
+    assert np.isnan(from_molality.si(1.0, acid, 0.1, metal).salt)
+
+
+@pytest.mark.parametrize("metal", METALS)
+def test_more_acid_beside_salt_is_denser_wherever_there_is_a_density(metal):
+    acid, salt = np.meshgrid(np.linspace(0, 0.6, 25), [0.01, 0.02, 0.05, 0.1, 0.2], indexing="ij")
+    found = density.si(acid, salt, metal)
+    steps = np.diff(found, axis=0)
+    assert np.all((steps > 0) | np.isnan(steps))
+    assert np.all((found > 990) & (found < 1900) | np.isnan(found))
+
+
+@few
+@given(st.floats(0, 0.35), st.floats(0, 0.1))
+def test_copper_and_zinc_sulfate_weigh_alike(acid, salt):
+    """In water both give 1.106 to 1.107 g/mL at 10 % (CRC; thermo): beside acid they cannot lie far apart."""
+    assume(acid + salt < 0.3)
+    assert density.si(acid, salt, "copper") == pytest.approx(float(density.si(acid, salt, "zinc")), rel=0.01)
+
+
+def test_plain_form_past_saturation_is_nan():
+    assert np.isnan(from_molality.si(1.0, 0.0, 3.0, "copper").salt)
+    several = from_molality.si(1.0, 0.0, np.array([0.5, 3.0]), "copper")
+    assert np.isnan(several.salt).tolist() == [False, True]
+
+
+def test_readings_at_several_temperatures():
+    acid = from_density(Q_(1, "kg"), Q_(1.2, "g/mL"), Q_(np.array([20.0, 25.0]), "degC"))
+    for i, celsius in enumerate((20.0, 25.0)):
+        assert acid.acid[i] == pytest.approx(from_density(Q_(1, "kg"), Q_(1.2, "g/mL"), Q_(celsius, "degC")).acid)
