@@ -39,6 +39,37 @@ def frame(png, sentence):
     )
 
 
+class Live:
+    """A picture with its sentence over rows of controls; shown when it is the last line of a cell.
+
+    A panel built on it gives ``controls``, what :func:`control` takes for each by name, and ``look()``, which sets
+    ``sentence`` and ``png`` from the controls; ``boxes`` are the number boxes by name.
+    """
+
+    controls: dict
+
+    def __init__(self, figure, *above):
+        pairs = {name: control(*numbers) for name, numbers in self.controls.items()}
+        self.figure, self.boxes = figure, {name: box for name, (box, _) in pairs.items()}
+        self._screen = widgets.HTML()
+        self._widget = widgets.VBox([self._screen, *above, *(row for _, row in pairs.values())])
+        for source in (*above, *self.boxes.values()):
+            source.observe(self._follow, "value")
+        self._follow()
+
+    def _follow(self, change=None):
+        self.look()
+        self._screen.value = frame(self.png, self.sentence)
+
+    def picture(self):
+        """The panel's picture as it stands, to keep where no kernel runs."""
+        return Picture(self.figure, self.sentence)
+
+    def _ipython_display_(self):
+        view = self._widget._repr_mimebundle_()
+        display(view | {"text/plain": "[live control: run this cell to move it]"}, raw=True)
+
+
 class EnergyChart:
     """Energy per mass of a rebuild against the unmodified cell and the shortcut; below it, what limits its charge.
 
@@ -104,8 +135,8 @@ def rebuild(block, metal, removed, put_back, volume, salt, acid=ACID):
     return block.rebuilt_cell(fill, lead - removed + put_back, most)
 
 
-class EnergyPanel:
-    """See :func:`energy_panel`. ``metal`` and ``boxes`` are the controls; ``sentence`` and ``png`` what they show."""
+class EnergyPanel(Live):
+    """See :func:`energy_panel`. ``metal`` are the buttons."""
 
     LABELS = {
         "removed": ("Plate mass removed per cell", "g"),
@@ -117,59 +148,42 @@ class EnergyPanel:
     def __init__(self, block, level, acid):
         self._block, self._level, self._acid, self._before = block, level, acid, block.lead_cell()
         self._energy, self._mass = self._before.energy_density(level), self._before.mass(level)
-        lead = self._before.masses["negative plates"].to("g").magnitude
+        lead = round(self._before.masses["negative plates"].to("g").magnitude, 1)
         volume = self._before.electrolyte.volume.to("mL").magnitude
         ranges = {
-            "removed": (0, round(lead, 1), 1, round(lead, 1)),
-            "put_back": (0.5, round(lead, 1), 0.5, 4),
+            "removed": (0, lead, 1, lead),
+            "put_back": (0.5, lead, 0.5, 4),
             "volume": (10, round(2 * volume), 1, round(volume)),
             "salt": (0.05, 3, 0.05, 1),
         }
+        self.controls = {name: (f"{label} / {unit}", *ranges[name]) for name, (label, unit) in self.LABELS.items()}
         # buttons, since JupyterLab takes the arrow keys away from a drop-down list
         self.metal = widgets.ToggleButtons(description="Metal", options=["copper", "zinc"], style=_WIDE)
-        pairs = {name: control(f"{label} / {unit}", *ranges[name]) for name, (label, unit) in self.LABELS.items()}
-        self.boxes = {name: box for name, (box, _) in pairs.items()}
-        self._screen = widgets.HTML()
-        self._widget = widgets.VBox([self._screen, self.metal, *(row for _, row in pairs.values())])
         before = self._energy.to("Wh/kg").magnitude, self._before.capacity.to("Ah").magnitude
-        self._chart = EnergyChart(*before, self._rebuild().limits)
-        for source in (self.metal, *self.boxes.values()):
-            source.observe(self._follow, "value")
-        self._follow()
+        self._chart = EnergyChart(*before, ("PbO2", "metal ions", "felt", "acid"))
+        super().__init__(self._chart.figure, self.metal)
 
-    def _rebuild(self):
-        given = {name: Q_(box.value, self.LABELS[name][1]) for name, box in self.boxes.items()}
-        return rebuild(self._block, self.metal.value, acid=self._acid, **given)
-
-    def _follow(self, change=None):
+    def look(self):
+        """Sentence and picture for the controls as they stand."""
         metal, level = self.metal.value, self._level
-        share = (Q_(self.boxes["removed"].value, "g") / self._mass).to("").magnitude
+        given = {name: Q_(box.value, self.LABELS[name][1]) for name, box in self.boxes.items()}
+        share = (given["removed"] / self._mass).to("").magnitude
         shortcut = (self._energy * (1 + share)).to("Wh/kg").magnitude
         try:
-            cell = self._rebuild()
+            cell = rebuild(self._block, metal, acid=self._acid, **given)
             energy = cell.energy_density(level)
         except InputError as error:
-            self.sentence = f"No such cell: {error}"
-            self.png = self._chart.refusal()
-        else:
-            limits = {name: charge.to("Ah").magnitude for name, charge in cell.limits.items()}
-            change = (energy / self._energy).to("").magnitude - 1
-            self.sentence = (
-                f"This {metal} rebuild gives {energy:.1f~P} of {LEVELS[level]} at rest voltage, {change:+.0%} against "
-                f"the {self._energy:.1f~P} of the lead cell. The shortcut promises {share:+.0%}. "
-                f"It holds {cell.capacity:.2f~P} where lead held {self._before.capacity:.2f~P}; "
-                f"what runs out first: {cell.limiting}."
-            )
-            self.png = self._chart.png(metal, energy.to("Wh/kg").magnitude, shortcut, limits, cell.limiting)
-        self._screen.value = frame(self.png, self.sentence)
-
-    def picture(self):
-        """The panel's picture as it stands, to keep where no kernel runs."""
-        return Picture(self._chart.figure, self.sentence)
-
-    def _ipython_display_(self):
-        view = self._widget._repr_mimebundle_()
-        display(view | {"text/plain": "[live control: run this cell to move it]"}, raw=True)
+            self.sentence, self.png = f"No such cell: {error}", self._chart.refusal()
+            return
+        limits = {name: charge.to("Ah").magnitude for name, charge in cell.limits.items()}
+        change = (energy / self._energy).to("").magnitude - 1
+        self.sentence = (
+            f"This {metal} rebuild gives {energy:.1f~P} of {LEVELS[level]} at rest voltage, {change:+.0%} against "
+            f"the {self._energy:.1f~P} of the lead cell. The shortcut promises {share:+.0%}. "
+            f"It holds {cell.capacity:.2f~P} where lead held {self._before.capacity:.2f~P}; "
+            f"what runs out first: {cell.limiting}."
+        )
+        self.png = self._chart.png(metal, energy.to("Wh/kg").magnitude, shortcut, limits, cell.limiting)
 
 
 def energy_panel(block, level="plates", acid=ACID):

@@ -1,12 +1,11 @@
 """Pictures of volts at rest: where the electrodes of a cell lie beside the gas lines, and three meters to play with."""
 
-import ipywidgets as widgets
 import numpy as np
-from IPython.display import display
 from matplotlib.patches import Rectangle
 
-from cellkit import panel, potentials, solution
+from cellkit import potentials, solution
 from cellkit.figures import COLOURS, INK, PALE, Moving, Picture, canvas
+from cellkit.panel import Live
 from cellkit.units import Q_, InputError
 
 
@@ -48,32 +47,26 @@ def ladder(levels):
     return Picture(figure, "At rest. " + "; ".join(words) + ".")
 
 
-class VoltPanel:
-    """Three meters that follow acid, salt and temperature; shown when it is the last line of a cell.
+class VoltPanel(Live):
+    """Three meters that follow acid, salt and temperature.
 
     Each meter has a needle for the rest voltage, a band for its uncertainty and a thin line for the ideal answer.
     """
 
     SCALES = {"lead": (1.7, 2.3), "copper": (1.05, 1.65), "zinc": (2.15, 2.75)}
-    CONTROLS = {
+    controls = {
         "acid": ("Sulfuric acid / mol/kg", 0.1, 6.0, 0.1, 1.0),
         "salt": ("Metal sulfate / mol/kg", 0.01, 1.2, 0.01, 0.5),
         "temperature": ("Temperature / degC", 0, 45, 1, 25),
     }
 
     def __init__(self):
-        self.figure, axes = canvas(3, left=0.1, right=0.97, top=0.97, bottom=0.13, hspace=0.9)
+        figure, axes = canvas(3, left=0.1, right=0.97, top=0.97, bottom=0.13, hspace=0.9)
         self._meters = {kind: self._meter(ax, kind) for kind, ax in zip(self.SCALES, axes, strict=True)}
         axes[-1].set_xlabel("Rest voltage / V")
         moving = [artist for meter in self._meters.values() for artist in meter]
-        self._moving = Moving(self.figure, moving, ["black", COLOURS["copper"], COLOURS["zinc"]])
-        pairs = {name: panel.control(*numbers) for name, numbers in self.CONTROLS.items()}
-        self.boxes = {name: box for name, (box, _) in pairs.items()}
-        self._screen = widgets.HTML()
-        self._widget = widgets.VBox([self._screen, *(row for _, row in pairs.values())])
-        for box in self.boxes.values():
-            box.observe(self._follow, "value")
-        self._follow()
+        self._moving = Moving(figure, moving, ["black", COLOURS["copper"], COLOURS["zinc"]])
+        super().__init__(figure)
 
     def _meter(self, ax, kind):
         """Band, needle, line of the ideal answer and words of one meter, drawn on ``ax``."""
@@ -86,7 +79,8 @@ class VoltPanel:
         ideal = ax.plot([0, 0], [0, 0.7], color=colour, linewidth=1, linestyle=":")[0]
         return band, needle, ideal, ax.text(0, 0.8, "", color=colour, fontsize=9)
 
-    def _follow(self, change=None):
+    def look(self):
+        """Sentence and picture for the controls as they stand."""
         acid, salt = (Q_(self.boxes[name].value, "mol/kg") for name in ("acid", "salt"))
         temperature, words = Q_(self.boxes["temperature"].value, "degC"), []
         for kind, (band, needle, ideal, label) in self._meters.items():
@@ -98,20 +92,11 @@ class VoltPanel:
                 half = potentials.rest_voltage_uncertainty(*state).to("V").magnitude
                 text = f"{real:.3f} V ± {1000 * half:.0f} mV; ideal {wrong:.3f} V"
             except InputError:
-                real, wrong, half, text = np.nan, np.nan, np.nan, "more salt than dissolves here"
+                real, wrong, half, text = np.nan, np.nan, np.nan, "not known: too much salt, or too much acid beside it"
             band.set(x=real - half, width=2 * half)
             needle.set_xdata([real, real])
             ideal.set_xdata([wrong, wrong])
             label.set(text=text, x=low if np.isnan(real) else real)
             words.append(f"{kind} {text}")
         where = f"{acid:.2g~P} acid with {salt:.2g~P} metal sulfate (the lead cell without) at {temperature:.0f~P}"
-        self.sentence, png = f"In {where}: " + "; ".join(words) + ".", self._moving.png()
-        self._screen.value = panel.frame(png, self.sentence)
-
-    def picture(self):
-        """The panel's picture as it stands, to keep where no kernel runs."""
-        return Picture(self.figure, self.sentence)
-
-    def _ipython_display_(self):
-        view = self._widget._repr_mimebundle_()
-        display(view | {"text/plain": "[live control: run this cell to move it]"}, raw=True)
+        self.sentence, self.png = f"In {where}: " + "; ".join(words) + ".", self._moving.png()
