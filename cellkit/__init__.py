@@ -11,8 +11,8 @@ from cellkit.units import Q_, InputError
 
 __all__ = ["InputError", "Q_"]
 _MODULES = (
-    "activity cell colour conductivity decay density environment figures fitting gas heat panel plates potentials "
-    "recipe reference self_discharge solubility solution teardown units"
+    "activity carbon cell colour conductivity decay density environment fade_figures figures fitting gas heat load "
+    "panel plates potentials recipe reference self_discharge solubility solution teardown units volt_figures"
 )
 
 
