@@ -6,21 +6,19 @@
 """
 
 import importlib
+import pkgutil
 
 from cellkit.units import Q_, InputError
 
 __all__ = ["InputError", "Q_"]
-_MODULES = (
-    "activity carbon cell colour conductivity decay density environment fade_figures figures fitting gas heat load "
-    "panel plates potentials recipe reference self_discharge solubility solution teardown units volt_figures"
-)
+_MODULES = sorted(module.name for module in pkgutil.iter_modules(__path__))
 
 
 def __getattr__(name):
-    if name in _MODULES.split():
+    if name in _MODULES:
         return importlib.import_module(f"cellkit.{name}")
-    raise AttributeError(f"cellkit has no {name!r}; it has {_MODULES.replace(' ', ', ')}, Q_ and InputError")
+    raise AttributeError(f"cellkit has no {name!r}; it has {', '.join(_MODULES)}, Q_ and InputError")
 
 
 def __dir__():
-    return sorted([*__all__, *_MODULES.split()])
+    return sorted([*__all__, *_MODULES])

@@ -2,9 +2,8 @@
 
 import csv
 import io
-from pathlib import Path
 
-from cellkit.reference import data_path
+from cellkit.reference import find_file
 from cellkit.units import InputError, Kind, to_si, ureg
 
 
@@ -24,11 +23,7 @@ def open_table(name):
     InputError
         If there is no such file or it is not UTF-8.
     """
-    path = Path(name)
-    try:
-        path = path if path.is_file() else data_path(f"bench/{name}")
-    except InputError as error:
-        raise InputError(f"there is no file {str(path)!r} in {Path.cwd()}, and the course's own {error}") from None
+    path = find_file(name)
     try:
         text = path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError:

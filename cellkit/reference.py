@@ -36,6 +36,16 @@ def data_path(name=""):
     return path
 
 
+def find_file(name):
+    """Path of a learner's file or else of the one in ``data/bench``; an InputError if there is neither."""
+    if Path(name).is_file():
+        return Path(name)
+    try:
+        return data_path(f"bench/{name}")
+    except InputError as error:
+        raise InputError(f"there is no file {str(name)!r} in {Path.cwd()}, and the course's own {error}") from None
+
+
 @functools.lru_cache
 def table(name):
     """The rows of ``data/reference/<name>.csv`` as a tuple of dicts, numbers read as floats."""
