@@ -6,15 +6,14 @@ import numpy as np
 
 from cellkit.activity import ROOM, SALT_LIMIT, activities, salt_formula
 from cellkit.reference import table
-from cellkit.units import Kind, takes
+from cellkit.units import TEMPERATURE, Kind, takes
 
 BESIDE = Kind("mol/kg", 'Q_(1, "mol/kg")', low=0.0, high=3.5)
 IN_WATER = 0.02  # share by which the interpolated tables may be off, from the comparison with CRC
 BESIDE_ACID = 0.2  # share by which the estimate beside acid may be off: a judgement, no published check here
-SOLUBILITY_TEMPERATURE = Kind("K", 'Q_(20, "degC")', low=273.15, high=313.15)
 
 
-@takes(returns="mol/kg", acid=BESIDE, temperature=SOLUBILITY_TEMPERATURE)
+@takes(returns="mol/kg", acid=BESIDE, temperature=TEMPERATURE)
 def saturation(metal, acid=0.0, temperature=ROOM):
     """Most metal sulfate that dissolves, per kilogram of water.
 
@@ -28,7 +27,7 @@ def saturation(metal, acid=0.0, temperature=ROOM):
     acid : Quantity [mol/kg]
         H2SO4 beside it, up to 3.5 mol/kg; beyond that other hydrates crystallise, which the estimate does not know.
     temperature : Quantity [K]
-        0–40 °C.
+        0–45 °C; above 40 °C towards a remembered value at 50 °C.
 
     Returns
     -------
@@ -39,7 +38,7 @@ def saturation(metal, acid=0.0, temperature=ROOM):
     Raises
     ------
     InputError
-        Outside 0–40 °C or 3.5 mol/kg of acid, or for an unknown metal.
+        Outside 0–45 °C or 3.5 mol/kg of acid, or for an unknown metal.
 
     Examples
     --------

@@ -7,11 +7,10 @@ import numpy as np
 from cellkit.activity import ROOM, salt_formula
 from cellkit.density import SHARE, density, unchecked_density
 from cellkit.reference import METALS, molar_mass
-from cellkit.solubility import BESIDE, BESIDE_ACID, SOLUBILITY_TEMPERATURE, saturation
+from cellkit.solubility import BESIDE, BESIDE_ACID, saturation
 from cellkit.units import TEMPERATURE, InputError, Kind, gives, not_negative, positive, quantity, takes
 
 MOLALITY = Kind("mol/kg", 'Q_(1, "mol/kg")', low=0.0, high=15.0)
-WARMEST = SOLUBILITY_TEMPERATURE.high  # above it the solubility there is taken: on the safe side
 CONCENTRATION = not_negative("mol/m^3", 'Q_(1, "mol/L")')
 
 
@@ -108,7 +107,7 @@ def _refuse_undissolved(arguments, solution):
     )
     molality, most = (acid / water)[bad][0], np.nan
     if solution.metal and molality <= BESIDE.high:
-        most = float(saturation.si(solution.metal, molality, min(kelvin[bad][0], WARMEST)))
+        most = float(saturation.si(solution.metal, molality, kelvin[bad][0]))
     if np.isnan(most):
         raise InputError(
             f"{given} is no solution that cellkit knows; it knows H2SO4 up to 60 wt% alone, up to {BESIDE.high:g} mol "
@@ -129,7 +128,7 @@ def _new(water, acid, salt, metal, temperature):
             raise InputError("there is salt but no metal; try metal='copper' or metal='zinc'.")
         return Electrolyte(water, acid, salt, metal, temperature)
     with np.errstate(invalid="ignore", divide="ignore"):
-        most = saturation.si(metal, acid / water, np.minimum(temperature, WARMEST))
+        most = saturation.si(metal, acid / water, temperature)
         dissolved = (salt / water <= most * 1.0001) & (water > 0)
     return Electrolyte(water, acid, np.where(dissolved, salt, np.nan)[()], metal, temperature)
 
