@@ -11,6 +11,7 @@ from cellkit.units import Q_, InputError, gives
 COLUMNS = {"time": ("s", "time_s or time_min"), "voltage": ("V", "voltage_V"), "current": ("A", "current_A or _mA")}
 SIGNS = {"positive": 1, "negative": -1}
 LOADED = 0.02  # a cell works where the current is at least this share of the largest in the log; below, it rests
+FAINT = 1e-12  # A: less than any logger sees
 STEP = 0.1  # a jump of the current by this share of the largest tells the resistance
 GAP, STEADY = 10, 0.05  # times the usual interval; change of current across it, as a share of the largest
 
@@ -29,7 +30,7 @@ def _steps(voltage, current, usable):
     change, largest = np.diff(current), np.abs(current).max()
     size = np.abs(change) * usable
     quiet = np.maximum(np.append(0, size[:-1]), np.append(size[1:], 0)) <= 0.2 * size
-    at = np.flatnonzero((size >= STEP * largest) & (size > 0) & quiet)
+    at = np.flatnonzero((size >= STEP * largest) & (size > FAINT) & quiet)
     return at, -np.diff(voltage)[at] / change[at]
 
 
@@ -76,7 +77,7 @@ class Log:
     def phases(self):
         """Charges and discharges in turn, each a :class:`Phase`; a rest, with less than ``LOADED``, parts none."""
         size = np.abs(self.current)
-        working = np.flatnonzero((size >= LOADED * size.max()) & (size > 0))
+        working = np.flatnonzero((size >= LOADED * size.max()) & (size > FAINT))
         runs = np.split(working, np.flatnonzero(np.diff(self.current[working] > 0)) + 1) if working.size else []
         ends = [run[0] for run in runs[1:]] + [self.time.size - 1]
         return tuple(Phase(self, run[0], run[-1], end) for run, end in zip(runs, ends, strict=False))
