@@ -7,6 +7,7 @@ from cellkit.figures import COLOURS, INK, Picture, canvas, look
 from cellkit.shelf_log import DAY
 from cellkit.units import Q_
 
+MAH = Q_(1, "C").to("mAh").magnitude
 STYLES = ["-", "--", "-.", ":"]
 
 
@@ -15,7 +16,7 @@ def measurements(*logs):
     figure, ax = canvas(left=0.11, right=0.97, top=0.97, bottom=0.14)
     words = []
     for log, marker in zip(logs, "os^D", strict=False):
-        colour, shown = look(log.cell)["color"], Q_(log.capacity, "C").to("mAh").magnitude
+        colour, shown = look(log.cell)["color"], log.capacity * MAH
         ax.plot(log.time / DAY, shown, marker, color=colour, alpha=0.7, markersize=5, linestyle="none")
         last = np.argmax(log.time - shown)
         ax.annotate(
@@ -80,10 +81,10 @@ def fading(*fades, left=None):
 def residuals(*fades):
     """Measured minus fitted for each fit, one panel below the other, with the error of a measurement as a band."""
     figure, axes = canvas(len(fades), left=0.13, right=0.97, top=0.93, bottom=0.14, hspace=0.45)
-    words, top = [], 1.15 * max(np.abs(fade.fit.residuals).max() for fade in fades) / 3.6
+    words, top = [], 1.15 * max(np.abs(fade.fit.residuals).max() for fade in fades) * MAH
     for fade, ax in zip(fades, np.atleast_1d(axes), strict=True):
-        gap, days = fade.fit.residuals / 3.6, fade.log.time / DAY
-        error = np.mean(fade.fit.scale / fade.fit.weight) / 3.6
+        gap, days = fade.fit.residuals * MAH, fade.log.time / DAY
+        error = np.mean(fade.fit.scale / fade.fit.weight) * MAH
         ax.axhspan(-error, error, color=look(fade.log.cell)["color"], alpha=0.15, linewidth=0)
         ax.axhline(0, color=INK, linewidth=0.8)
         ax.plot(days, gap, "o", color=look(fade.log.cell)["color"])

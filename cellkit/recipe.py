@@ -9,7 +9,7 @@ from cellkit.activity import salt_formula
 from cellkit.bench_csv import read_items
 from cellkit.reference import METALS, composition, molar_mass
 from cellkit.solution import Electrolyte, from_density, from_molality, from_molarity
-from cellkit.units import InputError, Kind, not_negative, positive, takes
+from cellkit.units import Q_, InputError, Kind, not_negative, positive, takes
 
 HYDRATES = ("CuSO4·5H2O", "CuSO4", "ZnSO4·7H2O", "ZnSO4·H2O", "ZnSO4")
 PURITY = Kind("", "0.99", low=0.0, high=1.0, open_low=True)
@@ -151,10 +151,10 @@ class Plan:
         """What the recipe makes before it meets what is held, an :class:`~cellkit.solution.Electrolyte`."""
         self._weigh_out()
         target, held = self.target(), self.held()
-        water = target.water - held.water
-        acid, salt = (target.acid - held.acid) / water, target.salt / water
+        water, acid = target.water - held.water, target.acid - held.acid
+        strengths = Q_(acid / water, "mol/kg"), Q_(target.salt / water, "mol/kg")
         try:
-            return from_molality.si(water, acid, salt, self.metal, target.temperature)
+            return from_molality(Q_(water, "kg"), *strengths, self.metal, Q_(target.temperature, "K"))
         except InputError as error:
             raise InputError(f"before the bottle meets what is held, {error}") from None
 

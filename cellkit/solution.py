@@ -37,7 +37,9 @@ class Electrolyte:
     temperature: float = ROOM
 
     def __add__(self, other):
-        """Both poured together; temperature by mass-weighted mean (heat of mixing left out)."""
+        """Both poured together. The temperature is the mass-weighted mean, without heat of mixing; whether all of it
+        stays dissolved is not checked.
+        """
         if None not in (self.metal, other.metal) and self.metal != other.metal:
             raise InputError(f"one solution holds {self.metal}, the other {other.metal}; cellkit mixes one metal only.")
         mine, yours = Electrolyte.mass.si(self), Electrolyte.mass.si(other)
