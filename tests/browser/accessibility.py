@@ -1,0 +1,27 @@
+"""What axe-core finds wrong on an open page, and whose fault it is."""
+
+from axe_playwright_python.sync_playwright import Axe
+
+# what lessons put on a page of JupyterLab, and of a static page: text and outputs
+OURS = ".jp-MarkdownOutput, .jp-OutputArea-output, .text_cell_render, .output_area"
+# inside them but not ours to mend: ipywidgets gives a slider no name (each has a named number box linked to it);
+# JupyterLab drops the alternative text of a PNG (jupyter/enhancement-proposals#120), which is why every picture has its
+# sentence as text above it; nbconvert's classic template has pale links on the grey rows of a table
+THEIRS = ".noUi-handle, .jp-RenderedImage img, .text_cell_render td a"
+
+
+def faults(page):
+    """Violations in the lesson's own text and outputs, as ``rule: element``; then the rules that others break."""
+    mine, others = [], set()
+    for violation in Axe().run(page).response["violations"]:
+        for node in violation["nodes"]:
+            whose = page.evaluate(
+                "([at, ours, theirs]) => { const e = document.querySelector(at); "
+                "return !!e?.closest(ours) && !e.closest(theirs) }",
+                [node["target"][-1], OURS, THEIRS],
+            )
+            if whose:
+                mine.append(f"{violation['id']}: {node['html'][:200]}")
+            else:
+                others.add(violation["id"])
+    return mine, others
