@@ -1,0 +1,172 @@
+"""What a room costs: a real JupyterHub on this machine, N learners at once running lesson 01 from the first click.
+
+    python tests/benchmarks/bench_hub.py [1 4 8 16]
+
+Needs jupyterhub in this Python and configurable-http-proxy (npm) on the path. Every learner gets a server of their own,
+a kernel in it, and has each cell of the lesson run in turn. Printed for each N: memory of one learner's server and
+kernel at the end (proportional set size: a page shared by k processes counts 1/k to each), processor seconds, the time
+from the click on *start* to the first picture (median and worst), and how many learners met an error.
+"""
+
+import json
+import os
+import platform
+import secrets
+import socket
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.request
+import uuid
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import nbformat
+import psutil
+import websocket
+
+LESSON = Path(__file__).resolve().parents[2] / "notebooks" / "01_weigh_the_plates.ipynb"
+CONFIG = """
+c = get_config()
+c.JupyterHub.bind_url = "http://127.0.0.1:{port}"
+c.JupyterHub.hub_port = {hub}
+c.ConfigurableHTTPProxy.api_url = "http://127.0.0.1:{proxy}"
+c.JupyterHub.authenticator_class = "dummy"
+c.Authenticator.allow_all = True
+c.JupyterHub.spawner_class = "simple"
+c.Spawner.cmd = [{python!r}, "-m", "jupyterhub.singleuser"]
+c.Spawner.args = ["--allow-root"]
+c.Spawner.start_timeout = c.Spawner.http_timeout = 300
+c.JupyterHub.concurrent_spawn_limit = 0
+c.JupyterHub.services = [dict(name="learners", api_token={token!r})]
+scopes = ["admin:users", "admin:servers", "access:servers"]
+c.JupyterHub.load_roles = [dict(name="all", services=["learners"], scopes=scopes)]
+"""
+
+
+def free_ports(count):
+    probes = [socket.socket() for _ in range(count)]
+    for probe in probes:
+        probe.bind(("127.0.0.1", 0))
+    ports = [probe.getsockname()[1] for probe in probes]
+    for probe in probes:
+        probe.close()
+    return ports
+
+
+class Hub:
+    """A JupyterHub in a temporary folder, on loopback."""
+
+    def __init__(self, folder):
+        self.port, hub, proxy = free_ports(3)
+        self.token = secrets.token_hex(32)
+        config = Path(folder) / "config.py"
+        config.write_text(CONFIG.format(port=self.port, hub=hub, proxy=proxy, python=sys.executable, token=self.token))
+        with open(Path(folder) / "hub.log", "wb") as log:
+            command = [sys.executable, "-m", "jupyterhub", "-f", str(config)]
+            self.process = subprocess.Popen(command, cwd=folder, stdout=log, stderr=log)
+        for _ in range(300):
+            try:
+                self.ask("GET", "/hub/api/")
+                return
+            except OSError:
+                if self.process.poll() is not None:
+                    raise SystemExit((Path(folder) / "hub.log").read_text()) from None
+                time.sleep(0.2)
+        raise SystemExit("JupyterHub did not answer for a minute")
+
+    def ask(self, method, path, body=None):
+        request = urllib.request.Request(f"http://127.0.0.1:{self.port}{path}", method=method)
+        request.add_header("Authorization", f"token {self.token}")
+        with urllib.request.urlopen(request, None if body is None else json.dumps(body).encode(), 300) as answer:
+            text = answer.read()
+        return json.loads(text) if text else None
+
+    def stop(self):
+        self.process.terminate()
+        self.process.wait()
+
+
+def learn(hub, name, cells):
+    """Start ``name``'s server and run ``cells`` in it; seconds to the first picture, and the errors met."""
+    clicked = time.perf_counter()
+    hub.ask("POST", f"/hub/api/users/{name}")
+    hub.ask("POST", f"/hub/api/users/{name}/server")
+    while not (hub.ask("GET", f"/hub/api/users/{name}")["servers"].get("", {}).get("ready")):
+        time.sleep(0.2)
+    kernel = hub.ask("POST", f"/user/{name}/api/kernels", {"name": "python3"})["id"]
+    session, first, errors = uuid.uuid4().hex, None, []
+    line = websocket.create_connection(
+        f"ws://127.0.0.1:{hub.port}/user/{name}/api/kernels/{kernel}/channels?session_id={session}",
+        header=[f"Authorization: token {hub.token}"],
+        timeout=300,
+    )
+    for code, meant in cells:
+        asked = uuid.uuid4().hex
+        header = {"msg_id": asked, "msg_type": "execute_request", "username": name, "session": session}
+        header |= {"version": "5.3", "date": "2000-01-01T00:00:00Z"}
+        content = {"code": code, "silent": False, "store_history": True, "user_expressions": {}}
+        content |= {"allow_stdin": False, "stop_on_error": False}
+        message = {"header": header, "parent_header": {}, "metadata": {}, "content": content, "channel": "shell"}
+        line.send(json.dumps(message))
+        while True:
+            message = json.loads(line.recv())
+            if message["parent_header"].get("msg_id") != asked:
+                continue
+            if "image/png" in message["content"].get("data", {}) and first is None:
+                first = time.perf_counter() - clicked
+            if message["msg_type"] == "error" and not meant:
+                errors.append(message["content"]["evalue"])
+            if message["msg_type"] == "status" and message["content"]["execution_state"] == "idle":
+                break
+    line.close()
+    return first, errors
+
+
+def used(hub):
+    """Memory [MiB] and processor time [s] of each learner's server with its kernel."""
+    for server in psutil.Process(hub.process.pid).children():
+        if "jupyterhub.singleuser" in " ".join(server.cmdline()):
+            family = [server, *server.children(recursive=True)]
+            memory = sum(each.memory_full_info().pss for each in family) / 2**20
+            yield memory, sum(sum(each.cpu_times()[:2]) for each in family)
+
+
+def main():
+    sizes = [int(size) for size in sys.argv[1:]] or [1, 4, 8, 16]
+    notebook = nbformat.read(LESSON, as_version=4)
+    code = [cell for cell in notebook.cells if cell.cell_type == "code"]
+    cells = [(cell.source, "raises-exception" in cell.metadata.get("tags", [])) for cell in code]
+    total = psutil.virtual_memory().total / 2**30
+    print(
+        f"{os.cpu_count()} cores, {total:.0f} GiB, {platform.system()} {platform.machine()}, {len(cells)} cells each\n"
+    )
+    print("| learners | MiB each | processor s each | first picture, median / worst s | learners with an error |")
+    print("| --- | --- | --- | --- | --- |")
+    with tempfile.TemporaryDirectory() as folder:
+        hub = Hub(folder)
+        try:
+            for size in sizes:
+                names = [f"learner{size}x{n}" for n in range(size)]
+                with ThreadPoolExecutor(size) as room:
+                    found = list(room.map(lambda name: learn(hub, name, cells), names))
+                memory, seconds = zip(*used(hub), strict=True)
+                firsts = [first for first, _ in found if first is not None]
+                failed = sum(first is None or bool(errors) for first, errors in found)
+                print(
+                    f"| {size} | {statistics.mean(memory):.0f} | {statistics.mean(seconds):.1f} "
+                    f"| {statistics.median(firsts):.1f} / {max(firsts):.1f} | {failed} |",
+                    flush=True,
+                )
+                for name in names:
+                    hub.ask("DELETE", f"/hub/api/users/{name}/server")
+                while list(used(hub)):
+                    time.sleep(0.5)
+        finally:
+            hub.stop()
+
+
+if __name__ == "__main__":
+    main()
