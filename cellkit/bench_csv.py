@@ -54,7 +54,7 @@ def _read_value(where, item, row, kinds):
     """What one row says, as the first of ``kinds`` that its unit fits."""
     text, unit = row.get("value", ""), row.get("unit", "")
     try:
-        number = float(text)
+        number = float(text.replace("_", "?"))
     except ValueError:
         hint = "write the decimal point as a dot" if "," in text else "write digits only"
         raise InputError(f"{where}: the value of {item!r} is {text!r}, not a number; {hint}.") from None

@@ -55,10 +55,15 @@ def judge(mine, right, close=0, hint="", slips=None):
     if not math.isfinite(answer):
         return "It needs a number, and that is none."
     value, near = right.to(unit).magnitude, Q_(close).to(unit).magnitude if close else 0
+    if not math.isfinite(value):
+        return "Out of these readings comes no answer to compare with. Look at them again."
     if abs(answer - value) <= near:
         return "Yes."
+    if unit.dimensionless and right.units != unit and abs(answer * right.units - right).to(unit).magnitude <= near:
+        return f'Percent is a unit here: write Q_({answer:g}, "percent").'
     for words, slip in slips.items():
-        if abs(answer - Q_(slip).to(unit).magnitude) <= near:
+        slip = Q_(slip).to(unit).magnitude
+        if abs(answer - slip) <= near * min(1, 10 * abs(slip / value) if value else 1):
             return words
     if answer * value < 0:
         return f"Look at the sign first. {hint}"
@@ -74,7 +79,7 @@ def _judge_word(mine, right, slips):
     for words, slip in slips.items():
         if said == slip.casefold():
             return words
-    return f"Choose one of: {', '.join(sorted([right, *slips.values()]))}."
+    return f"Choose one of: {', '.join(sorted([right, *slips.values()], key=str.casefold))}."
 
 
 def _about_unit(mine, right):

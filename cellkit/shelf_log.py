@@ -8,20 +8,23 @@ import numpy as np
 from pint import DimensionalityError, UndefinedUnitError
 
 from cellkit.bench_csv import open_table
-from cellkit.units import Q_, InputError, Kind, fraction, not_negative, positive, takes, to_si, ureg
+from cellkit.units import Q_, InputError, Kind, fraction, positive, takes, to_si, ureg
 
 DAY = 86400.0
 SHELF = Kind("K", 'Q_(25, "degC")', low=253.15, high=333.15)
 REPEATS_NEEDED = 5  # degrees of freedom below which repeats say less about the error than the scatter about a curve
+_DAYS = Kind("s", 'Q_(30, "day")', low=0.0, high=3.2e9)  # a century; more is a slip of the pen
+_CHARGE = Kind("C", 'Q_(900, "mAh")', low=0.0, high=3.6e9, open_low=True)  # a million Ah
 _KINDS = {
-    "time": not_negative("s", 'Q_(30, "day")'),
-    "capacity": positive("C", 'Q_(900, "mAh")'),
-    "capacity_error": positive("C", 'Q_(10, "mAh")'),
+    "time": _DAYS,
+    "capacity": _CHARGE,
+    "capacity_error": _CHARGE,
     "rest_voltage": positive("V", 'Q_(1.2, "V")'),
     "rest_voltage_error": positive("V", 'Q_(0.002, "V")'),
     "temperature": SHELF,
 }
-_SHARES = {"capacity": positive("", "Q_(95, 'percent')"), "capacity_error": positive("", "Q_(1, 'percent')")}
+_SHARE = Kind("", "Q_(95, 'percent')", low=0.0, high=1000.0, open_low=True)
+_SHARES = {"capacity": _SHARE, "capacity_error": _SHARE}
 
 
 def _outside_the_curve(given, _):
@@ -209,7 +212,7 @@ def _numbers(title, at, rows, kind):
     for where, row in rows:
         where, text = f"{where}, {title}", row[at]
         try:
-            value = Q_(float(text), unit).to(kind.unit).magnitude
+            value = Q_(float(text.replace("_", "?")), unit).to(kind.unit).magnitude
         except ValueError:
             hint = "Leave none empty." if not re.fullmatch(r"\S+,\d+", text) else "Write 1.5, not 1,5."
             raise InputError(f"{where}: {text!r} is not a number. {hint}") from None

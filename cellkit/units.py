@@ -7,6 +7,7 @@ function on floats or arrays in SI units, with NaN wherever an argument lies out
 import functools
 import inspect
 import math
+import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,6 +23,10 @@ Q_ = ureg.Quantity
 
 class InputError(ValueError):
     """Something the caller gave cannot be used; the message says what was given, what is allowed and what to try."""
+
+    def __init__(self, message):
+        # a spoilt file has words of thousands of letters
+        super().__init__(re.sub(r"(\S{60})\S{60,}", r"\1…", message))
 
     def _render_traceback_(self):
         return [f"{type(self).__name__}: {self}"]

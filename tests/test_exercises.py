@@ -41,6 +41,12 @@ def test_plain_number_where_there_is_no_unit():
     assert judge(3, 3) == "Yes."
     assert judge(Q_(50, "percent"), Q_(0.5, ""), 0.01) == "Yes."
     assert judge("three", 3) == "It needs a plain number."
+    assert judge(79, Q_(79.2, "percent"), Q_(0.5, "percent")) == 'Percent is a unit here: write Q_(79, "percent").'
+    assert judge(0.79, Q_(79.2, "percent"), Q_(0.5, "percent")) == "Yes."
+
+
+def test_readings_without_an_answer():
+    assert judge(VOLTS, Q_(np.nan, "V"), Q_(10, "mV")).startswith("Out of these readings comes no answer")
 
 
 def test_a_tolerance_without_its_unit_is_the_lessons_mistake():

@@ -13,6 +13,7 @@ import pytest
 ROOT = Path(__file__).parent.parent
 NOTEBOOKS = sorted((ROOT / "notebooks").glob("[!.]*.ipynb"))
 OPENING = ["You will do", "You will learn", "You need", "Time"]
+WIDGET = "application/vnd.jupyter.widget-view+json"
 MACHINE_PATHS = re.compile(r"(?<![\w.:/])/(?:home|Users|root|tmp|work|opt|usr)/\w+|\b[A-Z]:\\\w+|site-packages")
 
 
@@ -95,6 +96,27 @@ def test_pictures_are_said_in_words(notebook):
         if "image/png" in output.get("data", {}):
             assert words(output.metadata.get("image/png", {}).get("alt", "")) >= 4, where
             assert words(output.data.get("text/plain", "")) >= 4, where
+
+
+def test_code_needs_no_scrolling(notebook):
+    lines = [(cell.id, line) for cell in cells(notebook, "code") for line in cell.source.splitlines()]
+    assert [pair for pair in lines if len(pair[1]) > 100] == []
+
+
+def test_tables_have_header_rows(notebook):
+    prose = "\n\n".join(cell.source for cell in cells(notebook, "markdown"))
+    headers = re.findall(r"^(\|.*\|)[ ]*\n\|[ :|-]+\|[ ]*$", prose, re.MULTILINE)
+    assert len(headers) == len(re.findall(r"(?:^|\n\n)\|", prose)), "a table without a header row"
+    assert [row for row in headers if not all(name.strip() for name in row.strip("|").split("|"))] == []
+
+
+def test_a_live_control_comes_with_questions(notebook):
+    live = [n for n, c in enumerate(notebook.cells) if any(WIDGET in o.get("data", {}) for o in c.get("outputs", []))]
+    for at in live:
+        asked = "".join(cell.source for cell in notebook.cells[at - 1 : at + 2] if cell.cell_type == "markdown")
+        assert asked.count("?") >= 2, notebook.cells[at].id
+        before = [o for cell in notebook.cells[at - 3 : at + 1] for o in cell.get("outputs", [])]
+        assert [o for o in before if "image/png" in o.get("data", {})], f"no picture before {notebook.cells[at].id}"
 
 
 def test_no_bare_objects_shown(notebook):

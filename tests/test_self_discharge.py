@@ -429,7 +429,7 @@ def test_forms_that_mean_the_same(written, text):
         (GOOD + '21,"750,5"\n', r"row 5, capacity_mAh: '750,5' is not a number. Write 1.5"),
         (GOOD + "21,750,5\n", r"row 5: 3 values for 2 columns. A decimal comma"),
         (GOOD.replace(",", ";") + "21;750,5\n", r"row 5, capacity_mAh: '750,5' is not a number. Write 1.5"),
-        (GOOD + "-1,750\n", r"row 5, time_day: -1 day cannot be; allowed is at least 0"),
+        (GOOD + "-1,750\n", r"row 5, time_day: -1 day cannot be; allowed is from 0"),
         (GOOD + "21,0\n", r"row 5, capacity_mAh: 0 mAh cannot be; allowed is more than 0"),
         (GOOD + "21,nan\n", r"row 5, capacity_mAh: nan mAh cannot be"),
         (GOOD + "21,inf\n", r"row 5, capacity_mAh: inf mAh cannot be"),
