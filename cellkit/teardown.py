@@ -30,9 +30,14 @@ ACTIVE_SHARE, LEAD_UTILISATION = 0.6, 0.5  # of a plate's mass; of its lead: bot
 
 @dataclass(frozen=True)
 class Block:
-    """A block as weighed. ``values`` maps each of ``ITEMS`` to its SI value."""
+    """A block as weighed. ``values`` maps each of ``ITEMS`` to its SI value, or to an array of them.
+
+    ``active_share`` is the PbO2 or lead in a plate, ``lead_utilisation`` the share of the lead that reacts.
+    """
 
     values: dict
+    active_share: float = ACTIVE_SHARE
+    lead_utilisation: float = LEAD_UTILISATION
 
     @property
     def items(self):
@@ -64,8 +69,8 @@ class Block:
 
     @gives("")
     def utilisation(self):
-        """Share of the PbO2 that the measured capacity used, if ``ACTIVE_SHARE`` of each positive plate is PbO2."""
-        pbo2 = ACTIVE_SHARE * self._per_cell("positive plates")
+        """Share of the PbO2 that the measured capacity used, if ``active_share`` of each positive plate is PbO2."""
+        pbo2 = self.active_share * self._per_cell("positive plates")
         return self.values["capacity"] / plates.theoretical_charge.si(pbo2, "PbO2")
 
     def electrolyte(self):
@@ -75,19 +80,18 @@ class Block:
     def _shared(self):
         return {
             "positive_plates": self._per_cell("positive plates"),
-            "active_share": ACTIVE_SHARE,
+            "active_share": self.active_share,
             "utilisation": Block.utilisation.si(self),
             "separators": self._per_cell("separators"),
             "other": self._per_cell("case and lid") + self._per_cell("straps and terminals"),
         }
 
+    @takes(refuse=cell.refuse_outside_model)
     def lead_cell(self):
         """One cell of the unmodified block, as a :class:`~cellkit.cell.Cell`."""
         negative = self._per_cell("negative plates")
-        charge = LEAD_UTILISATION * plates.theoretical_charge.si(ACTIVE_SHARE * negative, "Pb")
-        built = cell.build.si(self.electrolyte(), negative_plates=negative, negative_charge=charge, **self._shared())
-        cell.refuse_outside_model({}, built)
-        return built
+        charge = self.lead_utilisation * plates.theoretical_charge.si(self.active_share * negative, "Pb")
+        return cell.build.si(self.electrolyte(), negative_plates=negative, negative_charge=charge, **self._shared())
 
     @takes(
         refuse=cell.refuse_outside_model,
@@ -148,7 +152,11 @@ def read(name):
     '3 cells, negative plate 17.5 g'
     """
     found, where = read_items(name, ITEMS)
-    values = {item: measured.to(ITEMS[item].unit).magnitude for item, measured in found.items()}
+    return checked({item: measured.to(ITEMS[item].unit).magnitude for item, measured in found.items()}, where)
+
+
+def checked(values, where):
+    """The :class:`Block` of a list whose last row is ``where``; an InputError if its parts do not fit the whole."""
     block = Block(values)
     gap, whole = Block.unaccounted.si(block), values["whole block"]
     if gap < -0.01 * whole or gap > MISSING_MASS * whole:

@@ -1,0 +1,223 @@
+"""Draws of every uncertain input: reproducible, the same for all; odds and words no surer than the draws."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy import stats
+
+from cellkit import Q_, InputError, load
+from cellkit.compare import NAMES, Comparison, _rank_correlation, draw, evaluate, spoken
+from cellkit.design import CONSTRUCTIONS, ITEMS, REMEMBERED, read
+from cellkit.reference import table
+
+DESIGN = read("otter_lane_design.csv")
+FOUND = draw(DESIGN, 2000, seed=1)
+EXACT = {"rest voltage": 0.0, "density of solutions": 0.0}
+
+
+def made_up(lead, zinc):
+    """A comparison with given J/kg."""
+    inputs = {"a": np.arange(float(len(lead)))}
+    return Comparison(inputs, {"lead": np.asarray(lead, float), "zinc": np.asarray(zinc, float)}, {})
+
+
+def in_one_line(found, construction):
+    lines = found.verdict(construction).splitlines()
+    assert max(map(len, lines)) <= 100
+    return " ".join(lines)
+
+
+# --- one evaluation
+
+
+def test_by_hand_from_the_parts():
+    """W/m = q Q (mean rest voltage - loss at half depth) / m, with q = 0.9; the parts from cell and load."""
+    cell, stack = DESIGN.cell("zinc"), DESIGN.stack()
+    half = load.volts(cell, stack, DESIGN["load current"], 0.5)
+    volts = cell.mean_voltage - (half.rest - half.poles)
+    expected = 0.9 * cell.capacity * volts / cell.mass("block")
+    found = evaluate(DESIGN, EXACT | {"charge returned by zinc": 0.9})["zinc"]
+    assert found == pytest.approx(expected.to("J/kg").magnitude)
+
+
+def test_the_errors_of_the_model():
+    """One unit of rest voltage adds the stated uncertainty; one of density makes the solution 0.3 % heavier."""
+    cell, plain = DESIGN.cell("copper"), evaluate(DESIGN, EXACT)["copper"]
+    higher = evaluate(DESIGN, EXACT | {"rest voltage": 1.0})["copper"]
+    added = cell.capacity * cell.rest_voltage_uncertainty(0.5) / cell.mass("block")
+    assert higher - plain == pytest.approx(added.to("J/kg").magnitude)
+    heavier = evaluate(DESIGN, EXACT | {"density of solutions": 1.0})["copper"]
+    assert plain / heavier - 1 == pytest.approx((0.003 * cell.masses["electrolyte"] / cell.mass("block")).magnitude)
+
+
+def test_a_cell_below_its_end_voltage_gives_nothing():
+    found = evaluate(DESIGN.varied({"end voltage": 1.6}), EXACT)
+    assert found["copper"] == found["copper with tank"] == 0
+    assert found["lead"] > 0
+
+
+def test_all_at_once_is_each_alone():
+    together = FOUND.densities
+    for k in (0, 17, 1999):
+        alone = evaluate(DESIGN, {name: draws[k] for name, draws in FOUND.inputs.items()})
+        for name in CONSTRUCTIONS:
+            assert together[name][k] == pytest.approx(alone[name], rel=1e-9), name
+
+
+# --- the draws
+
+
+def test_every_row_of_the_table_is_an_input():
+    rows = table("spread")
+    assert {row["input"] for row in rows} <= set(FOUND.inputs)
+    for row in rows:
+        assert row["low"] <= row["middle"] <= row["high"]
+        assert row["low"] < row["high"]
+        assert row["shape"] in ("even", "triangle")
+        assert row["source"]
+        if row["how"] in ("times", "plus"):
+            assert row["input"] in ITEMS or row["input"] in REMEMBERED
+
+
+def test_draws_stay_within_the_table_and_fill_it():
+    salt = FOUND.inputs["fill salt"] / DESIGN.values["fill salt"]
+    assert 0.97 <= salt.min() < 0.975
+    assert 1.025 < salt.max() <= 1.03
+    drawn, (middle, good, poor) = FOUND.inputs["load: leads"], (5e-3, 2e-3, 15e-3)  # kinetics.csv
+    assert good < drawn.min() < drawn.max() < poor
+    assert np.median(drawn) == pytest.approx(middle, rel=0.05)
+    assert FOUND.inputs["charge kept by positives"].max() <= 1
+
+
+def test_triangle_has_the_mean_of_its_corners():
+    """Mean of a triangular distribution: (low + mode + high) / 3, textbook, from memory."""
+    mean = draw(DESIGN, 20_000, seed=3).inputs["charge returned by zinc"].mean()
+    assert mean == pytest.approx((0.75 + 0.9 + 0.95) / 3, abs=0.001)
+
+
+@settings(max_examples=5, deadline=None)
+@given(st.integers(0, 2**32))
+def test_the_seed_reproduces_the_draws(seed):
+    one, same, other = draw(DESIGN, 20, seed), draw(DESIGN, 20, seed), draw(DESIGN, 20, seed + 1)
+    assert all(np.array_equal(one.densities[name], same.densities[name]) for name in CONSTRUCTIONS)
+    assert not np.array_equal(one.densities["zinc"], other.densities["zinc"])
+
+
+def test_what_they_share_cannot_decide():
+    """Wrapped in carbon, a block is heavier by the wrap in each draw, whatever else was drawn."""
+    assert np.all(FOUND.densities["carbon-wrapped lead"] < FOUND.densities["lead"])
+
+
+def test_what_is_known_is_not_drawn():
+    known = {"charge returned by zinc": 0.95, "fill volume": Q_(45, "mL")}
+    found = draw(DESIGN, 50, known=known)
+    assert set(found.inputs["charge returned by zinc"]) == {0.95}
+    assert found.inputs["fill volume"] == pytest.approx(45e-6)
+    assert found.ranking("zinc")["charge returned by zinc"] == 0
+    with pytest.raises(InputError, match="'luck' is not known; known are positive plates"):
+        draw(DESIGN, 50, known={"luck": 1})
+    with pytest.raises(InputError, match="fill volume is 45 g"):
+        draw(DESIGN, 50, known={"fill volume": Q_(45, "g")})
+
+
+@pytest.mark.parametrize("count", [0, -1, 2.5, "many", None])
+def test_no_such_number_of_draws(count):
+    with pytest.raises(InputError, match="count is"):
+        draw(DESIGN, count)
+
+
+def test_only_a_design_is_drawn():
+    with pytest.raises(InputError, match="read one with"):
+        draw(DESIGN.block)
+
+
+# --- what comes out
+
+
+@given(st.lists(st.tuples(st.floats(1, 1e5), st.floats(1, 1e5)), min_size=1, max_size=50))
+def test_odds_lie_between_none_and_all(pairs):
+    found = made_up(*zip(*pairs, strict=True))
+    assert 0 <= found.odds("zinc") <= 1
+    assert found.wins("zinc") == sum(zinc > lead for lead, zinc in pairs)
+
+
+def test_a_draw_without_a_solution_does_not_win():
+    found = made_up([3600, 3600, 3600], [np.nan, 7200, 0])
+    assert found.wins("zinc") == 1
+    assert "In 2 of 3 draws it does not carry the load" in in_one_line(found, "zinc")
+
+
+def test_rank_correlation_is_spearmans():
+    """Beside scipy's, with ties."""
+    random = np.random.default_rng(4)
+    one, other = random.integers(0, 9, 60), random.normal(size=60)
+    for pair in ((one, other), (other, other**3), (one, -one)):
+        assert _rank_correlation(*pair) == pytest.approx(stats.spearmanr(*pair).statistic)
+    assert _rank_correlation(np.ones(5), np.arange(5)) == 0
+
+
+def test_ranking_is_sorted_and_knows_what_cancels():
+    shares = FOUND.ranking("zinc")
+    assert list(shares.values()) == sorted(shares.values(), reverse=True)
+    assert next(iter(shares)) == "charge returned by zinc"
+    assert sum(shares.values()) == pytest.approx(1, abs=0.1)  # nearly additive, 2,000 draws
+    assert shares["active share"] < 0.005  # cancels: the measured charge stands for it; 1/2000 is chance
+
+
+@pytest.mark.parametrize(
+    ("wins", "count", "words"),
+    [
+        (8123, 10_000, "8 of 10 draws"),
+        (9921, 10_000, "99 of 100 draws"),
+        (12, 10_000, "12 of 10,000 draws"),
+        (4, 5, "4 of 5 draws"),
+        (1, 30, "1 of 30 draws"),
+        (0, 200, "none of 200 draws"),
+        (200, 200, "all 200 draws"),
+        (1, 1, "all 1 draws"),
+    ],
+)
+def test_odds_in_words(wins, count, words):
+    assert spoken(wins, count) == words
+
+
+@given(st.integers(1, 3000).flatmap(lambda count: st.tuples(st.integers(0, count), st.just(count))))
+def test_words_claim_neither_all_nor_none_nor_finer_than_the_draws(pair):
+    wins, count = pair
+    words = spoken(wins, count)
+    assert words.startswith("none") == (wins == 0)
+    assert words.startswith("all") == (wins == count)
+    if 0 < wins < count:
+        some, of = (int(word.replace(",", "")) for word in words.split()[:3:2])
+        assert 0 < some < of <= count
+        assert abs(some / of - wins / count) <= 0.5 / of + 1e-12
+
+
+def test_none_and_all_say_what_is_left():
+    """Rule of three (from memory): none in 60 draws leaves up to 3/60 = 5 %."""
+    lead = np.full(60, 3600.0)
+    for zinc, start in ((lead / 2, "none of 60 draws"), (lead * 2, "all 60 draws")):
+        words = in_one_line(made_up(lead, zinc), "zinc")
+        assert start in words
+        assert "chance of up to 5 %" in words
+    assert "chance of up to 100 %" in in_one_line(made_up([1], [2]), "zinc")
+
+
+def test_verdicts_say_what_is_left_out():
+    assert "pump, its mass and its power are left out" in in_one_line(FOUND, "copper with tank")
+    assert "corrodes" in in_one_line(FOUND, "zinc")
+    assert in_one_line(FOUND, "lead").startswith("The unmodified block holds 26 Wh/kg")
+    assert set(NAMES) == set(CONSTRUCTIONS)
+
+
+def test_what_cannot_be_built_is_said():
+    found = draw(DESIGN.varied({"fill salt": 1500.0}), 20)
+    assert found.verdict("copper").startswith(
+        "There is no copper rebuild: H2SO4 0.5 mol/L with CuSO4 1.5 mol/L is more"
+    )
+    assert found.wins("copper") == 0
+    assert found.wins("zinc") > 0
+    assert np.all(found.energy_density("copper").magnitude == 0)
+    with pytest.raises(InputError, match="'gold'; allowed are 'lead'"):
+        found.odds("gold")

@@ -1,0 +1,142 @@
+"""The map: its numbers are those of the cells, its words those of its numbers; the static pictures likewise."""
+
+import re
+
+import numpy as np
+import pytest
+
+from cellkit import Q_, InputError
+from cellkit.compare import draw
+from cellkit.design import CONSTRUCTIONS, read
+from cellkit.landscape import landscape
+from cellkit.map_figures import PLATES, VOLUMES, band_bars, design_map, ranking_bars
+
+DESIGN = read("otter_lane_design.csv")
+
+
+@pytest.fixture(scope="module")
+def panel():
+    return design_map(DESIGN)
+
+
+@pytest.fixture(scope="module")
+def found():
+    return draw(DESIGN, 500)
+
+
+# --- the grid
+
+
+@pytest.mark.parametrize("construction", CONSTRUCTIONS)
+def test_the_grid_holds_the_cells_one_by_one(construction):
+    """Also far from the points between which the mean voltage is interpolated; 0.2 Wh/kg as the docstring says."""
+    here = landscape.si(DESIGN, construction, VOLUMES / 1e6, PLATES / 1e3)
+    for row, column in ((3, 5), (43, 33), (60, 81), (97, 40)):
+        plates = 3 * PLATES[row] / 1e3
+        change = {"positive plates": plates, "capacity": DESIGN.values["capacity"] * plates / 0.216}
+        if construction in ("lead", "carbon-wrapped lead"):
+            change["electrolyte"] = 3 * VOLUMES[column] * 1e-6 * 1270
+        else:
+            change["fill volume"] = VOLUMES[column] / 1e6
+        cell = DESIGN.varied(change).cell(construction)
+        density = cell.energy_density("block").to("Wh/kg").magnitude
+        assert here.density[row, column] / 3600 == pytest.approx(density, abs=0.2)
+        assert here.limiting[row, column] == cell.limiting
+        charge = cell.limits["PbO2"].to("C").magnitude
+        assert here.limits["PbO2"][row, column] == pytest.approx(charge)
+
+
+def test_where_the_metal_takes_over_by_hand():
+    """72 g of positives give 3.1 Ah (the list); 1 mol/L holds 53.604 Ah/L: they meet at 57.8 mL."""
+    here = landscape(DESIGN, "zinc", Q_([57.7, 57.9], "mL"), Q_([72.0], "g"))
+    assert list(here.limiting[0]) == ["metal ions", "PbO2"]
+
+
+def test_a_grid_without_a_solution_is_nan():
+    here = landscape.si(DESIGN.varied({"fill salt": 1500.0}), "copper", VOLUMES / 1e6, PLATES / 1e3)
+    assert np.isnan(here.density).all()
+    with pytest.raises(InputError, match="volume is 0 mL"):
+        landscape(DESIGN, "copper", Q_(0, "mL"), Q_(72, "g"))
+
+
+# --- the live map
+
+
+@pytest.mark.parametrize("construction", CONSTRUCTIONS)
+def test_the_ring_is_the_design(panel, construction):
+    panel.construction.value = construction
+    cell = DESIGN.cell(construction)
+    ring = f"the ring: {cell.energy_density('block').to('Wh/kg').magnitude:.1f} Wh/kg, limited by {cell.limiting}."
+    assert panel.sentence.endswith(ring)
+
+
+def test_words_follow_the_numbers(panel):
+    panel.construction.value = "zinc"
+    here = landscape.si(DESIGN, "zinc", VOLUMES / 1e6, PLATES / 1e3)
+    density = here.density / 3600
+    before = DESIGN.cell("lead").energy_density("block").to("Wh/kg").magnitude
+    assert f"{before:.0f} Wh/kg on {np.mean(density > before):.0%} of the map" in panel.sentence
+    assert f"at most {density.max():.0f} Wh/kg" in panel.sentence
+    shares = re.findall(r"(\d+)%", panel.sentence.split("First to run out")[1])
+    assert sum(map(int, shares)) == pytest.approx(100, abs=2)
+
+
+def test_lines_lie_where_they_should(panel):
+    """On the thick line a cell is as good as the block; on a thin one two reagents end together."""
+    panel.construction.value = "zinc"
+    before = DESIGN.cell("lead").energy_density("block").to("Wh/kg").magnitude
+    for artist, holds in ((panel._even, "density"), (panel._borders, "limits")):
+        x, y = (values[np.isfinite(values)] for values in artist.get_data())
+        for k in range(0, len(x), 25):
+            one = landscape.si(DESIGN, "zinc", np.array([x[k]]) / 1e6, np.array([y[k]]) / 1e3)
+            if holds == "density":
+                assert one.density[0, 0] / 3600 == pytest.approx(before, abs=0.3)
+            else:
+                least, second, *_ = sorted(charge[0, 0] for charge in one.limits.values())
+                assert second == pytest.approx(least, rel=0.02)
+
+
+@pytest.mark.parametrize("name", ["fill salt", "fill acid", "tank volume", "charge kept by positives"])
+def test_picture_and_sentence_follow_each_control(panel, name):
+    panel.construction.value = "copper with tank"
+    before, start = (panel.png, panel.sentence), panel.boxes[name].value
+    panel.boxes[name].value = 0.7 * start
+    assert panel.png != before[0]
+    assert panel.sentence != before[1]
+    panel.boxes[name].value = start
+    assert (panel.png, panel.sentence) == before
+
+
+def test_what_does_not_dissolve_is_said(panel):
+    panel.construction.value = "copper"
+    panel.boxes["fill salt"].value = 2
+    assert panel.sentence.endswith("its solution does not exist anywhere on the map.")
+    assert "no such solution" in {text.get_text() for text in panel._names}
+    panel.boxes["fill salt"].value = 1
+
+
+def test_names_on_the_map_are_apart(panel):
+    for construction in CONSTRUCTIONS:
+        panel.construction.value = construction
+        places = [text.get_position() for text in panel._names if text.get_text()]
+        for k, (x, y) in enumerate(places):
+            assert all(abs(x - a) > 12 or abs(y - b) > 5 for a, b in places[:k]), construction
+
+
+def test_only_a_design_has_a_map():
+    with pytest.raises(InputError, match="read one with"):
+        design_map(DESIGN.block)
+
+
+# --- pictures that stay
+
+
+def test_bars_read_the_bands(found):
+    low, middle, high = found.energy_density("zinc").magnitude
+    assert f"zinc rebuild {middle:.0f} ({low:.0f} to {high:.0f})" in band_bars(found).sentence
+
+
+def test_ranking_reads_the_shares(found):
+    shares = found.ranking("copper")
+    first, share = next(iter(shares.items()))
+    assert f"copper rebuild: {first} {share:.0%}," in ranking_bars(found, "copper").sentence
