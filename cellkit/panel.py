@@ -6,16 +6,21 @@ instead of queueing them and always ends on the last value. Picture and sentence
 
 import base64
 import html
+from dataclasses import replace
+from functools import lru_cache
 
 import ipywidgets as widgets
+import numpy as np
 from IPython.display import display
 
 from cellkit import plates, solution
+from cellkit.cell import Cell, refuse_outside_model
 from cellkit.figures import COLOURS, HEIGHT, INK, PALE, WIDTH, Moving, Picture, canvas
-from cellkit.units import Q_, InputError
+from cellkit.teardown import Block
+from cellkit.units import Q_, InputError, not_negative, quantity, takes, to_si
 
 LEVELS = {"reacting": "reacting masses", "plates": "plates, electrolyte and separators", "block": "the whole block"}
-FELT, ACID = Q_(2, "mm"), Q_(1, "mol/L")
+FELT, ACID = 0.002, Q_(1, "mol/L")  # m of felt on each plate; H2SO4 in the new electrolyte
 _WIDE, _BOX = {"description_width": "230px"}, {"width": "340px"}
 
 
@@ -126,13 +131,35 @@ class EnergyChart:
         return self._moving.png()
 
 
-def rebuild(block, metal, removed, put_back, volume, salt, acid=ACID):
-    """The :class:`~cellkit.cell.Cell` that the controls describe: lead that is not removed stays in as dead mass."""
-    items = block.items
-    lead, number = items["negative plates"] / block.cells, items["number of negative plates"] / block.cells
-    fill = solution.from_molarity(volume, acid=acid, salt=salt, metal=metal)
-    most = plates.felt_charge(metal, number * block.plate_area, FELT)
-    return block.rebuilt_cell(fill, lead - removed + put_back, most)
+@takes(returns="", removed=not_negative("", "0.35"))
+def shortcut(removed):
+    """Energy per mass after over before as the shortcut has it: 1 + f, the share removed read as a gain.
+
+    Parameters
+    ----------
+    removed : float [1]
+        f: mass taken out, as a share of the mass before.
+
+    Returns
+    -------
+    Quantity [1]
+        Never valid: :func:`cellkit.cell.energy_ratio` divides by what is left. Shown to be compared with.
+
+    Raises
+    ------
+    InputError
+        For a share below 0.
+
+    Examples
+    --------
+    >>> f"{shortcut(1 / 3):.2f~P}"
+    '1.33'
+
+    References
+    ----------
+    Common practice, no source.
+    """
+    return 1 + np.asarray(removed)
 
 
 class EnergyPanel(Live):
@@ -146,10 +173,13 @@ class EnergyPanel(Live):
     }
 
     def __init__(self, block, level, acid):
-        self._block, self._level, self._acid, self._before = block, level, acid, block.lead_cell()
-        self._energy, self._mass = self._before.energy_density(level), self._before.mass(level)
-        lead = round(self._before.masses["negative plates"].to("g").magnitude, 1)
-        volume = self._before.electrolyte.volume.to("mL").magnitude
+        self._block, self._level, self._acid = block, level, to_si("acid", acid, solution.CONCENTRATION)
+        before = block.lead_cell()
+        self._energy, self._mass = before.energy_density(level).to("Wh/kg"), Cell.mass.si(before, level)
+        self._charge, self._lead = before.capacity.to("Ah"), before.negative_mass
+        self._kept = lru_cache(maxsize=128)(self._filled)
+        lead = round(before.masses["negative plates"].to("g").magnitude, 1)
+        volume = before.electrolyte.volume.to("mL").magnitude
         ranges = {
             "removed": (0, lead, 1, lead),
             "put_back": (0.5, lead, 0.5, 4),
@@ -157,33 +187,49 @@ class EnergyPanel(Live):
             "salt": (0.05, 3, 0.05, 1),
         }
         self.controls = {name: (f"{label} / {unit}", *ranges[name]) for name, (label, unit) in self.LABELS.items()}
+        self._si = {name: Q_(1, unit).to_base_units().magnitude for name, (_, unit) in self.LABELS.items()}
         # buttons, since JupyterLab takes the arrow keys away from a drop-down list
         self.metal = widgets.ToggleButtons(description="Metal", options=["copper", "zinc"], style=_WIDE)
-        before = self._energy.to("Wh/kg").magnitude, self._before.capacity.to("Ah").magnitude
-        self._chart = EnergyChart(*before, ("PbO2", "metal ions", "felt", "acid"))
+        reagents = ("PbO2", "metal ions", "felt", "acid")
+        self._chart = EnergyChart(self._energy.magnitude, self._charge.magnitude, reagents)
         super().__init__(self._chart.figure, self.metal)
+
+    def _filled(self, metal, volume, salt):
+        """The rebuilt cell with lead's mass for its negatives: their mass changes neither its charge nor its volts."""
+        area = self._block.values["number of negative plates"] / self._block.cells * Block.plate_area.si(self._block)
+        fill = solution.from_molarity.si(volume, acid=self._acid, salt=salt, metal=metal)
+        return Block.rebuilt_cell.si(self._block, fill, self._lead, plates.felt_charge.si(metal, area, FELT))
+
+    def _refuse(self, cell, metal, volume, salt, **_):
+        """Raise the core's own words for a cell that cannot be."""
+        acid, salt = (Q_(value, "mol/m^3") for value in (self._acid, salt))
+        solution.from_molarity(Q_(volume, "m^3"), acid=acid, salt=salt, metal=metal)
+        refuse_outside_model({}, cell)
 
     def look(self):
         """Sentence and picture for the controls as they stand."""
-        metal, level = self.metal.value, self._level
-        given = {name: Q_(box.value, self.LABELS[name][1]) for name, box in self.boxes.items()}
-        share = (given["removed"] / self._mass).to("").magnitude
-        shortcut = (self._energy * (1 + share)).to("Wh/kg").magnitude
-        try:
-            cell = rebuild(self._block, metal, acid=self._acid, **given)
-            energy = cell.energy_density(level)
-        except InputError as error:
-            self.sentence, self.png = f"No such cell: {error}", self._chart.refusal()
-            return
-        limits = {name: charge.to("Ah").magnitude for name, charge in cell.limits.items()}
-        change = (energy / self._energy).to("").magnitude - 1
+        metal = self.metal.value
+        given = {name: box.value * self._si[name] for name, box in self.boxes.items()}
+        filled = self._kept(metal, given["volume"], given["salt"])
+        # lead that is not removed stays in as dead mass
+        cell = replace(filled, negative_mass=self._lead - given["removed"] + given["put_back"])
+        energy = Cell.energy.si(filled) / Cell.mass.si(cell, self._level)
+        if not energy > 0:
+            try:
+                self._refuse(cell, metal, **given)
+            except InputError as error:
+                self.sentence, self.png = f"No such cell: {error}", self._chart.refusal()
+                return
+        energy, limits, limiting = quantity(energy, "J/kg -> Wh/kg"), cell.limits, str(cell.limiting)
+        promise = float(shortcut.si(given["removed"] / self._mass))
         self.sentence = (
-            f"This {metal} rebuild gives {energy:.1f~P} of {LEVELS[level]} at rest voltage, {change:+.0%} against "
-            f"the {self._energy:.1f~P} of the lead cell. The shortcut promises {share:+.0%}. "
-            f"It holds {cell.capacity:.2f~P} where lead held {self._before.capacity:.2f~P}; "
-            f"what runs out first: {cell.limiting}."
+            f"This {metal} rebuild gives {energy:.1f~P} of {LEVELS[self._level]} at rest voltage, "
+            f"{energy.magnitude / self._energy.magnitude - 1:+.0%} against the {self._energy:.1f~P} of the lead cell. "
+            f"The shortcut promises {promise - 1:+.0%}. "
+            f"It holds {limits[limiting]:.2f~P} where lead held {self._charge:.2f~P}; what runs out first: {limiting}."
         )
-        self.png = self._chart.png(metal, energy.to("Wh/kg").magnitude, shortcut, limits, cell.limiting)
+        charges = {name: charge.magnitude for name, charge in limits.items()}
+        self.png = self._chart.png(metal, energy.magnitude, self._energy.magnitude * promise, charges, limiting)
 
 
 def energy_panel(block, level="plates", acid=ACID):
@@ -206,7 +252,7 @@ def energy_panel(block, level="plates", acid=ACID):
     Raises
     ------
     InputError
-        For an unknown level. What the controls ask for and no cell can be is said in the panel instead.
+        For an unknown level or acid without its unit. What no cell can be is said in the panel instead.
 
     Examples
     --------

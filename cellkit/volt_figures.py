@@ -6,7 +6,7 @@ from matplotlib.patches import Rectangle
 from cellkit import potentials, solution
 from cellkit.figures import COLOURS, INK, PALE, Moving, Picture, canvas
 from cellkit.panel import Live
-from cellkit.units import Q_, InputError
+from cellkit.units import Q_
 
 
 def ladder(levels):
@@ -81,22 +81,23 @@ class VoltPanel(Live):
 
     def look(self):
         """Sentence and picture for the controls as they stand."""
-        acid, salt = (Q_(self.boxes[name].value, "mol/kg") for name in ("acid", "salt"))
+        acid, salt = (self.boxes[name].value for name in ("acid", "salt"))
         temperature, words = Q_(self.boxes["temperature"].value, "degC"), []
+        kelvin = temperature.to("K").magnitude
         for kind, (band, needle, ideal, label) in self._meters.items():
-            metal, salt_here = (None, 0 * salt) if kind == "lead" else (kind, salt)
-            state, low = (kind, acid, salt_here, temperature), self.SCALES[kind][0]
-            try:
-                solution.from_molality(Q_(1, "kg"), acid, salt_here, metal, temperature)
-                real, wrong = (potentials.rest_voltage(*state, ideal=flag).magnitude for flag in (False, True))
-                half = potentials.rest_voltage_uncertainty(*state).to("V").magnitude
+            metal, salt_here = (None, 0.0) if kind == "lead" else (kind, salt)
+            dissolved = solution.from_molality.si(1.0, acid, salt_here, metal, kelvin).salt
+            state = kind, acid, dissolved, kelvin
+            real, wrong = (float(potentials.rest_voltage.si(*state, ideal=flag)) for flag in (False, True))
+            half, text = np.nan, "not known: too much salt, or too much acid beside it"
+            if not np.isnan(real):
+                half = float(potentials.rest_voltage_uncertainty.si(*state))
                 text = f"{real:.3f} V ± {1000 * half:.0f} mV; ideal {wrong:.3f} V"
-            except InputError:
-                real, wrong, half, text = np.nan, np.nan, np.nan, "not known: too much salt, or too much acid beside it"
             band.set(x=real - half, width=2 * half)
             needle.set_xdata([real, real])
             ideal.set_xdata([wrong, wrong])
-            label.set(text=text, x=low if np.isnan(real) else real)
+            label.set(text=text, x=self.SCALES[kind][0] if np.isnan(real) else real)
             words.append(f"{kind} {text}")
-        where = f"{acid:.2g~P} acid with {salt:.2g~P} metal sulfate (the lead cell without) at {temperature:.0f~P}"
-        self.sentence, self.png = f"In {where}: " + "; ".join(words) + ".", self._moving.png()
+        mixed = f"{acid:.2g} mol/kg acid with {salt:.2g} mol/kg metal sulfate"
+        self.sentence = f"In {mixed} (the lead cell without) at {temperature:.0f~P}: " + "; ".join(words) + "."
+        self.png = self._moving.png()

@@ -1,10 +1,12 @@
 """Pictures: fixed size, the same bytes each time, words computed from the data, looks that tell cells apart."""
 
+import gc
 import io
 import itertools
 
 import numpy as np
 import pytest
+from matplotlib.backends.backend_agg import RendererAgg
 from PIL import Image
 
 from cellkit import Q_, figures
@@ -18,6 +20,14 @@ def test_same_data_gives_the_same_bytes():
     assert picture().png() == picture().png()
     assert picture().png() == (kept := picture()).png() == kept.png()
     assert b"Software" not in picture().png()
+
+
+def test_a_kept_picture_keeps_no_pixels():
+    kept = picture()
+    kept.png()
+    gc.collect()
+    assert kept.figure.axes
+    assert [each for each in gc.get_objects() if isinstance(each, RendererAgg) and each.width > figures.WIDTH] == []
 
 
 @pytest.mark.parametrize("scale", [1, 2])
@@ -128,3 +138,26 @@ def test_moving_artists_are_drawn_anew_and_the_rest_kept():
         np.sum(np.all(np.asarray(Image.open(io.BytesIO(f)).convert("RGB")) == (11, 111, 184), axis=2)) for f in frames
     ]
     assert blue[1] == pytest.approx(4 * blue[0], rel=0.02)
+
+
+@pytest.mark.parametrize("ha", ["left", "center", "right"])
+@pytest.mark.parametrize("va", ["center", "baseline", "top", "bottom"])
+def test_moving_text_stands_where_the_figure_has_it(va, ha):
+    figure, ax = figures.canvas()
+    ax.axis("off")
+    text = ax.text(0.5, 0.4, "42 Wh/kg, lamp", va=va, ha=ha, color=figures.COLOURS["zinc"], fontsize=9)
+    moving = figures.Moving(figure, [text], ["black", figures.COLOURS["zinc"]])
+    frames = moving.png(), figures.Picture(figure, "").png(scale=1)
+    ink = [np.argwhere(np.asarray(Image.open(io.BytesIO(frame)).convert("L")) < 200) for frame in frames]
+    corners = [np.concatenate([places.min(axis=0), places.max(axis=0)]) for places in ink]
+    assert np.abs(corners[0] - corners[1]).max() <= 1  # pixels: the two hint and round differently
+
+
+def test_moving_text_that_is_hidden_or_nowhere_is_not_written():
+    figure, ax = figures.canvas()
+    text = ax.text(0.5, 0.5, "gone")
+    live = figures.Moving(figure, [text], ["black"])
+    written = live.png()
+    for change in ({"visible": False}, {"visible": True, "text": ""}, {"text": "gone", "x": np.nan}):
+        text.set(**change)
+        assert live.png() != written

@@ -68,6 +68,28 @@ def test_shortcut_is_the_share_removed(live):
     assert "promises +0%" in live.sentence
 
 
+def test_shortcut_adds_the_share():
+    assert panel.shortcut(0.35).magnitude == pytest.approx(1.35)
+    with pytest.raises(ck.InputError, match="removed"):
+        panel.shortcut(-0.1)
+
+
+def test_acid_needs_its_unit():
+    block = ck.teardown.read("otter_lane_block.csv")
+    with pytest.raises(ck.InputError, match="acid"):
+        panel.energy_panel(block, acid=1)
+
+
+@pytest.mark.parametrize(("acid", "salt", "words"), [(1, 2, "more than dissolves"), (9, 0.05, "no solution")])
+def test_refusals_are_the_cores_own_words(acid, salt, words):
+    block = ck.teardown.read("otter_lane_block.csv")
+    live = panel.energy_panel(block, acid=Q_(acid, "mol/L"))
+    live.boxes["salt"].value = salt
+    with pytest.raises(ck.InputError, match=words) as refused:
+        ck.solution.from_molarity(Q_(44, "mL"), acid=Q_(acid, "mol/L"), salt=Q_(salt, "mol/L"), metal="copper")
+    assert live.sentence == f"No such cell: {refused.value}"
+
+
 def test_what_cannot_dissolve_is_said_not_drawn(live):
     picture = live.png
     live.boxes["salt"].value = 2

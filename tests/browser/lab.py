@@ -1,4 +1,4 @@
-"""JupyterLab on a free local port and a real Chromium in front of it, for the browser tests and benchmarks."""
+"""A Jupyter server on a free local port and a real Chromium in front of it, for the browser tests and benchmarks."""
 
 import os
 import secrets
@@ -16,6 +16,7 @@ FLAGS = (
     "--headless --no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
     "--disable-component-update --disable-sync"
 ).split()
+PAGES = {"jupyterlab": "lab/tree", "notebook": "notebooks"}  # where each front end keeps its notebooks
 SLIDER = ".jp-Notebook .noUi-handle"
 PICTURE = ".jp-Notebook .jp-OutputArea .widget-html img"
 
@@ -41,8 +42,8 @@ def chromium():
 
 
 @contextmanager
-def jupyter_lab(folder):
-    """A running JupyterLab that serves ``folder``; yields a function from a notebook's name to its address."""
+def jupyter_lab(folder, module="jupyterlab"):
+    """A running JupyterLab, or Notebook 7, over ``folder``; yields a function from a notebook's name to its address."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
@@ -52,11 +53,11 @@ def jupyter_lab(folder):
     own = {f"JUPYTER{name}_DIR": f"{folder}/.jupyter" for name in ("_CONFIG", "LAB_SETTINGS", "LAB_WORKSPACES")}
     own |= {"JUPYTER_PREFER_ENV_PATH": "1"}  # this environment's kernel and nobody's settings
     with open(Path(folder) / "server.log", "wb") as log:
-        command = [sys.executable, "-m", "jupyterlab", *options]
+        command = [sys.executable, "-m", module, *options]
         server = subprocess.Popen(command, stdout=log, stderr=log, env=os.environ | own)
         try:
             _wait_for(f"{address}/api", server)
-            yield lambda name: f"{address}/lab/tree/{name}?reset&token={token}"
+            yield lambda name: f"{address}/{PAGES[module]}/{name}?reset&token={token}"
         finally:
             server.terminate()
             server.wait()
@@ -65,12 +66,12 @@ def jupyter_lab(folder):
 def _wait_for(address, server):
     for _ in range(300):
         if server.poll() is not None:
-            raise RuntimeError("JupyterLab ended before it answered; see server.log in its folder")
+            raise RuntimeError("the server ended before it answered; see server.log in its folder")
         try:
             return urllib.request.urlopen(address, timeout=5).close()
         except OSError:
             time.sleep(0.2)
-    raise RuntimeError("JupyterLab did not answer for a minute")
+    raise RuntimeError("the server did not answer for a minute")
 
 
 @contextmanager
@@ -135,7 +136,7 @@ def drag(page, slider, steps=60, seconds=2.0):
     for step in range(1, steps + 1):
         page.mouse.move(x + (track["x"] + track["width"] - x) * step / steps, y)
         page.wait_for_timeout(1000 * seconds / steps)
-    end = page.evaluate("performance.now()")
+    page.evaluate("seen.dragged = performance.now()")
     page.mouse.up()
     page.wait_for_timeout(1500)
-    return page.evaluate("seen.pictures.at(-1)") - end
+    return page.evaluate("seen.pictures.at(-1) - seen.dragged")

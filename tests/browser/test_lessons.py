@@ -1,12 +1,16 @@
 """Every lesson in a real JupyterLab and a real Chromium: it runs, and its live control follows hand and keyboard."""
 
+import importlib.util
 import os
 import re
 import shutil
 from pathlib import Path
 
 import lab
+import nbformat
 import pytest
+
+import cellkit as ck
 
 pytest.importorskip("playwright", reason="playwright for Python is not installed")
 if lab.chromium() is None:
@@ -14,18 +18,34 @@ if lab.chromium() is None:
 
 LESSONS = sorted(path.name for path in lab.NOTEBOOKS.glob("[!.]*.ipynb"))
 WITH_PANEL = "01_weigh_the_plates.ipynb"
-# what JupyterLab itself and its server say on a machine without network or with an empty settings folder
+# what JupyterLab or Notebook itself and the server say on a machine without network or with an empty settings folder
 NOT_OURS = re.compile(
-    r"favicon|/api/(me|kernels|sessions|settings|contents)|ResizeObserver|net::ERR_|404 \(Not Found\)"
+    r"favicon|/api/(me|kernels|sessions|settings|contents)|ResizeObserver|net::ERR_|404 \(Not Found\)|reading 'schema'"
 )
 
 
+SECONDS = 0.2  # what the slow panel takes for a picture
+SLOW = f"""import time, cellkit as ck
+panel = ck.panel.energy_panel(ck.teardown.read("otter_lane_block.csv"))
+quick = panel.look
+panel.look = lambda: (time.sleep({SECONDS}), quick())
+panel"""
+
+
 @pytest.fixture(scope="session")
-def server(tmp_path_factory):
-    """A JupyterLab over a copy of the lessons, so that nothing here is written to."""
+def folder(tmp_path_factory):
+    """A copy of the lessons, so that nothing here is written to, and a notebook with a slow panel."""
     folder = tmp_path_factory.mktemp("lessons")
     for path in lab.NOTEBOOKS.glob("[!.]*.ipynb"):
         shutil.copy(path, folder)
+    kernel = {"name": "python3", "display_name": "Python 3"}
+    slow = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(SLOW)], metadata={"kernelspec": kernel})
+    nbformat.write(slow, folder / "slow.ipynb")
+    return folder
+
+
+@pytest.fixture(scope="session")
+def server(folder):
     with lab.jupyter_lab(folder) as address:
         yield address
 
@@ -58,14 +78,19 @@ def test_lesson_runs_top_to_bottom(server, chromium, artefacts, lesson):
         assert [text for text in page.complaints if not NOT_OURS.search(text)] == []
 
 
+def watch(page):
+    """Run the notebook of a page, bring its panel into view and start to watch the picture."""
+    lab.run_all(page)
+    page.locator(lab.SLIDER).first.scroll_into_view_if_needed()
+    page.wait_for_selector(lab.PICTURE)
+    page.evaluate(lab.WATCH, lab.PICTURE)
+
+
 @pytest.fixture(scope="module")
 def panel(server, chromium, artefacts):
     """Lesson 01, run, with its panel in view and being watched."""
     with lab.opened(chromium, server(WITH_PANEL)) as page:
-        lab.run_all(page)
-        page.locator(lab.SLIDER).first.scroll_into_view_if_needed()
-        page.wait_for_selector(lab.PICTURE)
-        page.evaluate(lab.WATCH, lab.PICTURE)
+        watch(page)
         yield page
         page.screenshot(path=artefacts / "panel.png")
         assert [text for text in page.complaints if not NOT_OURS.search(text)] == []
@@ -116,9 +141,42 @@ def test_drag_ends_on_the_last_value(panel):
     # a queue of stale pictures would take seconds to empty; generous for a busy machine, not a speed claim
     assert settled < 1000
     panel.locator(lab.SLIDER).nth(1).focus()
-    lab.press(panel, "ArrowLeft")
-    lab.press(panel, "ArrowRight")
+    lab.press(panel, "PageDown")  # one step alone can leave picture and words as they are
+    lab.press(panel, "PageUp")
     assert state(panel) == after, "the drag left the picture of its last value"
+
+
+def test_slow_pictures_are_skipped_and_the_last_value_stays(server, chromium):
+    with lab.opened(chromium, server("slow.ipynb")) as page:
+        watch(page)
+        lab.drag(page, slider=2, seconds=1.0)
+        shown, late = page.evaluate("[seen.pictures.length, seen.pictures.filter(t => t > seen.dragged).length]")
+        expected = ck.panel.energy_panel(ck.teardown.read("otter_lane_block.csv"))
+        expected.boxes["volume"].value = expected.boxes["volume"].max
+        after = state(page)
+        assert float(after["boxes"][2]) == expected.boxes["volume"].max
+        assert after["words"] == after["alt"] == expected.sentence
+        assert shown > 2, "the picture follows during the drag"
+        assert late <= 2, "the one under way and that of the last value"
+        first, dragged = page.evaluate("[seen.pictures[0], seen.dragged]")
+        assert shown <= (dragged - first) / (1000 * SECONDS) + 1 + late, "no more than can be drawn in the time"
+        assert page.evaluate("seen.blank") == 0
+
+
+def test_tab_reaches_every_control_and_typing_moves_it(panel):
+    panel.get_by_role("button", name="zinc", exact=True).focus()
+    names = [label for label, _ in ck.panel.EnergyPanel.LABELS.values()]
+    for number, (name, value) in enumerate(zip(names, ("20", "6", "50", "0.8"), strict=True)):
+        panel.keyboard.press("Tab")
+        assert panel.evaluate("document.activeElement.labels[0].innerText").startswith(name)
+        before = panel.evaluate("seen.pictures.length")
+        panel.keyboard.press("Control+A")
+        panel.keyboard.type(value)
+        panel.keyboard.press("Tab")
+        panel.wait_for_function("n => seen.pictures.length > n", arg=before)
+        assert panel.evaluate("document.activeElement.getAttribute('role')") == "slider"
+        assert float(panel.evaluate("document.activeElement.getAttribute('aria-valuenow')")) == float(value)
+        assert state(panel)["boxes"][number] == value
 
 
 def test_metal_by_keyboard(panel):
@@ -146,3 +204,27 @@ def test_never_blank_and_never_moving(panel):
         assert panel.locator(lab.PICTURE).bounding_box() == place
     assert panel.evaluate("seen.frames") > 100
     assert panel.evaluate("seen.blank") == 0
+
+
+@pytest.mark.skipif(importlib.util.find_spec("notebook") is None, reason="Notebook 7 is not installed")
+def test_panel_in_notebook_7(folder, chromium, artefacts):
+    """By keyboard too, though from the boxes: Notebook 7 takes a slider's arrow keys to move between cells."""
+    with lab.jupyter_lab(folder, "notebook") as address, lab.opened(chromium, address(WITH_PANEL)) as page:
+        watch(page)
+        states = [state(page)]
+        page.get_by_label("Plate mass removed per cell / g").focus()
+        lab.press(page, "ArrowDown", tries=3)
+        states.append(state(page))
+        page.get_by_role("button", name="zinc", exact=True).focus()
+        lab.press(page, "Space")
+        states.append(state(page))
+        lab.drag(page, slider=1)
+        states.append(state(page))
+        page.screenshot(path=artefacts / "notebook_7.png")
+        assert len({each["words"] for each in states}) == len({each["src"] for each in states}) == 4
+        for each in states:
+            assert each["alt"] == each["words"]
+        values = [float(handle.get_attribute("aria-valuenow")) for handle in page.locator(lab.SLIDER).all()]
+        assert values == [float(value) for value in states[-1]["boxes"]]
+        assert page.evaluate("seen.blank") == 0
+        assert [text for text in page.complaints if not NOT_OURS.search(text)] == []
