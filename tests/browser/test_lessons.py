@@ -16,6 +16,8 @@ pytest.importorskip("playwright", reason="playwright for Python is not installed
 if lab.chromium() is None:
     pytest.skip("no Chromium on this machine (its path can be given in CHROMIUM)", allow_module_level=True)
 
+import accessibility
+
 LESSONS = sorted(path.name for path in lab.NOTEBOOKS.glob("[!.]*.ipynb"))
 WITH_PANEL = "01_weigh_the_plates.ipynb"
 # what JupyterLab or Notebook itself and the server say on a machine without network or with an empty settings folder
@@ -76,6 +78,8 @@ def test_lesson_runs_top_to_bottom(server, chromium, artefacts, lesson):
             lesson.startswith("00")
         )
         assert [text for text in page.complaints if not NOT_OURS.search(text)] == []
+        page.set_viewport_size({"width": 1200, "height": 12_000})  # contrast is only seen in what is drawn
+        assert accessibility.faults(page)[0] == []
 
 
 def watch(page):
