@@ -43,7 +43,7 @@ def evaluate(design, inputs):
     charge was measured), and nothing where the half-empty cell is below the end voltage. Charge left over where the
     voltage gets there later than that is not counted off.
     """
-    varied = design.varied({name: value for name, value in inputs.items() if name in design.values})
+    varied = Design.varied.si(design, {name: value for name, value in inputs.items() if name in design.values})
     stack = varied.stack()
     drawn = {name: inputs[_kinetic(name)] for name in stack.values if _kinetic(name) in inputs}
     stack = replace(stack, values=stack.values | drawn)

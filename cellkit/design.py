@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from cellkit import carbon, cell, load, plates, recipe, solution, teardown
 from cellkit.bench_csv import read_items
 from cellkit.reference import METALS
-from cellkit.units import Q_, InputError, Kind, not_negative, positive, quantity, takes, to_si
+from cellkit.units import InputError, Kind, not_negative, one_of, positive, quantity, takes, to_si
 
 CONSTRUCTIONS = ("lead", "copper", "zinc", "carbon-wrapped lead", "copper with tank")
 
@@ -48,8 +48,7 @@ REMEMBERED = {"active share": teardown.ACTIVE_SHARE, "use of the lead": teardown
 
 def metal_of(construction):
     """``"copper"``, ``"zinc"`` or None: the metal that plates in a construction; an InputError for an unknown one."""
-    if construction not in CONSTRUCTIONS:
-        raise InputError(f"construction is {construction!r}; allowed are {', '.join(map(repr, CONSTRUCTIONS))}.")
+    one_of("construction", construction, CONSTRUCTIONS)
     return next((metal for metal in METALS if construction.startswith(metal)), None)
 
 
@@ -83,14 +82,17 @@ class Design:
         return quantity(self.values[item], kind.unit) if isinstance(kind, Kind) else self.values[item]
 
     def varied(self, changes):
-        """The design with some values replaced: quantities, or for hot loops SI numbers and arrays that broadcast."""
+        """The design with some values replaced by other quantities, in a dict by item; an InputError for others."""
         for item in changes:
-            if item not in self.values:
-                raise InputError(f"item {item!r} is not known; known are {', '.join(self.values)}.")
-        plain = {
-            item: to_si(item, value, ITEMS[item]) if isinstance(value, Q_) else value for item, value in changes.items()
-        }
-        return Design(self.values | plain)
+            if not isinstance(ITEMS.get(item), Kind):
+                known = ", ".join(name for name, kind in ITEMS.items() if isinstance(kind, Kind))
+                raise InputError(f"item {item!r} is not known; known are {known}.")
+        return self._with({item: to_si(item, value, ITEMS[item]) for item, value in changes.items()})
+
+    def _with(self, values):
+        return Design(self.values | values)
+
+    varied.si = _with  # for hot loops: SI numbers and arrays that broadcast
 
     @property
     def block(self):

@@ -70,7 +70,7 @@ def landscape(design, construction, volume, plates):
             changes["fill volume"] = volume
         else:
             changes["electrolyte"] = volume * values["electrolyte density"] * cells
-        return Design.cell.si(design.varied(changes), construction)
+        return Design.cell.si(Design.varied.si(design, changes), construction)
 
     volume, plates = np.atleast_1d(volume), np.atleast_1d(plates)
     whole = cell(volume[None, :], plates[:, None])

@@ -80,7 +80,7 @@ class DesignMap(Live):
         """Sentence and picture for the controls as they stand."""
         name = self.construction.value
         values = {item: Q_(box.value, self.UNITS[item]).to_base_units().magnitude for item, box in self.boxes.items()}
-        design = self._design.varied(values)
+        design = Design.varied.si(self._design, values)
         here = landscape.si(design, name, VOLUMES / 1e6, PLATES / 1e3)
         density = here.density / 3600
         for picture in (self._image, self._key):

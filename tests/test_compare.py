@@ -8,7 +8,7 @@ from scipy import stats
 
 from cellkit import Q_, InputError, load
 from cellkit.compare import NAMES, Comparison, _rank_correlation, draw, evaluate, spoken
-from cellkit.design import CONSTRUCTIONS, ITEMS, REMEMBERED, read
+from cellkit.design import CONSTRUCTIONS, ITEMS, REMEMBERED, Design, read
 from cellkit.reference import table
 
 DESIGN = read("otter_lane_design.csv")
@@ -52,7 +52,7 @@ def test_the_errors_of_the_model():
 
 
 def test_a_cell_below_its_end_voltage_gives_nothing():
-    found = evaluate(DESIGN.varied({"end voltage": 1.6}), EXACT)
+    found = evaluate(Design.varied.si(DESIGN, {"end voltage": 1.6}), EXACT)
     assert found["copper"] == found["copper with tank"] == 0
     assert found["lead"] > 0
 
@@ -212,7 +212,7 @@ def test_verdicts_say_what_is_left_out():
 
 
 def test_what_cannot_be_built_is_said():
-    found = draw(DESIGN.varied({"fill salt": 1500.0}), 20)
+    found = draw(Design.varied.si(DESIGN, {"fill salt": 1500.0}), 20)
     assert found.verdict("copper").startswith(
         "There is no copper rebuild: H2SO4 0.5 mol/L with CuSO4 1.5 mol/L is more"
     )

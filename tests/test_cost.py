@@ -88,4 +88,4 @@ def test_what_cannot_be_has_no_bill():
     with pytest.raises(InputError, match="construction is 'gold'"):
         bill(DESIGN, COSTS, "gold")
     with pytest.raises(InputError, match="more than dissolves"):
-        bill(DESIGN.varied({"fill salt": 1500.0}), COSTS, "copper")
+        bill(design.Design.varied.si(DESIGN, {"fill salt": 1500.0}), COSTS, "copper")

@@ -110,34 +110,34 @@ def test_acid_is_what_is_poured_and_what_is_held():
 
 
 def test_positives_that_keep_less_of_their_charge():
-    half = DESIGN.varied({"charge kept by positives": 0.5})
+    half = Design.varied.si(DESIGN, {"charge kept by positives": 0.5})
     assert half.cell("zinc").capacity.to("Ah").magnitude == pytest.approx(3.1 / 2)
     assert half.cell("lead").capacity == DESIGN.cell("lead").capacity
 
 
 def test_the_share_of_pbo2_cancels():
     """The measured charge stands for it: with more PbO2 in the plates, a smaller share of it reacted."""
-    other = DESIGN.varied({"active share": 0.5})
+    other = Design.varied.si(DESIGN, {"active share": 0.5})
     for name in CONSTRUCTIONS:
         assert other.cell(name).energy.magnitude == pytest.approx(DESIGN.cell(name).energy.magnitude)
 
 
 def test_arrays_are_one_evaluation():
     volumes = np.array([20e-6, 40e-6, 60e-6])
-    many = Design.cell.si(DESIGN.varied({"fill volume": volumes}), "copper")
+    many = Design.cell.si(Design.varied.si(DESIGN, {"fill volume": volumes}), "copper")
     for k, volume in enumerate(volumes):
-        one = DESIGN.varied({"fill volume": volume}).cell("copper")
+        one = Design.varied.si(DESIGN, {"fill volume": volume}).cell("copper")
         assert Cell.energy_density.si(many, "block")[k] == pytest.approx(
             one.energy_density("block").to("J/kg").magnitude
         )
 
 
 def test_what_cannot_be_is_refused_in_words_and_nan_in_arrays():
-    strong = DESIGN.varied({"fill salt": 1500.0})
+    strong = Design.varied.si(DESIGN, {"fill salt": 1500.0})
     with pytest.raises(InputError, match=r"CuSO4 1.5 mol/L is more than dissolves"):
         strong.cell("copper")
     assert np.isnan(Cell.energy.si(Design.cell.si(strong, "copper")))
-    beside = DESIGN.varied({"fill salt": 1300.0, "fill acid": 0.0, "held electrolyte": 0.020})
+    beside = Design.varied.si(DESIGN, {"fill salt": 1300.0, "fill acid": 0.0, "held electrolyte": 0.020})
     with pytest.raises(InputError, match=r"with what the mats hold, .* is more than dissolves"):
         beside.cell("copper")
     assert np.isnan(Cell.energy.si(Design.cell.si(beside, "copper")))
@@ -148,7 +148,7 @@ def test_what_cannot_be_is_refused_in_words_and_nan_in_arrays():
 
 def test_the_stack_has_the_felt_of_the_list():
     """6 faces of 24.8 cm²; thickness as listed."""
-    stack = DESIGN.varied({"felt thickness": 0.002}).stack("poor")
+    stack = Design.varied.si(DESIGN, {"felt thickness": 0.002}).stack("poor")
     assert Q_(stack.area, "m^2").to("cm^2").magnitude == pytest.approx(6 * 24.8)
     assert stack.values["felt"] == 0.002
 
@@ -173,7 +173,7 @@ def test_varied_takes_quantities_and_si():
     st.floats(1.0, 3.0),
 )
 def test_dead_mass_never_raises_energy_per_mass(construction, item, times):
-    heavier = DESIGN.varied({item: DESIGN.values[item] * times})
+    heavier = Design.varied.si(DESIGN, {item: DESIGN.values[item] * times})
     before, after = (Cell.energy_density.si(Design.cell.si(d, construction), "block") for d in (DESIGN, heavier))
     assert after <= before * (1 + 1e-12)
 
@@ -182,7 +182,7 @@ def test_dead_mass_never_raises_energy_per_mass(construction, item, times):
 @given(st.floats(500.0, 950.0))
 def test_a_huge_tank_tends_to_the_limit_of_its_solution(salt):
     """With plates that hold any charge, W/m tends to V × 2 F n / m of the solution: Faraday's law, by hand."""
-    design = DESIGN.varied({"fill salt": salt, "tank volume": 1.0})
+    design = Design.varied.si(DESIGN, {"fill salt": salt, "tank volume": 1.0})
     cell = replace(Design.cell.si(design, "copper with tank"), utilisation=1e9, negative_charge=1e12)
     poured = design.fresh("copper with tank")
     charge = min(poured.salt, (poured.acid + poured.salt) / 2) * 2 * FARADAY
@@ -191,7 +191,7 @@ def test_a_huge_tank_tends_to_the_limit_of_its_solution(salt):
 
 
 def test_a_tank_beyond_what_the_lead_dioxide_can_use_only_weighs():
-    tanks = DESIGN.varied({"tank volume": np.linspace(0, 200e-6, 41)})
+    tanks = Design.varied.si(DESIGN, {"tank volume": np.linspace(0, 200e-6, 41)})
     cell = Design.cell.si(tanks, "copper with tank")
     density = Cell.energy_density.si(cell, "block")
     best = np.argmax(density)

@@ -7,7 +7,7 @@ import pytest
 
 from cellkit import Q_, InputError
 from cellkit.compare import draw
-from cellkit.design import CONSTRUCTIONS, read
+from cellkit.design import CONSTRUCTIONS, Design, read
 from cellkit.landscape import landscape
 from cellkit.map_figures import PLATES, VOLUMES, band_bars, design_map, ranking_bars
 
@@ -38,7 +38,7 @@ def test_the_grid_holds_the_cells_one_by_one(construction):
             change["electrolyte"] = 3 * VOLUMES[column] * 1e-6 * 1270
         else:
             change["fill volume"] = VOLUMES[column] / 1e6
-        cell = DESIGN.varied(change).cell(construction)
+        cell = Design.varied.si(DESIGN, change).cell(construction)
         density = cell.energy_density("block").to("Wh/kg").magnitude
         assert here.density[row, column] / 3600 == pytest.approx(density, abs=0.2)
         assert here.limiting[row, column] == cell.limiting
@@ -53,7 +53,7 @@ def test_where_the_metal_takes_over_by_hand():
 
 
 def test_a_grid_without_a_solution_is_nan():
-    here = landscape.si(DESIGN.varied({"fill salt": 1500.0}), "copper", VOLUMES / 1e6, PLATES / 1e3)
+    here = landscape.si(Design.varied.si(DESIGN, {"fill salt": 1500.0}), "copper", VOLUMES / 1e6, PLATES / 1e3)
     assert np.isnan(here.density).all()
     with pytest.raises(InputError, match="volume is 0 mL"):
         landscape(DESIGN, "copper", Q_(0, "mL"), Q_(72, "g"))

@@ -1,0 +1,125 @@
+"""What is expected of a design, by hand, and the questions that have to notice a bad one."""
+
+import numpy as np
+import pytest
+
+from cellkit import Q_, InputError, design, load
+from cellkit.review import LEAD_EMPTY, LEAD_FULL, Review, reviews
+
+PLAN = design.read("otter_lane_design.csv")  # invented
+ALL = reviews(PLAN)
+REBUILT = [name for name, review in ALL.items() if review.rebuilt]
+
+
+def varied(construction="copper", **changes):
+    values = {name.replace("_", " "): value for name, value in changes.items()}
+    return Review(design.Design.varied.si(PLAN, values), construction)
+
+
+def answers(review):
+    return {finding.question: finding.yes for finding in review.findings()}
+
+
+def test_all_five_constructions_are_reviewed():
+    assert tuple(ALL) == design.CONSTRUCTIONS
+    assert REBUILT == ["copper", "zinc", "copper with tank"]
+
+
+def test_room_by_hand():
+    """56 g of acid at 1.27 g/mL, 70 g of lead at 11.3 g/mL out, 6 g of plates at 1.5 g/mL (from memory) in."""
+    assert ALL["copper"].room.magnitude == pytest.approx(56 / 1.27 + 70 / 11.3 - 6 / 1.5, abs=0.05)
+    assert ALL["lead"].room.magnitude == pytest.approx(56 / 1.27, abs=0.05)
+
+
+def test_charging_by_hand():
+    """(40 mL × 1 mol/L) 0.04 mol × 2 F in 20 h; 0.05 × 3 cells × that current of air, EN IEC 62485-2 from memory."""
+    current = 0.04 * 2 * 96485.33 / (20 * 3600)
+    assert ALL["copper"].charging_current.to("A").magnitude == pytest.approx(current, rel=1e-4)
+    assert ALL["copper"].air.magnitude == pytest.approx(0.05 * 3 * current, rel=1e-4)
+    assert ALL["lead"].charging_current.to("mA").magnitude == pytest.approx(3100 / 20)
+
+
+@pytest.mark.parametrize("name", REBUILT)
+@pytest.mark.parametrize(("case", "end", "oxygen"), [("good", 0, 0.1), ("poor", 1, 0.3)])
+def test_end_of_charge_is_rest_plus_what_the_current_costs(name, case, end, oxygen):
+    review = ALL[name]
+    now = load.volts(review.cell, PLAN.stack(case), review.charging_current, 0.05)
+    lost = (now.rest - now.poles).magnitude
+    assert review.charging()[end].magnitude == pytest.approx(now.rest.magnitude + lost)
+    others = lost - now.positive.magnitude
+    assert review.charging(first=True)[end].magnitude == pytest.approx(now.rest.magnitude + others + oxygen)
+
+
+def test_lead_is_charged_and_emptied_as_the_trade_does():
+    """2.40 V on charge and 1.75 V on load for each cell: common practice, no source."""
+    low, high = ALL["lead"].charging()
+    assert (low, high) == (Q_(LEAD_FULL, "V"), Q_(LEAD_FULL, "V"))
+    assert ALL["lead"].end == Q_(LEAD_EMPTY, "V")
+    assert ALL["copper"].end == PLAN["end voltage"]
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_poor_is_never_better_than_good(name):
+    for span in (ALL[name].under_load(0.1), ALL[name].under_load(0.9), ALL[name].run()):
+        assert span.poor <= span.middle <= span.good
+
+
+def test_run_by_hand():
+    """2.144 Ah at 0.1 A, since the volts stay above the end."""
+    assert ALL["copper"].run().middle.magnitude == pytest.approx(21.44, abs=0.1)
+
+
+def test_a_load_that_it_cannot_carry_runs_no_hours():
+    assert np.isnan(varied(end_voltage=1.6).run().good.magnitude)
+
+
+@pytest.mark.parametrize(
+    ("question", "changes"),
+    [
+        ("Does the liquid fit in?", {"fill_volume": 35e-6}),
+        ("Does the felt hold all the metal?", {"felt_fill": 0.01}),
+        ("Does it stay dissolved in the cold?", {"fill_salt": 600.0}),
+        ("Does something other than felt or acid end it?", {"felt_fill": 0.01}),
+        ("Are there volts enough for the load?", {"end_voltage": 1.25}),
+    ],
+)
+def test_each_question_changes_its_answer(question, changes):
+    before, after = answers(varied())[question], answers(varied(**changes))[question]
+    assert before != after
+
+
+def test_acid_that_ends_it_is_noticed():
+    weak = varied(fill_acid=0.0, held_electrolyte=0.001)
+    assert weak.cell.limiting == "acid"
+    assert not answers(weak)["Does something other than felt or acid end it?"]
+
+
+def test_gain_goes_by_the_block():
+    question = "Does it beat the block as it was?"
+    assert [name for name, review in ALL.items() if answers(review).get(question)] == ["zinc"]
+    assert question not in answers(ALL["lead"])
+
+
+def test_tank_is_not_counted_as_liquid_in_the_cell():
+    assert ALL["copper"].findings()[0] == ALL["copper with tank"].findings()[0]
+
+
+def test_a_charged_positive_does_not_take_the_first_charge():
+    assert [answers(ALL[name])["Does the positive take the first charge?"] for name in REBUILT] == [False] * 3
+    assert ALL["copper"].first.oxygen_volume.magnitude == pytest.approx(0.02 * 24.465, rel=1e-3)  # molar volume, memory
+
+
+def test_what_is_left_over_by_hand():
+    """Three cells: (56 - 10) g at 1.27 g/mL pressed out; 0.04 mol of copper plated leaves as much more acid."""
+    pressed, spent, fill = ALL["copper"].pressed_out(), ALL["copper"].spent(), ALL["copper"].cell.electrolyte
+    assert pressed.mass.magnitude == pytest.approx(138)
+    assert pressed.density.magnitude == pytest.approx(1.27, abs=1e-4)
+    assert spent.acid == pytest.approx(3 * (fill.acid + 0.04))
+    assert spent.salt == pytest.approx(0, abs=1e-12)
+    with pytest.raises(InputError, match=r"the mats hold 60.0 g of acid, but a cell had only 56.0 g"):
+        varied(held_electrolyte=0.06).pressed_out()
+
+
+def test_an_unknown_construction_is_refused():
+    with pytest.raises(InputError, match="construction is 'silver'"):
+        Review(PLAN, "silver").findings()
