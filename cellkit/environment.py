@@ -2,6 +2,7 @@
 
 import platform
 import re
+import sys
 from importlib import metadata
 
 
@@ -32,7 +33,8 @@ def check(distribution="cellkit"):
     """
     needed = {"Python": metadata.metadata(distribution)["Requires-Python"].removeprefix(">=")}
     for requirement in metadata.requires(distribution):
-        if ";" not in requirement:  # what follows one belongs to an extra such as "test"
+        requirement, _, marker = requirement.partition(";")
+        if "extra" not in marker and not ("emscripten" in marker and sys.platform == "emscripten"):
             name, _, least = requirement.partition(">=")
             needed[name] = least
     faults = []

@@ -80,9 +80,13 @@ def browser():
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=chromium(), args=FLAGS)
+        started = launch(playwright)
         yield started
         started.close()
+
+
+def launch(playwright, *flags):
+    return playwright.chromium.launch(executable_path=chromium(), args=[*FLAGS, *flags])
 
 
 @contextmanager

@@ -1,7 +1,6 @@
 """Every lesson in a real JupyterLab and a real Chromium: it runs, and its live control follows hand and keyboard."""
 
 import importlib.util
-import os
 import re
 import shutil
 from pathlib import Path
@@ -50,21 +49,6 @@ def folder(tmp_path_factory):
 def server(folder):
     with lab.jupyter_lab(folder) as address:
         yield address
-
-
-@pytest.fixture(scope="session")
-def chromium():
-    with lab.browser() as started:
-        yield started
-
-
-@pytest.fixture(scope="session")
-def artefacts(tmp_path_factory):
-    """Where screenshots go: the folder named in BROWSER_ARTEFACTS, or pytest's own temporary one."""
-    named = os.environ.get("BROWSER_ARTEFACTS")
-    folder = Path(named) if named else tmp_path_factory.mktemp("screenshots")
-    folder.mkdir(parents=True, exist_ok=True)
-    return folder
 
 
 @pytest.mark.parametrize("lesson", LESSONS)

@@ -14,13 +14,13 @@ LESSONS = sorted(lab.NOTEBOOKS.glob("[!.]*.ipynb"))
 
 
 @pytest.fixture(scope="module")
-def page():
+def page(chromium):
     """A page that may load nothing but files of this machine."""
-    with lab.browser() as chromium:
-        page = chromium.new_context(viewport={"width": 1100, "height": 3000}).new_page()
-        local = ("file:", "data:")
-        page.route("**/*", lambda way: way.continue_() if way.request.url.startswith(local) else way.abort())
-        yield page
+    page = chromium.new_context(viewport={"width": 1100, "height": 3000}).new_page()
+    local = ("file:", "data:")
+    page.route("**/*", lambda way: way.continue_() if way.request.url.startswith(local) else way.abort())
+    yield page
+    page.context.close()
 
 
 @pytest.mark.parametrize("lesson", LESSONS, ids=[path.stem for path in LESSONS])

@@ -1,0 +1,30 @@
+"""What the browser tests share: one Playwright, since two cannot be open at once, and one empty Chromium."""
+
+import os
+from pathlib import Path
+
+import lab
+import pytest
+
+
+@pytest.fixture(scope="session")
+def playwright():
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as started:
+        yield started
+
+
+@pytest.fixture(scope="session")
+def chromium(playwright):
+    started = lab.launch(playwright)
+    yield started
+    started.close()
+
+
+@pytest.fixture(scope="session")
+def artefacts(tmp_path_factory):
+    """Where screenshots go: the folder named in BROWSER_ARTEFACTS, or pytest's own temporary one."""
+    folder = Path(os.environ.get("BROWSER_ARTEFACTS") or tmp_path_factory.mktemp("screenshots"))
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder
