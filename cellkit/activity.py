@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from cellkit.reference import METALS, molar_mass, table
-from cellkit.units import InputError, Kind, takes
+from cellkit.units import InputError, Kind, one_of, takes
 
 ROOM = 298.15  # K
 DEBYE_HUECKEL = 0.3915  # A_phi of water at 25 °C, (kg/mol)^0.5; Archer & Wang 1990, doi:10.1063/1.555853, from memory
@@ -35,9 +35,7 @@ class Activities(NamedTuple):
 
 def salt_formula(metal):
     """``"CuSO4"`` for ``"copper"``, ``"ZnSO4"`` for ``"zinc"``; an :class:`InputError` for anything else."""
-    if metal not in METALS:
-        raise InputError(f"metal is {metal!r}; allowed are {' and '.join(map(repr, METALS))}.")
-    return METALS[metal] + "SO4"
+    return METALS[one_of("metal", metal, METALS)] + "SO4"
 
 
 @functools.lru_cache
@@ -167,10 +165,8 @@ def activities(acid, salt=0.0, metal=None, stand_in=None):
     Harvie, Møller & Weare 1984, doi:10.1016/0016-7037(84)90098-X (equations, from memory); May et al. 2011,
     doi:10.1021/je2009329; pitzer.dat of PHREEQC 3.8.6.
     """
-    if metal is not None and metal not in (*METALS,):
-        raise InputError(f"metal is {metal!r}; allowed are 'copper', 'zinc' and None.")
-    if stand_in not in (None, *STAND_INS):
-        raise InputError(f"stand_in is {stand_in!r}; allowed are 'Fe(II)', 'Mg' and None.")
+    one_of("metal", metal, (*METALS, None))
+    one_of("stand_in", stand_in, (*STAND_INS, None))
     if metal is None and np.any(np.asarray(salt) > 0):
         raise InputError("there is salt but no metal; try metal='copper' or metal='zinc'.")
     acid, salt = np.broadcast_arrays(np.asarray(acid, float), np.asarray(salt, float))

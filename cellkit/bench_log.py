@@ -6,7 +6,7 @@ from functools import cached_property
 import numpy as np
 
 from cellkit.logger_csv import read_table
-from cellkit.units import Q_, InputError, gives
+from cellkit.units import Q_, InputError, gives, one_of
 
 COLUMNS = {"time": ("s", "time_s or time_min"), "voltage": ("V", "voltage_V"), "current": ("A", "current_A or _mA")}
 SIGNS = {"positive": 1, "negative": -1}
@@ -250,8 +250,7 @@ def read(name, discharge=None):
 
 def _sign(file, current, discharge, ohms):
     """Turn ``current`` so that discharge is positive; how that was found, in words."""
-    if discharge not in (None, *SIGNS):
-        raise InputError(f"discharge is {discharge!r}; allowed are {' and '.join(map(repr, SIGNS))}, or leave it out.")
+    one_of("discharge", discharge, (*SIGNS, None))
     agree = max(np.mean(ohms > 0), np.mean(ohms < 0)) if ohms.size else 0
     told = None if agree < 0.8 else "positive" if np.median(ohms) > 0 else "negative"
     seen = f"{agree:.0%} of {ohms.size} steps of the current" if ohms.size else "no step of the current"

@@ -4,7 +4,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from cellkit.units import not_negative, positive, takes
+from cellkit.load import Stack
+from cellkit.units import expect, not_negative, positive, takes
 
 OHM = positive("ohm", 'Q_(10, "mohm")')
 
@@ -51,6 +52,7 @@ def wrap(stack, carbon):
     ----------
     ``data/reference/kinetics.csv``.
     """
+    expect("stack", stack, Stack, "cellkit.load.stack(block)")
     mass = np.asarray(carbon) * stack.area
     return Wrap(mass, stack.values["carbon_capacitance"] * mass, stack.values["carbon_resistance"] / stack.area)
 

@@ -13,7 +13,7 @@ from cellkit.activity import ACID, SALT_LIMIT, salt_formula
 from cellkit.potentials import rest_voltage, rest_voltage_uncertainty
 from cellkit.reference import FARADAY, METALS, molar_mass
 from cellkit.solution import Electrolyte
-from cellkit.units import InputError, Kind, fraction, gives, not_negative, positive, quantity, takes
+from cellkit.units import InputError, Kind, expect, fraction, gives, not_negative, one_of, positive, quantity, takes
 
 LEVELS = ("reacting", "plates", "block")
 MASS = not_negative("kg", 'Q_(20, "g")')
@@ -148,9 +148,7 @@ class Cell:
         return {part: quantity(mass, "kg -> g") for part, mass in self._masses().items()}
 
     def _mass(self, level):
-        if level not in LEVELS:
-            raise InputError(f"level is {level!r}; allowed are {', '.join(map(repr, LEVELS))}.")
-        if level == "reacting":
+        if one_of("level", level, LEVELS) == "reacting":
             metal = METALS.get(self.negative, "Pb")
             per_mol = sum(n * molar_mass.si(f) for n, f in ((1, "PbO2"), (1, metal), (2, "H2SO4")))
             return Cell.capacity.si(self) / (2 * FARADAY) * per_mol
@@ -170,6 +168,7 @@ class Cell:
 
 def refuse_outside_model(arguments, cell):
     """An :class:`InputError` for a cell without charge, or one whose rest voltage the activity model cannot give."""
+    np.broadcast_arrays(Cell.capacity.si(cell), *cell._masses().values())  # or the mass of all would fail, later
     empty = [name for name, charge in cell._limits().items() if np.any(charge == 0)]
     if empty:
         raise InputError(f"the cell holds no charge: no {' and no '.join(empty)} to react. Give it some.")
@@ -248,8 +247,7 @@ def build(
     ----------
     Mass balance of PbO2 + M + 2 H2SO4 = PbSO4 + MSO4 + 2 H2O.
     """
-    if not isinstance(electrolyte, Electrolyte):
-        raise InputError(f"electrolyte is {electrolyte!r}; make one with cellkit.solution.from_molarity(...).")
+    expect("electrolyte", electrolyte, Electrolyte, "cellkit.solution.from_molarity(...)")
     pbo2 = positive_plates * active_share
     rest = positive_plates - pbo2
     return Cell(

@@ -6,8 +6,8 @@ import numpy as np
 
 from cellkit import solution
 from cellkit.activity import ROOM, salt_formula
-from cellkit.reference import molar_mass, table
-from cellkit.units import TEMPERATURE, InputError, not_negative, takes
+from cellkit.reference import METALS, molar_mass, table
+from cellkit.units import TEMPERATURE, InputError, not_negative, one_of, takes
 
 PER_KELVIN = {"H2SO4": 0.016, "CuSO4": 0.022, "ZnSO4": 0.022}  # relative rise per kelvin near 25 °C, from memory
 MIXTURE_ERROR = 0.2  # share by which a mixture's conductivity may be off: a judgement
@@ -77,7 +77,7 @@ def conductivity(acid, salt=0.0, metal=None, temperature=ROOM):
     ``data/reference/conductivity.csv``; the acid and zinc rows are from memory, and so are the slopes in temperature.
     """
     acid, salt = np.asarray(acid, float), np.asarray(salt, float)
-    if metal is None and np.any(salt > 0):
+    if one_of("metal", metal, (*METALS, None)) is None and np.any(salt > 0):
         raise InputError("there is salt but no metal; try metal='copper' or metal='zinc'.")
     total = acid + salt
     result = np.zeros(np.broadcast_shapes(total.shape, np.shape(temperature)))

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from cellkit.fitting import FitError
-from cellkit.units import InputError, ureg
+from cellkit.units import one_of, ureg
 
 
 def constant_leak(t, capacity, rate):
@@ -109,9 +109,7 @@ MODELS = {
 
 def model_named(name):
     """The :class:`Model` of a name, or an error that lists the names."""
-    if name not in MODELS:
-        raise InputError(f"model is {name!r}; it can be {', '.join(map(repr, MODELS))}.")
-    return MODELS[name]
+    return MODELS[one_of("model", name, MODELS)]
 
 
 def spec_of(model, name, unit="percent"):

@@ -6,7 +6,7 @@ import numpy as np
 
 from cellkit.activity import ROOM, salt_formula
 from cellkit.reference import METALS, table
-from cellkit.units import TEMPERATURE, InputError, Kind, takes
+from cellkit.units import TEMPERATURE, InputError, Kind, one_of, takes
 
 SHARE = Kind("", "0.1", low=0.0, high=0.6)
 DENSITY_ERROR = 0.003  # share by which a density may be off, from the comparison with CRC
@@ -67,7 +67,7 @@ def density(acid, salt=0.0, metal=None, temperature=ROOM):
     ----------
     Laliberté 2009, doi:10.1021/je8008123, coefficients as tabulated in chemicals 1.5.2.
     """
-    if metal is None and np.any(np.asarray(salt) > 0):
+    if one_of("metal", metal, (*METALS, None)) is None and np.any(np.asarray(salt) > 0):
         raise InputError("there is salt but no metal; try metal='copper' or metal='zinc'.")
     most = _density_fit(salt_formula(metal))["max_mass_fraction"] if metal else 0.0
     inside = (np.asarray(salt) <= most) & (np.asarray(acid) + salt <= 0.65)

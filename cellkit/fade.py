@@ -8,10 +8,18 @@ import numpy as np
 
 from cellkit.decay import Model, model_named, spec_of
 from cellkit.fitting import Fit, FitError, evaluate, fit_curve
-from cellkit.shelf_log import Log
-from cellkit.units import InputError, Kind, not_negative, quantity, to_si
+from cellkit.shelf_log import EXAMPLE, Log
+from cellkit.units import InputError, Kind, expect, not_negative, one_of, quantity, to_si
 
 TIME = not_negative("s", 'Q_(30, "day")')
+LEVEL = Kind("", "0.95", low=0.0, high=0.9999, open_low=True, single=True)
+SHARE_LEFT = Kind("", "0.8", low=0.01, high=0.99, single=True)
+
+
+def tails(level):
+    """Shares of the draws below either end of an interval."""
+    level = to_si("level", level, LEVEL)
+    return [(1 - level) / 2, (1 + level) / 2]
 
 
 class Band(namedtuple("Band", "value low high")):
@@ -49,12 +57,11 @@ class Fade:
     def interval(self, name="rate", level=0.95):
         """Both ends of the profile-likelihood interval of a parameter."""
         self._known(name)
-        return tuple(quantity(end, spec_of(self.model, name, self.log.unit)) for end in self.fit.interval(name, level))
+        ends = self.fit.interval(name, to_si("level", level, LEVEL))
+        return tuple(quantity(end, spec_of(self.model, name, self.log.unit)) for end in ends)
 
     def _known(self, name):
-        if name not in self.model.names:
-            raise InputError(f"{self.model.name} has no {name!r}; it has {', '.join(self.model.names)}.")
-        return self.model.names.index(name)
+        return self.model.names.index(one_of("name", name, self.model.names))
 
     def _shown(self, name, values):
         return quantity(values[self._known(name)], spec_of(self.model, name, self.log.unit))
@@ -76,7 +83,7 @@ class Fade:
     def retained(self, time, level=0.95):
         """Share of the starting capacity left after ``time``, with its interval (bootstrap): a :class:`Band`."""
         t = np.atleast_1d(to_si("time", time, TIME))
-        ends = [(1 - level) / 2, (1 + level) / 2]
+        ends = tails(level)
         start = np.where(np.array(self.model.names) == "capacity", 1.0, self.fit.values)
         low, high = np.quantile(evaluate(self.model.curve, t, self.draws)[0] / self.fit.values[0], ends, axis=0)
         mid = evaluate(self.model.curve, t, start)[0]
@@ -84,8 +91,8 @@ class Fade:
 
     def shelf_time(self, left, level=0.95):
         """Time until the share ``left`` of the starting capacity is left: a :class:`ShelfTime` that warns."""
-        share = to_si("left", left, Kind("", "0.8", low=0.01, high=0.99))
-        ends = [(1 - level) / 2, (1 + level) / 2]
+        share = to_si("left", left, SHARE_LEFT)
+        ends = tails(level)
         with np.errstate(all="ignore"):
             times = np.array(self.model.time_to(share, *self.draws[:, 1:].T))
             middle = float(self.model.time_to(share, *self.fit.values[1:]))
@@ -156,6 +163,7 @@ def fit(log, model="first order"):
     >>> f"{zinc.value('rate'):.1f~P}"
     '3.0 %/d'
     """
+    expect("log", log, Log, EXAMPLE)
     if np.ptp(log.temperature) > 0.02:
         raise InputError(f"The log holds {log.places}; choose one by log.at(...) or fit them all by arrhenius(log).")
     kind = model_named(model)

@@ -2,17 +2,28 @@
 
 import numpy as np
 
-from cellkit.fade import fit
+from cellkit.fade import SHARE_LEFT, Fade, fit
 from cellkit.figures import COLOURS, INK, Picture, canvas, look
-from cellkit.shelf_log import DAY
-from cellkit.units import Q_
+from cellkit.shelf_log import DAY, EXAMPLE, Log
+from cellkit.units import Q_, InputError, Kind, expect, to_si
+from cellkit.warmth import Warmth
 
 MAH = Q_(1, "C").to("mAh").magnitude
+FITTED = f"cellkit.self_discharge.fit({EXAMPLE})"
 STYLES = ["-", "--", "-.", ":"]
+
+
+def _each(name, things, kind, example):
+    """Look at everything that is to be drawn."""
+    if not things:
+        raise InputError(f"{name}: there is nothing to draw. Try {example}.")
+    for thing in things:
+        expect(name, thing, kind, example)
 
 
 def measurements(*logs):
     """Capacity against days on the shelf, all temperatures, one marker per measurement."""
+    _each("logs", logs, Log, EXAMPLE)
     figure, ax = canvas(left=0.11, right=0.97, top=0.97, bottom=0.14)
     words = []
     for log, marker in zip(logs, "os^D", strict=False):
@@ -34,6 +45,8 @@ def fading(*fades, left=None):
 
     What lies beyond the last measurement is shaded and marked as a guess.
     """
+    _each("fades", fades, Fade, FITTED)
+    left = left if left is None else to_si("left", left, SHARE_LEFT)
     figure, ax = canvas(left=0.11, right=0.97, top=0.97, bottom=0.14)
     shelves = [fade.shelf_time(left) for fade in fades] if left else []
     measured = [fade.log.time.max() / DAY for fade in fades]
@@ -80,6 +93,7 @@ def fading(*fades, left=None):
 
 def residuals(*fades):
     """Measured minus fitted for each fit, one panel below the other, with the error of a measurement as a band."""
+    _each("fades", fades, Fade, FITTED)
     figure, axes = canvas(len(fades), left=0.13, right=0.97, top=0.93, bottom=0.14, hspace=0.45)
     words, top = [], 1.15 * max(np.abs(fade.fit.residuals).max() for fade in fades) * MAH
     for fade, ax in zip(fades, np.atleast_1d(axes), strict=True):
@@ -100,6 +114,7 @@ def residuals(*fades):
 
 def rates(*warmths):
     """Rate against temperature: one fit per temperature as points, the Arrhenius fit to all as a line with its band."""
+    _each("warmths", warmths, Warmth, f"cellkit.self_discharge.arrhenius({EXAMPLE})")
     figure, ax = canvas(left=0.11, right=0.78, top=0.97, bottom=0.14)
     words = []
     for warmth in warmths:
@@ -125,9 +140,14 @@ def rates(*warmths):
 
 def spread(estimates, truth, label):
     """Histograms of estimates of one number by several methods, with the truth as a line."""
+    _each("estimates", [estimates], dict, '{"fit": [2.9, 3.1]}')
+    truth = to_si("truth", truth, Kind("", "3", single=True))
+    estimates = {name: np.atleast_1d(to_si(name, values, Kind("", "[2.9, 3.1]"))) for name, values in estimates.items()}
     figure, axes = canvas(len(estimates), left=0.11, right=0.97, top=0.93, bottom=0.14, hspace=0.5)
+    axes = np.atleast_1d(axes)
     everything = np.concatenate(list(estimates.values()))
-    edges, words = np.linspace(everything.min(), everything.max(), 60), []
+    low, high = everything.min(), everything.max()
+    edges, words = np.linspace(low, high + (low == high), 60), []
     for (name, values), ax in zip(estimates.items(), axes, strict=True):
         ax.hist(values, edges, color=COLOURS["zinc"])
         ax.axvline(truth, color=INK, linestyle="--")

@@ -4,7 +4,7 @@ import numpy as np
 
 from cellkit.activity import ROOM
 from cellkit.reference import FARADAY, GAS
-from cellkit.units import TEMPERATURE, InputError, Kind, not_negative, takes
+from cellkit.units import TEMPERATURE, Kind, not_negative, one_of, takes
 
 ELECTRONS = {"hydrogen": 2, "oxygen": 4}
 ATMOSPHERE = 101325.0  # Pa
@@ -41,9 +41,8 @@ def gas_volume(charge, gas="hydrogen", temperature=ROOM):
     ----------
     Faraday's law and the ideal gas.
     """
-    if gas not in ELECTRONS:
-        raise InputError(f"gas is {gas!r}; allowed are 'hydrogen' and 'oxygen'.")
-    return np.asarray(charge) * GAS * temperature / (ELECTRONS[gas] * FARADAY * ATMOSPHERE)
+    electrons = ELECTRONS[one_of("gas", gas, ELECTRONS)]
+    return np.asarray(charge) * GAS * temperature / (electrons * FARADAY * ATMOSPHERE)
 
 
 @takes(

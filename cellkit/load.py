@@ -9,11 +9,13 @@ from cellkit.cell import Cell
 from cellkit.conductivity import conductivity
 from cellkit.reference import FARADAY, GAS, table
 from cellkit.solution import Electrolyte
-from cellkit.units import Q_, InputError, fraction, not_negative, positive, takes
+from cellkit.teardown import Block
+from cellkit.units import Q_, InputError, expect, fraction, not_negative, one_of, positive, takes
 
 BRUGGEMAN = 1.5  # power of the porosity by which pores slow a current in the liquid, from memory
 STEPS = 64  # slices of depth, narrow towards both ends
 CASES = ("middle", "good", "poor")
+BLOCK = 'cellkit.teardown.read("otter_lane_block.csv")'
 AMPERE = positive("A", 'Q_(100, "mA")')
 
 
@@ -80,11 +82,12 @@ def stack(block, case="middle", separator=None, felt=None, polyethylene=None, me
     ----------
     ``data/reference/kinetics.csv``.
     """
-    if case not in CASES:
-        raise InputError(f"case is {case!r}; allowed are {', '.join(map(repr, CASES))}.")
+    expect("block", block, Block, BLOCK)
+    one_of("case", case, CASES)
     values = {row["name"]: Q_(row[case], str(row["unit"])).to_base_units().magnitude for row in table("kinetics")}
     known = {"separator": separator, "felt": felt, "polyethylene": polyethylene, "mesh": mesh, "leads": leads}
     values |= {name: value for name, value in known.items() if value is not None}
+    np.broadcast_arrays(*values.values())
     width, height = block.values["plate width"], block.values["plate height"]
     positives, negatives = (block.values[f"number of {sign} plates"] / block.cells for sign in ("positive", "negative"))
     return Stack(2 * positives * width * height, negatives, height / width, values)
@@ -95,8 +98,8 @@ Volts.__doc__ = "At rest; what a current costs in five resistances and at the tw
 
 
 def _check(cell, stack):
-    if not (isinstance(cell, Cell) and isinstance(stack, Stack)):
-        raise InputError("first a cell, such as block.lead_cell(), then a stack; make one with load.stack(block).")
+    expect("cell", cell, Cell, "block.lead_cell()")
+    expect("stack", stack, Stack, "cellkit.load.stack(block)")
 
 
 def _path(cell, stack, depth):

@@ -2,8 +2,9 @@
 
 import numpy as np
 
-from cellkit.figures import INK, PALE, Picture, canvas, look
-from cellkit.units import Q_
+from cellkit.bench_log import Log
+from cellkit.figures import INK, LINES, PALE, Picture, canvas, look
+from cellkit.units import Q_, expect, one_of
 
 POINTS = 2000  # rows drawn at most: more than the picture has pixels across
 SHADES = {"charge": {"alpha": 0.2, "hatch": "//"}, "discharge": {"alpha": 0.5}}
@@ -24,6 +25,8 @@ def volts_and_amperes(log, cell="lead"):
     Picture
         Its sentence names each phase with its ampere-hours, watt-hours and last volts.
     """
+    expect("log", log, Log, 'cellkit.bench_log.read("log_copper.csv")')
+    one_of("cell", cell, LINES)
     figure, (above, below) = canvas(2, height=460, left=0.11, right=0.97, top=0.97, bottom=0.12, hspace=0.12)
     unit = "hour" if log.time[-1] < 4 * 86400 else "day"
     time = Q_(log.time, "s").to(unit).magnitude

@@ -4,7 +4,7 @@ import numpy as np
 
 from cellkit.activity import salt_formula
 from cellkit.reference import FARADAY, METALS, molar_mass, table
-from cellkit.units import InputError, Kind, fraction, not_negative, positive, takes
+from cellkit.units import Kind, fraction, not_negative, one_of, positive, takes
 
 TWO_ELECTRON = ("PbO2", "Pb", "Cu", "Zn")
 AREA = positive("m^2", 'Q_(25, "cm^2")')
@@ -41,8 +41,7 @@ def theoretical_charge(mass, substance):
     ----------
     Faraday's law; constants as in :mod:`cellkit.reference`.
     """
-    if substance not in TWO_ELECTRON:
-        raise InputError(f"substance is {substance!r}; allowed are {', '.join(TWO_ELECTRON)}.")
+    one_of("substance", substance, TWO_ELECTRON)
     return 2 * FARADAY * np.asarray(mass) / molar_mass.si(substance)
 
 

@@ -7,7 +7,7 @@ import numpy as np
 from cellkit.activity import ACID, ROOM, SALT, STAND_INS, activities, refuse_beyond_fit
 from cellkit.heat import relative_enthalpies
 from cellkit.reference import FARADAY, GAS, METALS, table
-from cellkit.units import TEMPERATURE, InputError, takes
+from cellkit.units import TEMPERATURE, InputError, one_of, takes
 
 NEGATIVES = ("lead", *METALS)
 # powers of a(H+), a(SO4--), a(M++) and a(water) inside (RT/2F) ln(...) of each half-cell, all per two electrons
@@ -22,21 +22,26 @@ _POWERS = {
 
 
 @functools.lru_cache
+def _half_cells():
+    return {
+        row["half_cell"]: {
+            "e0": row["e0_V"],
+            "slope": row["de0_dT_mV_per_K"] / 1000,
+            "uncertainty": row["uncertainty_mV"] / 1000,
+            "source": row["source"],
+        }
+        for row in table("half_cells")
+    }
+
+
 def half_cell(name):
     """Standard potential [V] at 25 °C, its slope [V/K] and its uncertainty [V], with the source, as a dict."""
-    rows = {row["half_cell"]: row for row in table("half_cells")}
-    if name not in rows:
-        raise InputError(f"half-cell {name!r} is not known; known are {', '.join(rows)}.")
-    row = rows[name]
-    slope, uncertainty = row["de0_dT_mV_per_K"] / 1000, row["uncertainty_mV"] / 1000
-    return {"e0": row["e0_V"], "slope": slope, "uncertainty": uncertainty, "source": row["source"]}
+    return _half_cells()[one_of("half-cell", name, _half_cells())]
 
 
 def _metal_of(negative):
     """The metal in solution for a named negative: None for lead."""
-    if negative not in NEGATIVES:
-        raise InputError(f"negative is {negative!r}; allowed are {', '.join(map(repr, NEGATIVES))}.")
-    return negative if negative in METALS else None
+    return {"lead": None}.get(one_of("negative", negative, NEGATIVES), negative)
 
 
 def _ideal(acid, salt):
@@ -48,6 +53,8 @@ def _ideal(acid, salt):
 def _logarithms(acid, salt, metal, temperature, ideal=False, stand_in=None):
     """ln a of H+, SO4--, M++ and water at a temperature."""
     acid, salt = np.broadcast_arrays(np.asarray(acid, float), np.asarray(salt, float))
+    one_of("metal", metal, (*METALS, None))
+    one_of("stand_in", stand_in, (*STAND_INS, None))
     if metal is None and np.any(salt > 0):
         raise InputError("there is salt but no metal; the lead cell takes acid alone.")
     if ideal:
@@ -121,6 +128,7 @@ def electrode_potential(name, acid, salt=0.0, metal=None, temperature=ROOM, idea
     ----------
     ``data/reference/half_cells.csv``; Clegg, Rard & Pitzer 1994, doi:10.1039/FT9949001875, for the enthalpies.
     """
+    half_cell(name)
     return _nernst(name, _logarithms(acid, salt, metal, temperature, ideal, stand_in), temperature)
 
 
@@ -241,5 +249,5 @@ def corrosion_drive(metal, acid, salt, temperature=ROOM):
     ----------
     As :func:`electrode_potential`.
     """
-    logarithms = _logarithms(acid, salt, _metal_of(metal), temperature)
+    logarithms = _logarithms(acid, salt, one_of("metal", metal, METALS), temperature)
     return _nernst("hydrogen", logarithms, temperature) - _nernst(metal, logarithms, temperature)

@@ -9,10 +9,11 @@ from cellkit.activity import salt_formula
 from cellkit.bench_csv import read_items
 from cellkit.reference import METALS, composition, molar_mass
 from cellkit.solution import Electrolyte, from_density, from_molality, from_molarity
-from cellkit.units import Q_, InputError, Kind, not_negative, positive, takes
+from cellkit.units import Q_, InputError, Kind, expect, not_negative, positive, shown, takes
 
 HYDRATES = ("CuSO4·5H2O", "CuSO4", "ZnSO4·7H2O", "ZnSO4·H2O", "ZnSO4")
 PURITY = Kind("", "0.99", low=0.0, high=1.0, open_low=True)
+MAKE = "cellkit.solution.from_molarity(...)"
 STOCK = Kind("", "0.37", low=0.0, high=0.6, open_low=True)
 
 
@@ -20,7 +21,7 @@ def _label(crystals):
     """The formula of ``HYDRATES`` that a label means."""
     name = str(crystals).replace(" ", "").replace(".", "·").replace("*", "·")
     if name not in HYDRATES:
-        raise InputError(f"crystals is {crystals!r}; allowed are {', '.join(HYDRATES)}. Read the label again.")
+        raise InputError(f"crystals is {shown(crystals)}; allowed are {', '.join(HYDRATES)}. Read the label again.")
     return name
 
 
@@ -76,15 +77,15 @@ def weigh_out(target, crystals, held=None, purity=1.0, stock=0.37):
     Mass balance; constants as in :mod:`cellkit.reference`.
     """
     name = _label(crystals)
-    if not isinstance(target, Electrolyte):
-        raise InputError(f"target is {target!r}; it has to be an electrolyte. Try cellkit.solution.from_molarity(...).")
-    if held is not None and held.metal not in (None, target.metal):
+    expect("target", target, Electrolyte, MAKE)
+    held = Electrolyte(0.0, 0.0, 0.0, target.metal, target.temperature) if held is None else held
+    expect("held", held, Electrolyte, MAKE)
+    if held.metal not in (None, target.metal):
         raise InputError(f"the cell still holds {held.metal}, the target holds {target.metal}; rinse it out first.")
     if not name.startswith(salt_formula(target.metal)):
         raise InputError(
             f"crystals is {crystals!r}, but the target holds {target.metal}; try {METALS[target.metal]}SO4."
         )
-    held = held or Electrolyte(0.0, 0.0, 0.0, target.metal, target.temperature)
     salt, acid = target.salt - held.salt, target.acid - held.acid
     crystal_mass = salt * molar_mass.si(name) / purity
     stock_mass = acid * molar_mass.si("H2SO4") / stock

@@ -2,12 +2,13 @@
 
 import csv
 import functools
+import os
 import re
 from pathlib import Path
 
 from scipy import constants
 
-from cellkit.units import InputError, takes
+from cellkit.units import InputError, shown, takes
 
 FARADAY = constants.value("Faraday constant")  # C/mol, CODATA as carried by scipy
 GAS = constants.R  # J/(mol K), CODATA as carried by scipy
@@ -27,6 +28,7 @@ def data_path(name=""):
     InputError
         If there is no such file; the message lists what there is.
     """
+    _must_be_a_path(name)
     packaged = Path(__file__).parent / "_data"
     root = packaged if packaged.is_dir() else Path(__file__).parent.parent / "data"
     path = root / name
@@ -36,12 +38,19 @@ def data_path(name=""):
     return path
 
 
+def _must_be_a_path(name):
+    if not isinstance(name, str | os.PathLike) or len(str(name)) > 1000 or "\0" in str(name):
+        raise InputError("the name of a file has to be a text or a path. Try 'otter_lane_block.csv'.")
+
+
 def find_file(name):
     """Path of a learner's file or else of the one in ``data/bench``; an InputError if there is neither."""
-    if Path(name).is_file():
-        return Path(name)
+    _must_be_a_path(name)
     try:
-        return data_path(f"bench/{name}")
+        path = Path(name) if Path(name).is_file() else data_path(f"bench/{name}")
+        if path.is_dir():
+            raise InputError(f"{str(name)!r} is a folder; name a file in it.")
+        return path
     except InputError as error:
         raise InputError(f"there is no file {str(name)!r} in {Path.cwd()}, and the course's own {error}") from None
 
@@ -78,8 +87,10 @@ def composition(formula):
     >>> composition("CuSO4·5H2O")
     {'Cu': 1, 'S': 1, 'O': 9, 'H': 10}
     """
+    if not isinstance(formula, str):
+        raise InputError(f"{shown(formula)} is not a formula; write it like 'CuSO4·5H2O'.")
     atoms = {}
-    for part in re.split(r"[·.*]", str(formula)):
+    for part in re.split(r"[·.*]", formula):
         match = re.fullmatch(r"(\d*)((?:[A-Z][a-z]?\d*)+)", part)
         if not match:
             raise InputError(f"{formula!r} is not a formula; write it like 'CuSO4·5H2O'.")

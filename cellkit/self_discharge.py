@@ -6,26 +6,19 @@ from dataclasses import dataclass
 import numpy as np
 
 from cellkit.decay import MODELS, model_named, spec_of
-from cellkit.fade import TIME, Band, Fade, ShelfTime, fit
+from cellkit.fade import LEVEL, TIME, Band, Fade, ShelfTime, fit, tails
 from cellkit.fitting import FitError, evaluate
 from cellkit.gas import gas_volume
 from cellkit.reference import FARADAY, molar_mass
-from cellkit.shelf_log import Log, charge_from_voltage, read
-from cellkit.units import TEMPERATURE, InputError, Kind, not_negative, positive, quantity, takes, to_si
+from cellkit.shelf_log import EXAMPLE, Log, charge_from_voltage, read
+from cellkit.units import TEMPERATURE, InputError, Kind, expect, not_negative, positive, quantity, takes, to_si
 from cellkit.warmth import Warmth, arrhenius
 
-__all__ = [
-    "MODELS",
-    "Fade",
-    "FitError",
-    "Log",
-    "ShelfTime",
-    "Warmth",
-    "arrhenius",
-    "charge_from_voltage",
-    "fit",
-    "read",
-]  # and what follows
+__all__ = ["MODELS", "Fade", "FitError", "Log", "ShelfTime", "Warmth"]
+__all__ += ["arrhenius", "charge_from_voltage", "fit", "read"]  # and what follows
+SEED, MOST = (Kind("", example, low, whole=True, single=True) for example, low in (("0", 0), ("100", 3)))
+ERROR = Kind("C", 'Q_(10, "mAh")', low=0.0, single=True)
+GOAL, SHARE = (Kind("", text, low=0.0, open_low=True, single=True) for text in ("0.1", 'Q_(1, "percent")'))
 Corrosion = namedtuple("Corrosion", "current hydrogen_per_day zinc_per_day")
 
 
@@ -91,6 +84,8 @@ def compare(log, models=tuple(MODELS)):
     ----------
     Hurvich & Tsai 1989, Biometrika 76, 297, for the small-sample correction (from memory).
     """
+    if not isinstance(models, tuple | list):
+        raise InputError("models has to be a list. Try models=['first order', 'fast + slow'].")
     fades, failures = [], {}
     for name in models:
         try:
@@ -121,6 +116,8 @@ def compare_cells(one, other, level=0.95):
     InputError
         If the models differ: their rates are not the same kind of thing.
     """
+    for role, fade in (("one", one), ("other", other)):
+        expect(role, fade, Fade, f"cellkit.self_discharge.fit({EXAMPLE})")
     if one.model is not other.model:
         raise InputError(
             f"'{one.model.name}' and '{other.model.name}' have rates of different kinds. Fit one model to both."
@@ -128,7 +125,7 @@ def compare_cells(one, other, level=0.95):
     pairs = min(len(one.draws), len(other.draws))
     # shuffled, since both sets of draws come from the same seed
     second = np.random.default_rng(1).permutation(other.draws[:pairs, -1])
-    low, high = np.quantile(one.draws[:pairs, -1] / second, [(1 - level) / 2, (1 + level) / 2])
+    low, high = np.quantile(one.draws[:pairs, -1] / second, tails(level))
     return Band.of("", one.fit.values[-1] / other.fit.values[-1], low, high)
 
 
@@ -138,7 +135,7 @@ def log_line(log):
     Taking logarithms stretches the error of the small capacities; a capacity that noise made zero or less has no
     logarithm and drops out, which bends the rest. Returned for comparison with :func:`fit`: a rate [1/s].
     """
-    above = log.capacity > 0
+    above = expect("log", log, Log, EXAMPLE).capacity > 0
     return quantity(-np.polyfit(log.time[above], np.log(log.capacity[above]), 1)[0], "1/s -> percent/day")
 
 
@@ -173,8 +170,9 @@ def simulate(model, time, error, seed=0, **parameters):
         Marked as simulated, at 25 °C.
     """
     kind, t = model_named(model), to_si("time", time, TIME)
-    values, sd = _given(kind, parameters, "mAh"), to_si("error", error, not_negative("C", 'Q_(10, "mAh")'))
-    noisy = kind.curve(t, *values)[0] + sd * np.random.default_rng(seed).standard_normal(t.size)
+    values, sd = _given(kind, parameters, "mAh"), to_si("error", error, ERROR)
+    random = np.random.default_rng(int(to_si("seed", seed, SEED)))
+    noisy = kind.curve(t, *values)[0] + sd * random.standard_normal(t.size)
     return Log("simulated", t, noisy, np.full(t.size, 298.15))
 
 
@@ -204,11 +202,11 @@ def half_width(model, time, error, level=0.95, **parameters):
     kind, t = model_named(model), to_si("time", time, TIME)
     values = _given(kind, {"capacity": 1.0, **parameters})
     slopes = evaluate(kind.curve, t, values)[1] * values
-    free = t.size - len(values)
+    free, level = t.size - len(values), to_si("level", level, LEVEL)
     if free < 1 or np.linalg.matrix_rank(slopes) < len(values):
         return quantity(np.inf, " -> percent")
     covariance = np.linalg.inv(slopes.T @ slopes)
-    error = to_si("error", error, positive("", 'Q_(1, "percent")'))
+    error = to_si("error", error, SHARE)
     return quantity(stdtrit(free, (1 + level) / 2) * error * np.sqrt(covariance[-1, -1]), " -> percent")
 
 
@@ -235,7 +233,8 @@ def plan(model, spans, error, goal=0.1, most=100, **parameters):
     >>> plan("first order", Q_([10, 40], "day"), Q_(1, "percent"), rate=Q_(3, "percent/day"))
     {'10 d': 9, '40 d': 4}
     """
-    goal = to_si("goal", goal, positive("", "0.1"))
+    goal, most = to_si("goal", goal, GOAL), int(to_si("most", most, MOST))
+    spans = quantity(to_si("spans", spans, TIME), f"s -> {spans.units}")
 
     def enough(span, count):
         return half_width(model, np.linspace(0, 1, count) * span, error, **parameters).to("").magnitude <= goal

@@ -11,7 +11,9 @@ from cellkit.bench_csv import open_table
 from cellkit.units import Q_, InputError, Kind, fraction, positive, takes, to_si, ureg
 
 DAY = 86400.0
+EXAMPLE = 'cellkit.self_discharge.read("self_discharge_zinc.csv")'
 SHELF = Kind("K", 'Q_(25, "degC")', low=253.15, high=333.15)
+PLACE = replace(SHELF, single=True)
 REPEATS_NEEDED = 5  # degrees of freedom below which repeats say less about the error than the scatter about a curve
 _DAYS = Kind("s", 'Q_(30, "day")', low=0.0, high=3.2e9)  # a century; more is a slip of the pen
 _CHARGE = Kind("C", 'Q_(900, "mAh")', low=0.0, high=3.6e9, open_low=True)  # a million Ah
@@ -27,9 +29,15 @@ _SHARE = Kind("", "Q_(95, 'percent')", low=0.0, high=1000.0, open_low=True)
 _SHARES = {"capacity": _SHARE, "capacity_error": _SHARE}
 
 
+def _sorted(volts, charge):
+    """Both columns of a curve, emptiest first."""
+    volts, charge = np.broadcast_arrays(np.atleast_1d(volts), np.atleast_1d(charge))
+    order = np.argsort(charge)
+    return volts[order], charge[order]
+
+
 def _outside_the_curve(given, _):
-    order = np.argsort(given["curve_charge"])
-    volts = np.asarray(given["curve_voltage"])[order]
+    volts, _ = _sorted(given["curve_voltage"], given["curve_charge"])
     if not (np.diff(volts) > 0).all():
         raise InputError(
             "The rest-voltage curve has to rise with charge all the way: one voltage, one state of charge."
@@ -78,8 +86,7 @@ def charge_from_voltage(voltage, curve_voltage, curve_charge):
     ----------
     Linear interpolation of the caller's own curve.
     """
-    order = np.argsort(curve_charge)
-    volts, charge = curve_voltage[order], curve_charge[order]
+    volts, charge = _sorted(curve_voltage, curve_charge)
     one_meaning = (np.diff(volts) > 0).all()
     return np.where(one_meaning, np.interp(voltage, volts, charge, left=np.nan, right=np.nan), np.nan)
 
@@ -111,7 +118,7 @@ class Log:
 
     def at(self, temperature):
         """The part of the log at one temperature; what is known about the error stays known."""
-        chosen = np.abs(self.temperature - to_si("temperature", temperature, SHELF)) < 0.02
+        chosen = np.abs(self.temperature - to_si("temperature", temperature, PLACE)) < 0.02
         if not chosen.any():
             raise InputError(f"The log has no row at {temperature:.4g~P}; it has rows at {self.places}.")
         error = None if self.error is None else self.error[chosen]
@@ -168,6 +175,8 @@ def read(name, charge_curve=None):
     >>> print(read("self_discharge_copper.csv").cell)
     copper, invented
     """
+    if not (charge_curve is None or (isinstance(charge_curve, tuple | list) and len(charge_curve) == 2)):
+        raise InputError('charge_curve has to be a pair. Try charge_curve=(Q_([1.1, 1.3], "V"), [0, 1]).')
     file, header, rows = open_table(name)
     for where, row in rows:
         if len(row) != len(header):

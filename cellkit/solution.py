@@ -8,7 +8,7 @@ from cellkit.activity import ROOM, salt_formula
 from cellkit.density import SHARE, density, unchecked_density
 from cellkit.reference import METALS, molar_mass
 from cellkit.solubility import BESIDE, BESIDE_ACID, saturation
-from cellkit.units import TEMPERATURE, InputError, Kind, gives, not_negative, positive, quantity, takes
+from cellkit.units import TEMPERATURE, InputError, Kind, expect, gives, not_negative, positive, quantity, takes
 
 MOLALITY = Kind("mol/kg", 'Q_(1, "mol/kg")', low=0.0, high=15.0)
 CONCENTRATION = not_negative("mol/m^3", 'Q_(1, "mol/L")')
@@ -40,6 +40,7 @@ class Electrolyte:
         """Both poured together. The temperature is the mass-weighted mean, without heat of mixing; whether all of it
         stays dissolved is not checked.
         """
+        expect("other", other, Electrolyte, "cellkit.solution.from_molarity(...)")
         if None not in (self.metal, other.metal) and self.metal != other.metal:
             raise InputError(f"one solution holds {self.metal}, the other {other.metal}; cellkit mixes one metal only.")
         mine, yours = Electrolyte.mass.si(self), Electrolyte.mass.si(other)
@@ -156,7 +157,7 @@ def from_molality(water, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
 )
 def from_mass_fraction(mass, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
     """An :class:`Electrolyte` from mass fractions of H2SO4 and anhydrous salt; see :func:`from_molarity`."""
-    salt_mass = molar_mass.si(salt_formula(metal)) if metal else np.inf
+    salt_mass = 1.0 if metal is None else molar_mass.si(salt_formula(metal))
     water = np.where(np.asarray(acid) + salt < 1, mass * (1 - acid - salt), np.nan)[()]
     return _new(water, mass * acid / molar_mass.si("H2SO4"), mass * salt / salt_mass, metal, temperature)
 
@@ -220,7 +221,7 @@ def from_molarity(volume, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
     As :func:`cellkit.density.density` and :func:`cellkit.solubility.saturation`.
     """
     acid_mass, salt_mass = acid * volume * molar_mass.si("H2SO4"), 0.0
-    if metal:
+    if metal is not None:
         salt_mass = salt * volume * molar_mass.si(salt_formula(metal))
     water = np.asarray(volume * 1000.0)
     for _ in range(60):

@@ -36,8 +36,8 @@ class InputError(ValueError):
 class Kind:
     """What an argument has to be: its SI ``unit``, the closed range ``low``..``high`` in that unit, an ``example``.
 
-    ``open_low`` excludes ``low`` itself, ``whole`` all but whole numbers. A kind whose unit is ``""`` (dimensionless)
-    also takes plain numbers.
+    ``open_low`` excludes ``low`` itself, ``whole`` all but whole numbers, ``single`` arrays. A kind whose unit is
+    ``""`` (dimensionless) also takes plain numbers.
     """
 
     unit: str
@@ -46,6 +46,7 @@ class Kind:
     high: float = math.inf
     open_low: bool = False
     whole: bool = False
+    single: bool = False
 
     def within(self, value):
         """Boolean array: where ``value`` (SI) is finite and inside the range."""
@@ -87,31 +88,30 @@ TEMPERATURE = Kind("K", 'Q_(25, "degC")', low=273.15, high=318.15)
 
 def to_si(name, value, kind):
     """``value`` as an SI float or array, or an :class:`InputError` that names the argument ``name``."""
-    if not isinstance(value, pint.Quantity):
-        if kind.unit or isinstance(value, bool | str | bytes) or value is None:
-            raise InputError(
-                f"{name} is {value!r}, a plain {type(value).__name__}; it has to carry a unit. "
-                f"Try {name}={kind.example}."
-                if kind.unit
-                else f"{name} is {value!r}; it has to be a number. Try {name}={kind.example}."
-            )
-        value = Q_(value, "")
+    plain, example = not isinstance(value, pint.Quantity), f"Try {name}={kind.example}."
+    if plain and kind.unit:
+        kept = f"{shown(value)}, a plain {type(value).__name__}"
+        raise InputError(f"{name} is {kept}; it has to carry a unit. {example}")
+    if plain and (value is None or isinstance(value, bool | str | bytes)):
+        raise InputError(f"{name} is {value!r}; it has to be a number. {example}")
+    given = value if plain else value.magnitude
     try:
+        value = Q_(value, "") if plain else value
         magnitude = np.asarray(value.to(kind.unit).magnitude, dtype=float)
     except pint.DimensionalityError:
-        raise InputError(
-            f"{name} is {value:.6g~P}, which is not a {_dimension(kind.unit)}. Try {name}={kind.example}."
-        ) from None
+        raise InputError(f"{name} is {shown(value)}, which is not a {_dimension(kind.unit)}. {example}") from None
     except (TypeError, ValueError):
-        raise InputError(f"{name} is {value!r}; it has to be made of numbers. Try {name}={kind.example}.") from None
+        raise InputError(f"{name} is {shown(given)}; it has to be made of numbers. {example}") from None
     if magnitude.size == 0:
-        raise InputError(f"{name} is empty; it needs at least one value. Try {name}={kind.example}.")
+        raise InputError(f"{name} is empty; it needs at least one value. {example}")
+    if kind.single and magnitude.ndim:
+        raise InputError(f"{name} has {magnitude.size} values; it takes one at a time. {example}")
     bad = ~kind.within(magnitude)
     if bad.any():
         unit = value.units if value.units != ureg.dimensionless else None
         first = Q_(magnitude[bad].flat[0], kind.unit).to(unit or kind.unit)
         many = f" ({bad.sum()} of {bad.size} values)" if magnitude.ndim else ""
-        raise InputError(f"{name} is {first:.6g~P}{many}; allowed is {kind.allowed(unit)}. Try {name}={kind.example}.")
+        raise InputError(f"{name} is {first:.6g~P}{many}; allowed is {kind.allowed(unit)}. {example}")
     return float(magnitude) if magnitude.ndim == 0 else magnitude
 
 
@@ -119,6 +119,26 @@ def _dimension(unit):
     known = {"kg": "mass", "m^3": "volume", "K": "temperature", "mol/m^3": "concentration per volume (such as mol/L)"}
     known |= {"mol/kg": "concentration per mass of water (mol/kg)", "C": "charge", "V": "voltage", "": "plain number"}
     return known.get(unit, f"quantity in {unit}")
+
+
+def one_of(name, value, options):
+    """``value`` if it is one of the ``options``, words or None; else an :class:`InputError` that lists them."""
+    if not (value is None or isinstance(value, str)) or value not in options:
+        raise InputError(f"{name} is {shown(value)}; allowed are {', '.join(map(repr, options))}.")
+    return value
+
+
+def expect(name, value, kind, example):
+    """``value`` if it is an object of class ``kind``, else an :class:`InputError` with an ``example`` of one."""
+    if not isinstance(value, kind):
+        raise InputError(f"{name} is {shown(value)}; it has to be of type {kind.__name__}. Try {name}={example}.")
+    return value
+
+
+def shown(value):
+    """A value in few words, for a message."""
+    text = f"{value:.6g~P}" if isinstance(value, pint.Quantity) else repr(value)
+    return text if len(text) <= 60 else f"of type {type(value).__name__}"
 
 
 def in_range(value, kind):
@@ -153,11 +173,13 @@ def takes(returns=None, refuse=None, **kinds):
     Returns
     -------
     callable
-        The learner-facing function. Its ``si`` attribute is the plain one: SI floats that broadcast, NaN out of range.
+        The learner-facing function. Its ``si`` attribute is the plain one: SI floats that broadcast, NaN out of range;
+        ``kinds`` is what it asks of its arguments.
     """
 
     def wrap(function):
         signature = inspect.signature(function)
+        flags = {name for name, given in signature.parameters.items() if isinstance(given.default, bool)}
 
         def bind(args, kwargs, convert):
             try:
@@ -167,26 +189,43 @@ def takes(returns=None, refuse=None, **kinds):
             for name in bound.arguments:
                 if name in kinds:
                     bound.arguments[name] = convert(name, bound.arguments[name], kinds[name])
-            return bound, function(*bound.args, **bound.kwargs)
+            return bound
 
         @functools.wraps(function)
         def learner(*args, **kwargs):
-            bound, result = bind(args, kwargs, to_si)
-            if refuse:
-                bound.apply_defaults()
-                refuse(bound.arguments, result)
+            bound = bind(args, kwargs, to_si)
+            for name in flags & set(bound.arguments):
+                if not isinstance(bound.arguments[name], bool | np.bool_):
+                    raise InputError(f"{name} is {shown(bound.arguments[name])}; it has to be True or False.")
+            try:
+                result = function(*bound.args, **bound.kwargs)
+                if refuse:
+                    bound.apply_defaults()
+                    refuse(bound.arguments, result)
+            except ValueError as error:
+                if "broadcast" not in str(error):  # numpy's word for arrays that do not go together
+                    raise
+                raise InputError(_do_not_fit(function.__name__, bound.arguments, kinds)) from None
             if isinstance(returns, dict):
                 return result._replace(**{f: quantity(getattr(result, f), spec) for f, spec in returns.items()})
             return result if returns is None else quantity(result, returns)
 
         @functools.wraps(function)
         def si(*args, **kwargs):
-            return bind(args, kwargs, lambda name, value, kind: in_range(value, kind))[1]
+            bound = bind(args, kwargs, lambda name, value, kind: in_range(value, kind))
+            return function(*bound.args, **bound.kwargs)
 
-        learner.si = si
+        learner.si, learner.kinds = si, kinds
         return learner
 
     return wrap
+
+
+def _do_not_fit(call, arguments, kinds):
+    shapes = {name: np.shape(value) for name, value in arguments.items() if name in kinds and np.ndim(value)}
+    given = ", ".join(f"{name} has {' × '.join(map(str, shape))}" for name, shape in shapes.items())
+    given = given or "those inside have different numbers of"
+    return f"{call}: arrays that do not go together: {given} values. Try one value, or as many in each."
 
 
 class gives:

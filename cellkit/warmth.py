@@ -8,8 +8,8 @@ from cellkit.decay import Model, model_named, spec_of
 from cellkit.fade import Band
 from cellkit.fitting import Fit, fit_curve
 from cellkit.reference import GAS
-from cellkit.shelf_log import SHELF, Log
-from cellkit.units import InputError, to_si
+from cellkit.shelf_log import EXAMPLE, PLACE, Log
+from cellkit.units import InputError, expect, to_si
 
 
 @dataclass(frozen=True)
@@ -32,14 +32,14 @@ class Warmth:
 
     def rate_at(self, temperature):
         """Rate at a temperature, with its bootstrap interval: a :class:`Band`."""
-        inverse = (1 / to_si("temperature", temperature, SHELF) - 1 / self.middle) / GAS
+        inverse = (1 / to_si("temperature", temperature, PLACE) - 1 / self.middle) / GAS
         rates = np.vstack([self.fit.values, self.fit.bootstrap()])
         rates = rates[:, -2] * np.exp(-rates[:, -1] * inverse)
         return Band.of(spec_of(self.model, "rate"), rates[0], *np.quantile(rates[1:], [0.025, 0.975]))
 
     def extrapolates(self, temperature):
         """Whether a temperature lies outside those of the log."""
-        asked = to_si("temperature", temperature, SHELF)
+        asked = to_si("temperature", temperature, PLACE)
         return not self.log.temperature.min() - 0.02 <= asked <= self.log.temperature.max() + 0.02
 
     def __str__(self):
@@ -77,6 +77,7 @@ def arrhenius(log, model="first order"):
     ----------
     Doubling every 10 °C, which the result is held against, is common practice, no source.
     """
+    expect("log", log, Log, EXAMPLE)
     kind, kelvin = model_named(model), log.temperature
     if len(log.temperatures) < 2:
         raise InputError(f"The log knows only {log.places}; store cells at two temperatures or more, 10 °C apart.")

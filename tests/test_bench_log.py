@@ -285,7 +285,7 @@ def test_sign_is_said_and_never_guessed(read):
         read([*CLEAN, "40,1.1,0", "50,1.1,0"])
     with pytest.raises(InputError, match=r"discharge='positive' contradicts 100% of 1 steps.*Leave discharge out"):
         read(turned, discharge="positive")
-    with pytest.raises(InputError, match=r"discharge is 'down'; allowed are 'positive' and 'negative'"):
+    with pytest.raises(InputError, match=r"discharge is 'down'; allowed are 'positive', 'negative', None"):
         read(CLEAN, discharge="down")
 
 

@@ -309,54 +309,6 @@ def test_plates_of_no_mass_are_the_limit_of_light_ones():
 
 # --- refusals
 
-BAD = {
-    "plates a number": ({"positive_plates": 72.0}, "positive_plates"),
-    "plates a volume": ({"positive_plates": Q_(72, "mL")}, "positive_plates"),
-    "plates negative": ({"negative_plates": Q_(-6, "g")}, "negative_plates"),
-    "plates nan": ({"negative_plates": Q_(float("nan"), "g")}, "negative_plates"),
-    "plates infinite": ({"negative_plates": Q_(float("inf"), "g")}, "negative_plates"),
-    "plates empty": ({"positive_plates": Q_(np.array([]), "g")}, "positive_plates"),
-    "plates a text": ({"positive_plates": "72 g"}, "positive_plates"),
-    "felt holds nothing": ({"negative_charge": Q_(0, "Ah")}, "negative_charge"),
-    "felt in watt-hours": ({"negative_charge": Q_(10, "Wh")}, "negative_charge"),
-    "utilisation in percent without a unit": ({"utilisation": 35}, "utilisation"),
-    "active share negative": ({"active_share": -0.1}, "active_share"),
-    "separators a length": ({"separators": Q_(1, "mm")}, "separators"),
-    "other a number": ({"other": 38}, "other"),
-    "too strong": (
-        {"electrolyte": from_molarity(Q_(60, "mL"), Q_(6.5, "mol/L"))},
-        "leaves the range of the activity model",
-    ),
-}
-
-
-@pytest.mark.parametrize(("change", "says"), BAD.values(), ids=BAD)
-def test_bad_parts(change, says):
-    with pytest.raises(InputError, match=says) as caught:
-        amount("zinc", **change)
-    assert "Try " in str(caught.value)
-
-
-@pytest.mark.parametrize(
-    ("call", "says"),
-    [
-        (lambda c: c.mass("cell"), "allowed are 'reacting', 'plates', 'block'"),
-        (lambda c: c.energy_density(None), "level is None"),
-        (lambda c: c.rest_voltage(2), "depth is 2; allowed is from 0 to 1"),
-        (lambda c: c.rest_voltage(-0.1), "depth is -0.1"),
-        (lambda c: c.rest_voltage("half"), "depth is 'half'"),
-        (lambda c: c.rest_voltage(float("nan")), "depth is nan"),
-        (lambda c: c.rest_voltage_uncertainty(Q_(1, "g")), "depth is 1 g"),
-        (lambda c: energy_ratio(1.2), "removed is 1.2"),
-        (lambda c: energy_ratio(0.3, -0.1), "returned is -0.1"),
-        (lambda c: energy_ratio("a third"), "removed is 'a third'"),
-    ],
-)
-def test_bad_questions(call, says):
-    with pytest.raises(InputError) as caught:
-        call(amount())
-    assert says in str(caught.value)
-
 
 @pytest.mark.parametrize("depth", [-0.1, 1.1, float("nan")])
 def test_plain_voltage_past_the_ends_is_nan(depth):
@@ -384,17 +336,8 @@ WHOLE = {
         lambda: amount(electrolyte=filled(Q_(np.array([1.0, 6.5]), "mol/L"))),
         "leaves the range of the activity model",
     ),
-    "positives of nothing": (lambda: amount(positive_plates=Q_(0, "g")), "no PbO2 to react"),
     "nothing active": (lambda: amount(active_share=0), "no PbO2 to react"),
     "nothing used": (lambda: amount(utilisation=0), "no PbO2 to react"),
-    "electrolyte a text": (lambda: amount(electrolyte="copper"), "from_molarity"),
-    "deeper than empty": (lambda: amount().at_depth(2.0), "depth is 2; allowed is from 0 to 1"),
-    "fuller than full": (lambda: amount().at_depth(-1.0), "depth is -1"),
-    "depth a text": (lambda: amount().at_depth("half"), "depth is 'half'"),
-    "all removed": (lambda: energy_ratio(1.0), "removed is 1"),
-    "ratio nan": (lambda: energy_ratio(0.3, voltage_ratio=float("nan")), "voltage_ratio is nan"),
-    "ratio negative": (lambda: energy_ratio(0.3, charge_ratio=-1), "charge_ratio is -1"),
-    "ratio a text": (lambda: energy_ratio(0.3, voltage_ratio="1"), "voltage_ratio is '1'"),
 }
 
 

@@ -235,19 +235,3 @@ def test_where_the_sum_is_refused(load, grams, accepted):
     else:
         with pytest.raises(InputError, match="add up to 726 g"):
             load(content)
-
-
-@pytest.mark.parametrize(
-    ("change", "names"),
-    [
-        ({"negative_plates": 6}, "negative_plates"),
-        ({"negative_plates": Q_(0, "g")}, "negative_plates"),
-        ({"negative_charge": Q_(10, "Wh")}, "negative_charge"),
-        ({"negative_charge": Q_(-1, "Ah")}, "negative_charge"),
-    ],
-)
-def test_bad_rebuilds(change, names):
-    fill = from_molarity(Q_(55, "mL"), Q_(1, "mol/L"), Q_(0.6, "mol/L"), "copper")
-    parts = {"negative_plates": Q_(6, "g"), "negative_charge": Q_(10, "Ah")} | change
-    with pytest.raises(InputError, match=names):
-        read("otter_lane_block.csv").rebuilt_cell(fill, **parts)
