@@ -11,10 +11,10 @@ import numpy as np
 from cellkit import load
 from cellkit.cell import Cell
 from cellkit.density import DENSITY_ERROR
-from cellkit.design import CONSTRUCTIONS, ITEMS, Design
+from cellkit.design import CONSTRUCTIONS, EXAMPLE, ITEMS, Design
 from cellkit.reference import table
 from cellkit.solution import Electrolyte
-from cellkit.units import InputError, Kind, quantity, takes, to_si
+from cellkit.units import InputError, Kind, expect, one_of, quantity, takes, to_si
 
 BAND = (5, 50, 95)  # percentiles: nine draws of ten lie between the outer two
 RULE_OF_THREE = 3.0  # none in n draws leaves a chance of up to 3/n at 95 %; Hanley & Lippman-Hand 1983, from memory
@@ -107,9 +107,7 @@ class Comparison:
     refused: dict
 
     def _of(self, construction):
-        if construction not in self.densities:
-            raise InputError(f"construction is {construction!r}; allowed are {', '.join(map(repr, self.densities))}.")
-        return self.densities[construction]
+        return self.densities[one_of("construction", construction, self.densities)]
 
     @property
     def count(self):
@@ -141,7 +139,7 @@ class Comparison:
 
     def verdict(self, construction):
         """The odds in words, never more certain than the draws allow; lines of up to 100 characters."""
-        if construction in self.refused:
+        if one_of("construction", construction, NAMES) in self.refused:
             return textwrap.fill(f"There is no {NAMES[construction]}: {self.refused[construction]}", 100)
         name, wins, count = NAMES[construction], self.wins(construction), self.count
         before, (low, middle, high) = (self.energy_density(c).magnitude for c in ("lead", construction))
@@ -191,7 +189,10 @@ def spoken(some, count):
     return f"{some:,} of {count:,} draws"
 
 
-@takes(count=Kind("", "10_000", low=1, high=1_000_000, whole=True))
+@takes(
+    count=Kind("", "10_000", low=1, high=1_000_000, whole=True, single=True),
+    seed=Kind("", "0", low=0, whole=True, single=True),
+)
 def draw(design, count=10_000, seed=0, known=None):
     """Draw every uncertain input ``count`` times and evaluate all constructions on the same draws.
 
@@ -228,12 +229,11 @@ def draw(design, count=10_000, seed=0, known=None):
     ----------
     Squared rank correlation as a measure of what matters: common in uncertainty analysis, from memory.
     """
-    if not isinstance(design, Design):
-        raise InputError(f'design is {design!r}; read one with cellkit.design.read("otter_lane_design.csv").')
-    inputs = _drawn(design, int(count), seed)
+    expect("design", design, Design, EXAMPLE)
+    expect("known", known or {}, dict, '{"charge returned by zinc": 0.9}')
+    inputs = _drawn(design, int(count), int(seed))
     for name, value in (known or {}).items():
-        if name not in inputs:
-            raise InputError(f"input {name!r} is not known; known are {', '.join(inputs)}.")
+        one_of("a name in known", name, inputs)
         kind = ITEMS.get(name, Kind("", "0.9", low=0.0))
         inputs[name] = np.full(int(count), to_si(name, value, kind))
     refused = {}

@@ -2,9 +2,9 @@
 
 from cellkit.bench_csv import read_items
 from cellkit.cell import Cell
-from cellkit.design import Design, metal_of
+from cellkit.design import EXAMPLE, Design, metal_of
 from cellkit.recipe import weigh_out
-from cellkit.units import InputError, not_negative, ureg
+from cellkit.units import InputError, expect, not_negative, ureg
 
 ureg.define("money = [money]")  # in which currency does not matter, as long as it is one
 _PER_MASS, _SUM = not_negative("money/kg", "14,money/kg"), not_negative("money", "5,money")
@@ -98,7 +98,7 @@ def bill(design, prices, construction):
     """
     if not isinstance(prices, dict) or set(prices) != set(PRICES):
         raise InputError('prices are no price list; read one with cellkit.cost.read("otter_lane_prices.csv").')
-    design.cell(construction)
+    expect("design", design, Design, EXAMPLE).cell(construction)
     if construction == "lead":
         return {"new block": prices["new block"].to("money")}
     units = {"felt plates": "m^2", "tank and tubing": ""}

@@ -5,8 +5,9 @@ from dataclasses import dataclass, replace
 from cellkit import carbon, cell, load, plates, recipe, solution, teardown
 from cellkit.bench_csv import read_items
 from cellkit.reference import METALS
-from cellkit.units import InputError, Kind, not_negative, one_of, positive, quantity, takes, to_si
+from cellkit.units import InputError, Kind, expect, not_negative, one_of, positive, quantity, takes, to_si
 
+EXAMPLE = 'cellkit.design.read("otter_lane_design.csv")'
 CONSTRUCTIONS = ("lead", "copper", "zinc", "carbon-wrapped lead", "copper with tank")
 
 
@@ -76,17 +77,14 @@ class Design:
     values: dict
 
     def __getitem__(self, item):
-        if item not in ITEMS:
-            raise InputError(f"item {item!r} is not known; known are {', '.join(ITEMS)}.")
-        kind = ITEMS[item]
+        kind = ITEMS[one_of("item", item, ITEMS)]
         return quantity(self.values[item], kind.unit) if isinstance(kind, Kind) else self.values[item]
 
     def varied(self, changes):
         """The design with some values replaced by other quantities, in a dict by item; an InputError for others."""
+        expect("changes", changes, dict, '{"fill volume": Q_(37, "mL")}')
         for item in changes:
-            if not isinstance(ITEMS.get(item), Kind):
-                known = ", ".join(name for name, kind in ITEMS.items() if isinstance(kind, Kind))
-                raise InputError(f"item {item!r} is not known; known are {known}.")
+            one_of("an item of changes", item, [name for name, kind in ITEMS.items() if isinstance(kind, Kind)])
         return self._with({item: to_si(item, value, ITEMS[item]) for item, value in changes.items()})
 
     def _with(self, values):
@@ -113,8 +111,9 @@ class Design:
 
     def fresh(self, construction):
         """What is poured into one cell (and its tank) on top of what is held, an :class:`Electrolyte`."""
+        metal = metal_of(construction)
         amounts = zip(self._bottle(construction), ("m^3", "mol/m^3", "mol/m^3"), strict=True)
-        return solution.from_molarity(*(quantity(*amount) for amount in amounts), metal_of(construction))
+        return solution.from_molarity(*(quantity(*amount) for amount in amounts), metal)
 
     def stack(self, case="middle"):
         """What the current passes in one cell, the :class:`~cellkit.load.Stack` of :func:`cellkit.load.stack`."""

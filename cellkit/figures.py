@@ -18,6 +18,8 @@ from matplotlib.font_manager import findfont
 from matplotlib.text import Text
 from PIL import Image, ImageDraw, ImageFont
 
+from cellkit.units import Q_, InputError, Kind, expect, one_of, shown, to_si
+
 WIDTH, HEIGHT, DPI = 640, 400, 100
 INK, PALE = "#222222", "#d0d0d0"
 COLOURS = {"lead": "#4d4d4d", "copper": "#c8500a", "zinc": "#0b6fb8", "carbon": "#a0007d", "warning": "#e0a100"}
@@ -133,9 +135,10 @@ def _write(pen, height, text, font):
     pen.text(place, text.get_text(), fill=to_hex(text.get_color()), font=font, anchor=side + "s")
 
 
-def _bars(values, label, unit):
+def _bars(what, values, label, unit):
+    kind = Kind(unit, f'Q_(30, "{unit}")', low=0.0, single=True)
+    sizes = [to_si(f"{what}[{name!r}]", value, kind) for name, value in _named(what, values).items()]
     figure, ax = canvas(left=0.27, right=0.93, top=0.97, bottom=0.14)
-    sizes = [value.to(unit).magnitude for value in values.values()]
     names = [textwrap.fill(name, 20) for name in values]
     bars = ax.barh(names, sizes, color=[look(name, COLOURS["lead"])["color"] for name in values], height=0.62)
     ax.bar_label(bars, [f"{size:.0f} {unit}" for size in sizes], padding=4)
@@ -157,7 +160,7 @@ def mass_bars(masses):
     Picture
         Its sentence gives the total, the heaviest part and that part's share.
     """
-    figure, grams = _bars(masses, "Mass", "g")
+    figure, grams = _bars("masses", masses, "Mass", "g")
     total, heaviest = sum(grams.values()), max(grams, key=grams.get)
     share = grams[heaviest] / total
     return Picture(figure, f"The parts weigh {total:.0f} g; {heaviest}, the heaviest, is {share:.0%} of that.")
@@ -176,7 +179,7 @@ def energy_bars(energies):
     Picture
         Its sentence reads the bars in order.
     """
-    figure, shown = _bars(energies, "Energy per mass", "Wh/kg")
+    figure, shown = _bars("energies", energies, "Energy per mass", "Wh/kg")
     return Picture(figure, "; ".join(f"{name}: {value:.0f} Wh/kg" for name, value in shown.items()) + ".")
 
 
@@ -202,21 +205,27 @@ def curves(x, lines, x_label, y_label, plus_minus=None, levels=None):
     Picture
         Its sentence says where each line starts and ends, how uncertain it is, and where the levels lie.
     """
+    (quantity, unit), (y_name, y_unit) = (_parts(*label) for label in (("x_label", x_label), ("y_label", y_label)))
+    x = _plain("x", x, np.shape(x))
+    if x.ndim != 1 or x.min() == x.max():
+        raise InputError(f"x is {shown(x)}; a line needs two or more values in a row. Try x=[0, 1].")
+    lines = {name: _plain(name, values, x.shape) for name, values in _named("lines", lines).items()}
+    plus_minus = {one_of("plus_minus", name, lines): half for name, half in _named("plus_minus", plus_minus).items()}
+    levels = {name: _plain(name, height, ()) for name, height in _named("levels", levels).items()}
     figure, ax = canvas(left=0.11, right=0.74, top=0.97, bottom=0.14)
-    (quantity, unit), (y_name, y_unit) = (_parts(label) for label in (x_label, y_label))
-    x, words, ends = np.asarray(x, dtype=float), [], {}
+    words, ends = [], {}
     low, high = (f"{end:g}{unit}" for end in (x[0], x[-1]))
     for name, values in lines.items():
-        values, style = np.asarray(values, dtype=float), look(name)
+        style = look(name)
         ax.plot(x, values, linewidth=1 if name.endswith("ideal") else 2.2, **style)
         text = f"{name} from {values[0]:.3g} to {values[-1]:.3g}{y_unit}"
-        if plus_minus and name in plus_minus:
-            half = np.broadcast_to(plus_minus[name], x.shape)
+        if name in plus_minus:
+            half = _plain(name, plus_minus[name], x.shape)
             ax.fill_between(x, values - half, values + half, color=style["color"], alpha=0.25, linewidth=0)
             text += f" (± {half.max():.2g}{y_unit})"
         words.append(text)
         ends[name] = values[-1], style["color"]
-    for name, height in (levels or {}).items():
+    for name, height in levels.items():
         ax.axhline(height, color=COLOURS["warning"], linewidth=1.5, linestyle=(0, (1, 1)))
         words.append(f"{name} at {height:.3g}{y_unit}")
         ends[name] = height, INK
@@ -225,8 +234,33 @@ def curves(x, lines, x_label, y_label, plus_minus=None, levels=None):
     return Picture(figure, f"{y_name} as {quantity.lower()} goes from {low} to {high}: " + "; ".join(words) + ".")
 
 
-def _parts(label):
+def _named(what, values):
+    """``values`` if they are a dict with words for its names, or nothing; else an :class:`InputError`."""
+    expect(what, values or {}, dict, '{"lead": ...}')
+    if not values and what not in ("plus_minus", "levels"):
+        raise InputError(f"{what} is {values!r}; there is nothing to draw. Try {what}={{'lead': ...}}.")
+    for name in values or {}:
+        expect(f"a name in {what}", name, str, '"lead"')
+    return values or {}
+
+
+def _plain(name, values, shape):
+    """Finite floats that fill ``shape``, or an :class:`InputError`: figures take plain numbers in the label's unit."""
+    try:
+        plain = np.broadcast_to(np.asarray(values, dtype=float), shape)
+    except (TypeError, ValueError):  # a quantity gives its number with a warning, so it is caught before
+        plain = np.array(np.nan)
+    if isinstance(values, Q_) or not (plain.size and np.isfinite(plain).all()):
+        raise InputError(
+            f"{name} is {shown(values)}; it has to be plain numbers, as many as x has. Try .magnitude of a quantity."
+        )
+    return plain
+
+
+def _parts(name, label):
     """Quantity and unit of a label ``"Quantity / unit"``; the unit as it follows a number in words."""
+    if " / " not in expect(name, label, str, '"Current / A"'):
+        raise InputError(f"{name} is {label!r}; it has to name a quantity and its unit, such as 'Current / A'.")
     quantity, unit = label.rsplit(" / ", 1)
     return quantity, "" if unit == "1" else f" {unit}"
 

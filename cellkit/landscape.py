@@ -5,8 +5,8 @@ from typing import NamedTuple
 import numpy as np
 
 from cellkit.cell import Cell
-from cellkit.design import Design, metal_of
-from cellkit.units import Kind, takes
+from cellkit.design import EXAMPLE, Design, metal_of
+from cellkit.units import Kind, expect, takes
 
 NODES = 15  # along each axis, where the mean voltage is computed; between them it is interpolated
 
@@ -61,7 +61,7 @@ def landscape(design, construction, volume, plates):
     ----------
     As :class:`cellkit.cell.Cell`.
     """
-    values, cells = design.values, design.block.cells
+    values, cells = expect("design", design, Design, EXAMPLE).values, design.block.cells
 
     def cell(volume, plates):
         grown = plates * cells / values["positive plates"]

@@ -6,13 +6,13 @@ from contourpy import contour_generator
 from matplotlib.colors import LinearSegmentedColormap
 
 from cellkit.cell import Cell
-from cellkit.compare import NAMES
-from cellkit.design import CONSTRUCTIONS, Design, metal_of
+from cellkit.compare import NAMES, Comparison
+from cellkit.design import CONSTRUCTIONS, EXAMPLE, Design, metal_of
 from cellkit.figures import COLOURS, INK, Moving, Picture, canvas, look
 from cellkit.landscape import landscape
 from cellkit.panel import Live
 from cellkit.solution import Electrolyte
-from cellkit.units import Q_, InputError
+from cellkit.units import Q_, Kind, expect, to_si
 
 VOLUMES, PLATES = np.linspace(10, 100, 100), np.linspace(20, 140, 100)  # mL, g per cell
 DARKEST, MOST = 0.7, 60  # of a colour at the dark end of the scale; its Wh/kg
@@ -181,9 +181,7 @@ def design_map(design):
     >>> design_map(read("otter_lane_design.csv")).sentence.split(". ")[-1]
     'The design itself, the ring: 16.0 Wh/kg, limited by metal ions.'
     """
-    if not isinstance(design, Design):
-        raise InputError(f'design is {design!r}; read one with cellkit.design.read("otter_lane_design.csv").')
-    return DesignMap(design)
+    return DesignMap(expect("design", design, Design, EXAMPLE))
 
 
 def band_bars(found):
@@ -200,6 +198,7 @@ def band_bars(found):
         Its sentence reads bars and bands in order.
     """
     figure, ax = canvas(left=0.29, right=0.95, top=0.97, bottom=0.14)
+    expect("found", found, Comparison, "cellkit.compare.draw(design)")
     bands = {name: found.energy_density(name).magnitude for name in found.densities}
     top = max(high for _, _, high in bands.values())
     for row, (name, (low, middle, high)) in enumerate(bands.items()):
@@ -231,7 +230,8 @@ def ranking_bars(found, construction, most=5):
     Picture
         Its sentence names them with their shares, and what all others come to together.
     """
-    shares = found.ranking(construction)
+    shares = expect("found", found, Comparison, "cellkit.compare.draw(design)").ranking(construction)
+    most = int(to_si("most", most, Kind("", "5", low=1, whole=True, single=True)))
     shown = dict(list(shares.items())[:most])
     figure, ax = canvas(left=0.36, right=0.93, top=0.97, bottom=0.14)
     bars = ax.barh(list(shown), list(shown.values()), height=0.6, color=look(_kind(construction))["color"])

@@ -16,8 +16,9 @@ from IPython.display import display
 from cellkit import plates, solution
 from cellkit.cell import Cell, refuse_outside_model
 from cellkit.figures import COLOURS, HEIGHT, INK, PALE, WIDTH, Moving, Picture, canvas
+from cellkit.load import BLOCK
 from cellkit.teardown import Block
-from cellkit.units import Q_, InputError, not_negative, quantity, takes, to_si
+from cellkit.units import Q_, InputError, expect, not_negative, quantity, takes, to_si
 
 LEVELS = {"reacting": "reacting masses", "plates": "plates, electrolyte and separators", "block": "the whole block"}
 FELT, ACID = 0.002, Q_(1, "mol/L")  # m of felt on each plate; H2SO4 in the new electrolyte
@@ -261,4 +262,4 @@ def energy_panel(block, level="plates", acid=ACID):
     >>> panel.sentence.split(" of ")[0]
     'This copper rebuild gives 22.8 Wh/kg'
     """
-    return EnergyPanel(block, level, acid)
+    return EnergyPanel(expect("block", block, Block, BLOCK), level, acid)

@@ -6,7 +6,16 @@ from matplotlib.patches import Rectangle
 from cellkit import potentials, solution
 from cellkit.figures import COLOURS, INK, PALE, Moving, Picture, canvas
 from cellkit.panel import Live
-from cellkit.units import Q_
+from cellkit.units import Q_, InputError, Kind, expect, one_of, to_si
+
+
+def _heights(kind, levels):
+    """Volts of lead dioxide, the negative, hydrogen and oxygen, or an :class:`InputError`."""
+    names = "lead dioxide", one_of("a name in levels", kind, COLOURS), "hydrogen", "oxygen"
+    expect(kind, levels, dict, '{"lead dioxide": Q_(1.7, "V"), ...}')
+    if missing := [name for name in names if name not in levels]:
+        raise InputError(f"{kind} has no {', '.join(missing)}; it needs {', '.join(names)}.")
+    return [to_si(name, levels[name], Kind("V", 'Q_(1.7, "V")', single=True)) for name in names]
 
 
 def ladder(levels):
@@ -23,11 +32,11 @@ def ladder(levels):
     Picture
         Its sentence gives the volts between the steps and how far each step lies outside the range.
     """
+    expect("levels", levels, dict, "{'copper': {...}}")
+    heights = {kind: _heights(kind, of_cell) for kind, of_cell in levels.items()}
     figure, ax = canvas(left=0.11, right=0.97, top=0.97, bottom=0.09)
     words = []
-    for x, (kind, of_cell) in enumerate(levels.items()):
-        names = ("lead dioxide", kind, "hydrogen", "oxygen")
-        top, bottom, low, high = (of_cell[name].to("V").magnitude for name in names)
+    for x, (kind, (top, bottom, low, high)) in enumerate(heights.items()):
         ax.add_patch(Rectangle((x - 0.42, low), 0.84, high - low, color=PALE, alpha=0.6, linewidth=0))
         for height, gas in (low, "hydrogen below"), (high, "oxygen above"):
             ax.plot([x - 0.42, x + 0.42], [height] * 2, color=COLOURS["warning"], linewidth=1.5, linestyle=(0, (1, 1)))

@@ -124,7 +124,7 @@ def test_names_on_the_map_are_apart(panel):
 
 
 def test_only_a_design_has_a_map():
-    with pytest.raises(InputError, match="read one with"):
+    with pytest.raises(InputError, match="it has to be of type Design"):
         design_map(DESIGN.block)
 
 
