@@ -12,7 +12,7 @@ It answers on this machine only. To let the room in, put a web server with a cer
 requests, WebSockets included, on to 127.0.0.1:8000; passwords and code must not cross the room's network in clear.
 """
 
-import shutil
+import subprocess
 import sys
 from pathlib import Path
 
@@ -27,15 +27,20 @@ c.JupyterHub.shutdown_on_logout = True  # gives the memory of those who left bac
 
 
 def bring_lessons(spawner):
-    """Give a learner who has none a copy of the lessons; one that is there is never touched."""
+    """Give a learner who has none a copy of the lessons; one that is there is never touched.
+
+    It is made with the learner's own rights, since root should follow no link that a learner has laid, and moved into
+    its place when complete.
+    """
     import pwd
 
     account = pwd.getpwnam(spawner.user.name)
-    copy = Path(account.pw_dir) / "course"
-    if not copy.exists():
-        shutil.copytree(COURSE / "notebooks", copy)
-        for path in (copy, *copy.rglob("*")):
-            shutil.chown(path, account.pw_uid, account.pw_gid)
+    copy, part = (str(Path(account.pw_dir) / name) for name in ("course", ".course.part"))
+    if not Path(copy).exists():
+        rights = {"user": account.pw_uid, "group": account.pw_gid, "extra_groups": [], "cwd": "/", "check": True}
+        subprocess.run(["rm", "-rf", part], **rights)
+        subprocess.run(["cp", "-R", str(COURSE / "notebooks"), part], **rights)
+        subprocess.run(["mv", part, copy], **rights)
 
 
 c.Spawner.pre_spawn_hook = bring_lessons

@@ -6,7 +6,6 @@ from cellkit.design import EXAMPLE, Design, metal_of
 from cellkit.recipe import weigh_out
 from cellkit.units import InputError, expect, not_negative, ureg
 
-ureg.define("money = [money]")  # in which currency does not matter, as long as it is one
 _PER_MASS, _SUM = not_negative("money/kg", "14,money/kg"), not_negative("money", "5,money")
 PRICES = {
     "copper crystals": _PER_MASS,

@@ -6,9 +6,9 @@ right number away.
 
 import json
 import math
-import os
 from pathlib import Path
 
+from cellkit import saving
 from cellkit.units import Q_, InputError
 
 DONE = Path("my_progress.json")  # beside the learner's notebook, where its kernel starts
@@ -127,9 +127,7 @@ class Exercises:
             done = kept.setdefault(self.lesson, [])
             if name not in done:
                 done.append(name)
-                beside = DONE.with_suffix(".part")
-                beside.write_text(json.dumps(kept, indent=1), encoding="utf-8")
-                os.replace(beside, DONE)
+                saving.write(DONE, json.dumps(kept, indent=1).encode(), replace=True)
         except (OSError, InputError) as error:
             print(f"(Not noted down: {error})")
 

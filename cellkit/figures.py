@@ -52,6 +52,10 @@ class Picture:
     figure: Figure
     sentence: str
 
+    def __post_init__(self):
+        for text in self.figure.findobj(Text):
+            text.set_parse_math(False)  # a name out of a learner's file may hold dollars
+
     def png(self, scale=2):
         """The picture as PNG bytes: the same data gives the same bytes."""
         out = io.BytesIO()

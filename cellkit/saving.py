@@ -50,5 +50,6 @@ def write(path, data, replace=False):
             f"{target.name!r} could not be written: {error.strerror}. {kept} Try another folder."
         ) from None
     finally:
-        part.unlink(missing_ok=True)
+        if part.exists():  # on a read-only disk it is an error to unlink even what is not there
+            part.unlink()
     return target

@@ -13,10 +13,14 @@ from dataclasses import dataclass
 import numpy as np
 import pint
 
-ureg = pint.UnitRegistry(cache_folder=":auto:")
+try:
+    ureg = pint.UnitRegistry(cache_folder=":auto:")  # a sixth of the time to start
+except Exception:  # a home folder that takes no files, or one that was left half written
+    ureg = pint.UnitRegistry()
 pint.set_application_registry(ureg)
 ureg.define("ampere_hour = ampere * hour = Ah")
 ureg.define("watt_hour = watt * hour = Wh")
+ureg.define("money = [money]")  # in which currency does not matter, as long as it is one
 ureg.define("liter = decimeter ** 3 = L = l = litre")
 Q_ = ureg.Quantity
 

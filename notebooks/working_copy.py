@@ -8,7 +8,9 @@ already is left exactly as it is.
 """
 
 import shutil
+import stat
 import sys
+import uuid
 from datetime import date
 from pathlib import Path
 
@@ -20,21 +22,26 @@ LEFT_BEHIND = shutil.ignore_patterns(".*", "__pycache__", "my_*", Path(__file__)
 def make(beside, today):
     """Copy lessons and empty templates into a folder named after ``today``; returns its path and whether it is new.
 
-    It is filled under another name and renamed when complete, so that there never is half a copy.
+    It is filled under a name of its own and renamed when complete, so that there never is half a copy, not even when
+    two are made at once. What is write-protected in the course is not in the copy.
     """
     copy = beside / f"my_notebooks_{today}"
     if copy.exists():
         return copy, False
-    part = copy.with_name(f".{copy.name}.part")
-    shutil.rmtree(part, ignore_errors=True)
+    part = copy.with_name(f".{copy.name}.{uuid.uuid4().hex}.part")
     try:
         shutil.copytree(LESSONS, part, ignore=LEFT_BEHIND)
+        for path in (part, *part.rglob("*")):
+            path.chmod(path.stat().st_mode | stat.S_IWUSR)
         for template in TEMPLATES.glob("*_template.csv"):
-            shutil.copy2(template, part)
+            shutil.copyfile(template, part / template.name)
         part.rename(copy)
     except OSError:
-        shutil.rmtree(part, ignore_errors=True)
+        if copy.exists():
+            return copy, False
         raise
+    finally:
+        shutil.rmtree(part, ignore_errors=True)
     return copy, True
 
 

@@ -1,6 +1,7 @@
 """Each usual kind of wrong answer gets words of its own, none of them the right number; what is done is not lost."""
 
 import json
+import os
 
 import numpy as np
 import pint
@@ -109,7 +110,8 @@ def test_a_full_disk_keeps_the_old_file(folder, capsys, monkeypatch):
     def full(*_):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(exercises.os, "replace", full)
+    monkeypatch.setattr(os, "replace", full)
     Exercises("04")("other", VOLTS, VOLTS)
     assert "No space left" in capsys.readouterr().out
     assert (folder / exercises.DONE).read_text() == before
+    assert [path.name for path in folder.iterdir()] == [str(exercises.DONE)]

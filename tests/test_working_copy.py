@@ -56,13 +56,41 @@ def test_a_full_disk_leaves_no_half_copy(course, monkeypatch):
     home, module = course
     before = sorted(home.iterdir())
 
-    def full(*_):
+    def full(*_, **__):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(module.shutil, "copy2", full)
+    monkeypatch.setattr(module.shutil, "copyfile", full)
     with pytest.raises(OSError, match="No space left"):
         module.make(home, DAY)
     assert sorted(home.iterdir()) == before
+
+
+def test_a_write_protected_course_gives_a_copy_to_write_in(course):
+    home, module = course
+    shown = [path for path in (home / "notebooks").rglob("*") if "__pycache__" not in path.parts]
+    shown += [home / "notebooks", *(home / "data" / "bench").glob("*")]
+    for path in shown:
+        path.chmod(path.stat().st_mode & ~0o222)
+    try:
+        copy, new = module.make(home, DAY)
+        assert new
+        assert [path.name for path in (copy, *copy.rglob("*")) if not path.stat().st_mode & 0o200] == []
+    finally:
+        for path in shown:
+            path.chmod(path.stat().st_mode | 0o200)
+
+
+def test_two_at_once_make_one_whole_copy(course):
+    home, _ = course
+    command = [sys.executable, "-I", "notebooks/working_copy.py"]
+    both = [subprocess.Popen(command, cwd=home, stdout=subprocess.PIPE, stderr=subprocess.PIPE) for _ in range(2)]
+    said = [b"".join(each.communicate()) for each in both]
+    [copy] = home.glob("my_notebooks_*")
+    assert sorted(b"is ready" in words for words in said) == [False, True], said
+    assert sorted(b"is there already" in words for words in said) == [False, True], said
+    assert list(home.glob(".my_notebooks_*")) == []
+    lessons = {path.name for path in (home / "notebooks").glob("*.ipynb")}
+    assert lessons <= {path.name for path in copy.iterdir()}
 
 
 def test_the_command_says_what_it_did(course):

@@ -1,0 +1,111 @@
+"""Script-bearing labels, titles and CSV headers in a real JupyterLab: shown as they are typed, and nothing runs."""
+
+import lab
+import nbformat
+import pytest
+
+pytest.importorskip("playwright", reason="playwright for Python is not installed")
+if lab.chromium() is None:
+    pytest.skip("no Chromium on this machine (its path can be given in CHROMIUM)", allow_module_level=True)
+
+SCRIPT = "<script>window.pwned = 'script'</script>"
+IMAGE = "<img src='x' onerror='window.pwned = 1'>"
+BAD = f'{SCRIPT} \\">{IMAGE}'
+CELLS = [
+    f"""import matplotlib, pathlib
+import cellkit as ck
+from cellkit import Q_, figures, panel
+bad = "{BAD}" """,
+    'figures.mass_bars({bad: Q_(3, "g"), "other": Q_(2, "g")})',
+    'figures.curves([0, 1], {bad: [0, 1]}, "Time / s", "Voltage / V", levels={f"level {bad}": 1})',
+    """class Mine(panel.Live):
+    controls = {"one": (f"{bad} / g", 0, 1, 0.1, 0.5)}
+    def look(self):
+        self.sentence, self.png = f"{self.boxes['one'].value} {bad}", figures.mass_bars({bad: Q_(3, "g")}).png(1)
+mine = Mine(figures.canvas()[0])
+mine""",
+    """quoted = '"' + bad.replace('"', '""') + '"'
+rows = ("0,1.31,0", "10,1.25,0.3", "20,1.25,0.3")
+text = "\\n".join(f"{row},{quoted}" for row in ("time_min,voltage_V,current_A", *rows))
+pathlib.Path("my_log.csv").write_text(text)
+log = ck.bench_log.read("my_log.csv")
+print(log)
+log""",
+    """pathlib.Path("bad.csv").write_text(f"{quoted},voltage_V,current_A\\n0,1,2\\n")
+ck.bench_log.read("bad.csv")""",
+    """rows = "".join(f"{quoted},20,{day},{1000 - 10 * day}\\n" for day in range(5))
+pathlib.Path("shelf.csv").write_text("cell,temperature_degC,time_day,capacity_mAh\\n" + rows)
+shelf = ck.self_discharge.read("shelf.csv")
+print(shelf)
+ck.fade_figures.measurements(shelf)""",
+    'ck.build_sheet.build_sheet(ck.design.read("otter_lane_design.csv"), "<script>pwned=1</script>")',
+    """sheet = ck.sheet_page.Sheet(bad[:80], bad, ((ck.sheet_page.Section(bad, ()),), ()))
+print(sheet.text)
+sheet.picture()""",
+    """from cellkit.exercises import Exercises
+ask = Exercises(bad)
+ask(bad, bad, "right", slips={bad: bad})
+ask.progress()""",
+]
+MEANT = [5, 7]  # cells that are refused, with the words in the message
+
+
+@pytest.fixture(scope="module")
+def page(tmp_path_factory):
+    """A notebook of all these, run."""
+    folder = tmp_path_factory.mktemp("hostile")
+    cells = [nbformat.v4.new_code_cell(source) for source in CELLS]
+    for number in MEANT:
+        cells[number].metadata["tags"] = ["raises-exception"]
+    kernel = {"name": "python3", "display_name": "Python 3"}
+    notebook = nbformat.v4.new_notebook(cells=cells, metadata={"kernelspec": kernel})
+    nbformat.write(notebook, folder / "hostile.ipynb")
+    # trusted and run by hand, so that the page would do whatever an output tells it to
+    with (
+        lab.jupyter_lab(folder) as address,
+        lab.browser() as chromium,
+        lab.opened(chromium, address("hostile.ipynb")) as page,
+    ):
+        page.errors = lab.run_all(page)
+        page.set_viewport_size({"width": 1200, "height": 9000})  # a page shows no more than what is in view
+        page.wait_for_selector(lab.PICTURE)
+        page.wait_for_timeout(1000)  # for whatever would load late
+        yield page
+
+
+def test_all_of_it_was_shown(page):
+    assert len(page.errors) == len(MEANT)
+    shown = page.locator(".jp-Notebook .jp-OutputArea").all_inner_texts()
+    assert sum(SCRIPT in " ".join(text.split()) for text in shown) >= 6
+    assert sum("pwned" in text for text in shown) >= 8  # with the two refusals, which quote it
+    assert SCRIPT in page.locator(lab.PICTURE).get_attribute("alt")
+    assert any(SCRIPT in label for label in page.locator(".jp-Notebook .widget-label").all_text_contents())
+
+
+def test_nothing_of_it_ran(page):
+    assert page.evaluate("window.pwned") is None
+    made = "[...document.querySelectorAll('.jp-OutputArea script, .jp-OutputArea [onerror], .jp-OutputArea [src=x]')]"
+    assert page.evaluate(f"{made}.length") == 0
+
+
+def test_a_moved_slider_runs_nothing_either(page):
+    box = page.locator(".jp-Notebook input[type=number]").first
+    box.fill("0.7")
+    box.press("Enter")
+    page.wait_for_function("document.querySelector('.jp-Notebook .widget-html p').innerText.startsWith('0.7')")
+    page.wait_for_timeout(500)
+    assert page.evaluate("window.pwned") is None
+
+
+def test_zz_the_page_would_have_told(page):
+    """Markup that is not escaped does run here, so the tests above can fail."""
+    code = "import ipywidgets; ipywidgets.HTML(bad)"
+    page.evaluate(
+        """code => {
+        jupyterapp.shell.currentWidget.content.model.cells.get(3).sharedModel.setSource(code);
+        jupyterapp.shell.currentWidget.content.activeCellIndex = 3;
+        return jupyterapp.commands.execute('notebook:run-cell');
+    }""",
+        code,
+    )
+    page.wait_for_function("window.pwned", timeout=20_000)

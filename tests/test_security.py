@@ -1,0 +1,372 @@
+"""What a learner types or reads from a file is shown and never run; nothing here opens a door.
+
+``tests/browser/test_escaping.py`` looks at the same in a real page.
+"""
+
+import ast
+import json
+import os
+import re
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.error
+import urllib.request
+from html.parser import HTMLParser
+from pathlib import Path
+from types import SimpleNamespace
+from urllib.parse import urlsplit
+
+import nbformat
+import pytest
+from nbconvert import HTMLExporter
+from traitlets.config.loader import PyFileConfigLoader
+
+import cellkit as ck
+from cellkit import Q_, InputError, figures, panel
+from cellkit.exercises import DONE, Exercises
+
+ROOT = Path(__file__).parent.parent
+HOSTILE = [
+    "<script>window.pwned = 1</script>",
+    '"><img src="x" onerror="window.pwned = 1">',
+    "'><svg onload='window.pwned = 1'>",
+    "</textarea></title></style><iframe srcdoc='<script>parent.pwned = 1</script>'>",
+    "&lt;script&gt;&#60;script&#62;",
+    "[a](javascript:window.pwned=1)",
+]
+DOLLARS = ["costs $5 and $6", "$x^{2$", r"$\undefined$"]
+
+
+class Page(HTMLParser):
+    """Tags with their attributes, and the text between them."""
+
+    def __init__(self, page):
+        super().__init__()
+        self.tags, self.words = [], []
+        self.feed(page)
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+
+    def handle_data(self, data):
+        self.words.append(data)
+
+
+# ---- pages
+
+
+@pytest.mark.parametrize("words", HOSTILE)
+def test_a_panel_shows_words_as_words(words):
+    page = Page(panel.frame(b"png", words))
+    assert [tag for tag, _ in page.tags] == ["img", "p"]
+    assert set(page.tags[0][1]) == {"width", "height", "decoding", "style", "alt", "src"}
+    assert set(page.tags[1][1]) == {"style"}
+    assert page.tags[0][1]["alt"] == "".join(page.words) == words
+
+
+def names(tree):
+    """Every name, attribute and text in a piece of Python."""
+    for node in ast.walk(tree):
+        yield node, getattr(node, "id", None) or getattr(node, "attr", None) or getattr(node, "value", None)
+
+
+def test_one_place_makes_html():
+    """Whatever else would hand markup to a page has to come by here first."""
+    found = []
+    for path in sorted((ROOT / "cellkit").glob("*.py")):
+        for node, name in names(ast.parse(path.read_text(encoding="utf-8"))):
+            marked = r"HTML(Math)?|Markdown|Latex|SVG|Javascript|text/(html|markdown|latex)|image/svg\+xml"
+            marked += r"|application/javascript|description_allow_html|_repr_(html|markdown|latex|svg|javascript)_"
+            if isinstance(name, str) and re.fullmatch(marked, name):
+                found.append((path.name, name, type(node).__name__))
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.FunctionDef) and re.fullmatch(r"_repr_(?!mimebundle)\w+_", node.name):
+                found.append((path.name, node.name, "def"))
+    assert found == [("panel.py", "HTML", "Attribute")]
+
+
+def exported(*outputs):
+    """A notebook page with these outputs."""
+    cell = nbformat.v4.new_code_cell("1", outputs=list(outputs))
+    return Page(HTMLExporter().from_notebook_node(nbformat.v4.new_notebook(cells=[cell]))[0])
+
+
+@pytest.mark.parametrize("words", HOSTILE)
+def test_a_page_without_kernel_shows_words_as_words(words):
+    """Picture, print and error of a stored notebook, as nbconvert and so the static site write them."""
+    picture = figures.mass_bars({words: Q_(3, "g"), "other": Q_(2, "g")})
+    assert words in picture.sentence
+    data, metadata = picture.bundle()
+    data["image/png"] = "AAAA"
+    with pytest.raises(InputError) as refused:
+        ck.build_sheet.build_sheet(ck.design.read("otter_lane_design.csv"), words)
+    said = f"{picture.sentence} {refused.value}"
+    plain_metadata = {"image/png": metadata["image/png"] | {"alt": "plain"}}
+    plain, page = (
+        exported(
+            nbformat.v4.new_output("display_data", data, metadata=about),
+            nbformat.v4.new_output("stream", name="stdout", text=text),
+            nbformat.v4.new_output("error", ename="InputError", evalue=text, traceback=[text]),
+        )
+        for about, text in ((plain_metadata, "plain"), (metadata, said))
+    )
+    assert [tag for tag, _ in page.tags] == [tag for tag, _ in plain.tags]
+    assert [sorted(attrs) for _, attrs in page.tags] == [sorted(attrs) for _, attrs in plain.tags]
+    assert "".join(page.words).count(picture.sentence) == 2
+
+
+PRICES = "item,value,unit,note\n"
+LOG = "time_min,voltage_V,current_A,{}\n0,1.31,0,{}\n10,1.25,0.3,{}\n20,1.25,0.3,{}\n"
+
+
+@pytest.mark.parametrize("words", [*HOSTILE, *DOLLARS, "=cmd|' /C calc'!A0", "\x1b[31m", "../../x"])
+def test_a_header_or_a_note_is_only_text(tmp_path, words):
+    """Other columns are ignored, whatever they are called and hold; the picture has nothing of them."""
+    quoted = '"' + words.replace('"', '""') + '"'
+    path = tmp_path / "my_log.csv"
+    path.write_text(LOG.format(quoted, quoted, quoted, quoted), encoding="utf-8")
+    if words.count(";") >= 4:  # looks like a file parted by semicolons, and is refused
+        with pytest.raises(InputError, match="my_log.csv, row 1: "):
+            ck.bench_log.read(path)
+        return
+    log = ck.bench_log.read(path)
+    plain = tmp_path / "plain" / path.name
+    plain.parent.mkdir()
+    plain.write_text(LOG.format("note", "", "", ""), encoding="utf-8")
+    assert str(log) == str(ck.bench_log.read(plain))
+    picture = ck.log_figures.volts_and_amperes(log, "copper")
+    assert words not in picture.sentence
+    picture.png(1)
+
+
+@pytest.mark.parametrize("words", DOLLARS)
+def test_dollars_in_a_name_are_no_formula(tmp_path, words):
+    rows = "".join(f'"{words}",20,{day},{1000 - 10 * day}\n' for day in range(5))
+    path = tmp_path / "shelf.csv"
+    path.write_text("cell,temperature_degC,time_day,capacity_mAh\n" + rows, encoding="utf-8")
+    pictures = [
+        figures.mass_bars({words: Q_(3, "g")}),
+        figures.curves([0, 1], {words: [0, 1]}, "Time / s", "Voltage / V", levels={words: 1}),
+        ck.fade_figures.measurements(ck.self_discharge.read(path)),
+    ]
+    for picture in pictures:
+        picture.png(1)
+        drawn = [text for text in picture.figure.findobj(figures.Text) if text.get_text().replace("\n", " ") == words]
+        assert drawn
+        assert not any(text.get_parse_math() for text in drawn)
+
+
+# ---- names of files
+
+
+@pytest.mark.parametrize("words", [*HOSTILE, "../../x", "/etc/x", "..\\x", "CON", "a\0b", "~/x", "x" * 70])
+def test_no_text_becomes_the_name_of_a_file(tmp_path, monkeypatch, capsys, words):
+    """A title, a lesson, an exercise and an answer go into a file, never into its name."""
+    inside = tmp_path / "a" / "b"
+    inside.mkdir(parents=True)
+    monkeypatch.chdir(inside)
+    ask = Exercises(words)
+    ask(words, words, words)
+    ask.progress()
+    sheet = ck.sheet_page.Sheet(words, "My cell.", ((), ()))
+    sheet.save("my_cell.txt")
+    assert sorted(path.relative_to(tmp_path).as_posix() for path in tmp_path.rglob("*")) == [
+        "a",
+        "a/b",
+        "a/b/my_cell.txt",
+        f"a/b/{DONE}",
+    ]
+    assert json.loads(Path(DONE).read_text(encoding="utf-8")) == {words: [words]}
+    assert f"done  {words}" in capsys.readouterr().out
+
+
+# ---- code
+
+FORBIDDEN = {
+    *("eval", "exec", "__import__", "pickle", "cPickle", "_pickle", "dill", "joblib", "marshal", "shelve"),
+    *("read_pickle", "allow_pickle", "os.system", "os.popen", "os.startfile", "getoutput", "getstatusoutput"),
+    *("yaml.load", "yaml.unsafe_load", "unsafe_load", "create_subprocess_shell", "pty", "ctypes", "telnetlib"),
+}
+
+
+def dangers(tree):
+    """What a piece of Python does that the course does not do."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Name) and node.id in FORBIDDEN:
+            yield node.id
+        if isinstance(node, ast.Attribute):
+            yield from {node.attr, f"{getattr(node.value, 'id', '')}.{node.attr}"} & FORBIDDEN
+        if isinstance(node, ast.Import):
+            yield from {name.name.split(".")[0] for name in node.names} & FORBIDDEN
+        if isinstance(node, ast.ImportFrom):
+            module = (node.module or "").split(".")[0]
+            taken = {name.name for name in node.names}
+            yield from ({module} | taken | {f"{module}.{name}" for name in taken}) & FORBIDDEN
+        if isinstance(node, ast.keyword) and node.arg in ("shell", "allow_pickle"):
+            allowed = isinstance(node.value, ast.Constant) and node.value.value is False
+            yield from () if allowed else (node.arg,)
+
+
+def sources():
+    """All Python of the course that a learner or whoever installs it runs, by name."""
+    scripts = [*(ROOT / ".ci").iterdir(), *(ROOT / ".hub").iterdir(), *(ROOT / ".binder").iterdir()]
+    scripts = [path for path in scripts if path.is_file() and "python" in path.read_text("utf-8").split("\n")[0]]
+    for path in {
+        *scripts,
+        *(ROOT / ".hub").glob("*.py"),
+        *(folder for top in ("cellkit", "notebooks", "data") for folder in (ROOT / top).rglob("*.py")),
+    }:
+        yield path.relative_to(ROOT).as_posix(), path.read_text(encoding="utf-8")
+    for path in (ROOT / "notebooks").rglob("[!.]*.ipynb"):
+        for cell in nbformat.read(path, as_version=4).cells:
+            if cell.cell_type == "code":
+                yield f"{path.stem} {cell.id}", cell.source
+
+
+def test_no_code_is_made_of_text_and_no_shell_is_called():
+    """A notebook's line that is no Python, such as one that starts with ``!``, does not parse and fails too."""
+    found = {name: sorted(set(dangers(ast.parse(text)))) for name, text in sources()}
+    assert len(found) > 200
+    assert {"cellkit/units.py", ".hub/jupyterhub_config.py", ".ci/run_notebooks"} <= set(found)
+    assert {name: what for name, what in found.items() if what} == {}
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "eval('1')",
+        "import pickle",
+        "from os import system",
+        "import os; os.system('x')",
+        "import subprocess as s; s.run('x', shell=True)",
+        "import numpy as np; np.load('x', allow_pickle=True)",
+        "import yaml; yaml.load('x')",
+        "from pickle import loads",
+        "f = exec",
+    ],
+)
+def test_the_test_sees_what_it_looks_for(line):
+    assert list(dangers(ast.parse(line)))
+
+
+def test_a_pattern_is_no_danger():
+    assert list(dangers(ast.parse("import re; re.compile('x'); run('x', shell=False)"))) == []
+
+
+# ---- doors
+
+
+def test_actions_are_pinned_to_a_commit():
+    for path in (ROOT / ".github" / "workflows").glob("*.y*ml"):
+        text = path.read_text(encoding="utf-8")
+        used = re.findall(r"uses:\s*(.*)", text)
+        assert used
+        assert [line for line in used if not re.fullmatch(r"[\w./-]+@[0-9a-f]{40}  ?# v\d+\.\d+\.\d+", line)] == []
+        assert re.search(r"^permissions:\n  contents: read$", text, re.MULTILINE)
+        assert "pull_request_target" not in text
+        assert "secrets." not in text
+
+
+OPEN = re.compile(
+    r"--(ServerApp\.)?ip[= ]*['\"]?(0\.0\.0\.0|\*|::)|(token|password)[= ]*(''|\"\")|--allow-root"
+    r"|disable_check_xsrf|allow_origin|DummyAuthenticator|allow_all"
+)
+
+
+def test_nothing_says_to_leave_the_door_open():
+    """Commands in READMEs, lessons, scripts and settings."""
+    where = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *(ROOT / "notebooks").rglob("*.md")]
+    fence = re.compile(r"```\w*\n(.*?)```", re.DOTALL)
+    text = {path.relative_to(ROOT).as_posix(): "\n".join(fence.findall(path.read_text("utf-8"))) for path in where}
+    assert "jupyter lab" in text["README.md"]
+    for folder in (".ci", ".hub", ".binder", ".github/workflows"):
+        text |= {path.name: path.read_text("utf-8") for path in (ROOT / folder).iterdir() if path.is_file()}
+    text |= dict(sources())
+    assert {name: found[0] for name, words in text.items() if (found := OPEN.search(words))} == {}
+
+
+def test_the_readme_says_what_not_to_turn_off():
+    text = " ".join((ROOT / "README.md").read_text(encoding="utf-8").split())
+    assert "Do not set `--ip=0.0.0.0`, an empty token or an empty password" in text
+
+
+def test_the_hub_listens_here_only_and_asks_who_it_is():
+    hub = PyFileConfigLoader("jupyterhub_config.py", path=str(ROOT / ".hub")).load_config()
+    address = urlsplit(hub.JupyterHub.bind_url)
+    assert address.hostname == "127.0.0.1"
+    assert hub.PAMAuthenticator.allowed_groups == {"learners"}
+    assert "authenticator_class" not in hub.JupyterHub  # the accounts of the machine are the default
+    assert not {"ip", "hub_ip", "hub_bind_url", "admin_access"} & set(hub.JupyterHub)
+    assert not {"ip", "args", "environment", "disable_user_config"} & set(hub.Spawner)
+
+
+@pytest.mark.skipif(not hasattr(os, "getuid") or os.getuid() != 0, reason="only root may act for another account")
+def test_the_hub_brings_lessons_with_the_learners_rights(monkeypatch):
+    """No file of root's is given away, through a link or otherwise, and what is there is not touched."""
+    hub = PyFileConfigLoader("jupyterhub_config.py", path=str(ROOT / ".hub")).load_config()
+    with tempfile.TemporaryDirectory() as home:  # pytest's own folder is closed to other accounts
+        os.chown(home, 65534, 65534)
+        account = SimpleNamespace(pw_uid=65534, pw_gid=65534, pw_dir=home)
+        monkeypatch.setattr("pwd.getpwnam", lambda name: account)
+        spawner = SimpleNamespace(user=SimpleNamespace(name="learner01"))
+        hub.Spawner.pre_spawn_hook(spawner)
+        made = [Path(home, "course"), *Path(home, "course").rglob("*")]
+        assert len(made) > 20
+        assert {path.stat().st_uid for path in made} == {65534}
+        (Path(home, "course") / "00_start_here.ipynb").write_text("mine")
+        hub.Spawner.pre_spawn_hook(spawner)
+        assert (Path(home, "course") / "00_start_here.ipynb").read_text() == "mine"
+        assert os.listdir(home) == ["course"]
+    assert "chown" not in (ROOT / ".hub" / "jupyterhub_config.py").read_text("utf-8")
+
+
+def own_addresses():
+    """Those by which others would reach this machine, as far as it knows them."""
+    try:
+        found = socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)
+    except socket.gaierror:
+        return set()
+    return {address[0] for *_, address in found if not address[0].startswith("127.")}
+
+
+def test_the_command_of_the_readme_listens_here_only_and_asks_for_a_token(tmp_path):
+    """Started with nobody's settings: no page without the token, and no way in from another address."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    own = {name: str(tmp_path) for name in ("JUPYTER_CONFIG_DIR", "JUPYTER_RUNTIME_DIR", "JUPYTER_DATA_DIR")}
+    root = ["--allow-root"] if hasattr(os, "getuid") and os.getuid() == 0 else []
+    started = next(line for line in (ROOT / "README.md").read_text("utf-8").splitlines() if "jupyter lab" in line)
+    assert started.endswith(".venv/bin/jupyter lab notebooks/00_start_here.ipynb")
+    command = [sys.executable, "-m", "jupyterlab", "notebooks/00_start_here.ipynb", "--no-browser", f"--port={port}"]
+    kept = {name: value for name, value in os.environ.items() if not name.startswith("JUPYTER")}
+    with open(tmp_path / "log", "wb") as log:
+        server = subprocess.Popen([*command, *root], cwd=ROOT, stdout=log, stderr=log, env=kept | own)
+    try:
+        for _ in range(300):
+            if (info := list(tmp_path.glob("jpserver-*.json"))) and info[0].stat().st_size:
+                break
+            assert server.poll() is None, (tmp_path / "log").read_text()
+            time.sleep(0.2)
+        told = json.loads(info[0].read_text())
+        assert told["hostname"] in ("localhost", "127.0.0.1")
+        assert len(told["token"]) >= 32
+
+        def status(query):
+            try:
+                with urllib.request.urlopen(f"http://127.0.0.1:{port}/api/contents{query}", timeout=20) as answer:
+                    return answer.status
+            except urllib.error.HTTPError as error:
+                return error.code
+
+        assert status("") == status("?token=") == status("?token=guess") == 403
+        assert status(f"?token={told['token']}") == 200
+        for other in own_addresses():
+            with pytest.raises((ConnectionError, TimeoutError)):
+                socket.create_connection((other, port), 2).close()
+    finally:
+        server.terminate()
+        server.wait()
