@@ -7,6 +7,7 @@ import ast
 import json
 import os
 import re
+import shutil
 import socket
 import subprocess
 import sys
@@ -306,9 +307,13 @@ def test_the_hub_listens_here_only_and_asks_who_it_is():
 @pytest.mark.skipif(not hasattr(os, "getuid") or os.getuid() != 0, reason="only root may act for another account")
 def test_the_hub_brings_lessons_with_the_learners_rights(monkeypatch):
     """No file of root's is given away, through a link or otherwise, and what is there is not touched."""
-    hub = PyFileConfigLoader("jupyterhub_config.py", path=str(ROOT / ".hub")).load_config()
-    with tempfile.TemporaryDirectory() as home:  # pytest's own folder is closed to other accounts
+    # pytest's own folder is closed to other accounts, and this checkout may be
+    with tempfile.TemporaryDirectory() as home, tempfile.TemporaryDirectory() as course:
         os.chown(home, 65534, 65534)
+        os.chmod(course, 0o755)
+        for part in (".hub", "notebooks"):
+            shutil.copytree(ROOT / part, Path(course, part))
+        hub = PyFileConfigLoader("jupyterhub_config.py", path=f"{course}/.hub").load_config()
         account = SimpleNamespace(pw_uid=65534, pw_gid=65534, pw_dir=home)
         monkeypatch.setattr("pwd.getpwnam", lambda name: account)
         spawner = SimpleNamespace(user=SimpleNamespace(name="learner01"))
