@@ -4,9 +4,19 @@ import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from scipy.integrate import quad
 
 from cellkit import Q_, InputError
-from cellkit.activity import DEBYE_HUECKEL, LOG10_K2, SALT_LIMIT, activities, mean_coefficient, salt_formula
+from cellkit.activity import (
+    DEBYE_HUECKEL,
+    LOG10_K2,
+    ROOM,
+    SALT_LIMIT,
+    _unlike_charges,
+    activities,
+    mean_coefficient,
+    salt_formula,
+)
 from cellkit.reference import METALS, molar_mass
 
 acids = st.floats(1e-4, 7.0)
@@ -68,6 +78,32 @@ def test_gibbs_duhem(acid, share, metal):
     assert of_acid + of_salt + water_molality * change["water"] == pytest.approx(0.0, abs=2e-4 * abs(of_acid))
 
 
+@pytest.mark.parametrize("strength", [0.01, 0.1, 1.0, 5.0, 20.0])
+def test_unlike_charges_against_the_integral(strength):
+    """J(x) = x/4 - 1 + (1/x) ∫ [1 - exp(-(x/y) e^-y)] y² dy, of which E-theta is made (Pitzer 1975, from memory).
+
+    Pitzer's own closed form, x / (4 + 4.581 x^-0.7237 exp(-0.0120 x^0.528)), is within 2 % of it; the code has to be
+    that form, and its slope the slope of it.
+    """
+
+    def j(x):
+        return x / 4 - 1 + quad(lambda y: -np.expm1(-x / y * np.exp(-y)) * y * y, 0, 60, limit=200)[0] / x
+
+    unit = 6 * DEBYE_HUECKEL * np.sqrt(strength)
+    theta, slope = _unlike_charges(strength, np.sqrt(strength))
+
+    def closed(x):
+        return x / (4 + 4.581 * x**-0.7237 * np.exp(-0.0120 * x**0.528))
+
+    for form, close in ((j, 0.02), (closed, 1e-9)):
+        assert theta == pytest.approx(
+            (form(2 * unit) - form(unit) / 2 - form(4 * unit) / 2) / (2 * strength), rel=close
+        )
+    step = 1e-5 * strength
+    after, before = (_unlike_charges(x, np.sqrt(x))[0] for x in (strength + step, strength - step))
+    assert slope == pytest.approx((after - before) / (2 * step), rel=1e-6)
+
+
 @few
 @given(acids, shares, metals)
 def test_dissolved_ions_lower_the_activity_of_water(acid, share, metal):
@@ -111,6 +147,10 @@ def test_both_stand_ins_frame_the_mean(metal):
 
     middle, iron, magnesium = products(None), products("Fe(II)"), products("Mg")
     assert np.all((middle - iron) * (middle - magnesium) < 1e-3)
+
+
+def test_the_model_is_one_for_25_degrees():
+    assert pytest.approx(Q_(25, "degC").to("K").magnitude) == ROOM
 
 
 def test_ideal_constant_of_bisulfate():

@@ -98,6 +98,8 @@ def test_a_lead_cell_has_nothing_to_make_up():
     assert [first.charge.magnitude, first.oxygen.magnitude] == [0, 0]
     assert first.positive.magnitude == pytest.approx(3.1, abs=0.05)  # what the invented block was measured to give
     assert first.negative > first.positive
+    # 2 mol for each 53.60 Ah
+    assert first.acid_needed.magnitude == pytest.approx(2 * first.positive.to("Ah").magnitude / 53.60, rel=1e-3)
 
 
 @given(

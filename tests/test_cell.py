@@ -185,6 +185,38 @@ def test_acid_can_be_the_limit():
     assert discharged.limiting == "metal ions"
 
 
+def test_acid_of_the_lead_cell_by_hand():
+    """60 mL of 5 mol/L hold 0.3 mol of acid; 2 mol for each 53.60 Ah: 8.04 Ah. The lead's limit is as given."""
+    limits = amount("lead").limits
+    assert limits["acid"].to("Ah").magnitude == pytest.approx(0.06 * 5 / 2 * 53.60, rel=1e-4)
+    assert limits["lead"].to("Ah").magnitude == pytest.approx(10)
+
+
+@pytest.mark.parametrize("grams", [5.0, 20.0])
+def test_a_discharged_positive_charges_no_more_metal_than_it_gives_back(grams):
+    """PbO2 limits: 5 or 20 g × 0.6 × 0.35 at 0.2241 Ah/g; that much metal is plated, two acid made for each."""
+    fill = from_molarity(Q_(60, "mL"), Q_(0, "mol/L"), Q_(0.6, "mol/L"), "zinc")
+    cell = amount("zinc", electrolyte=fill, positive_plates=Q_(grams, "g"), positive_charged=False)
+    plated, charged = grams * 0.6 * 0.35 * 0.2241 / 53.60, cell.at_depth(0.0)
+    assert charged.salt == pytest.approx(0.06 * 0.6 - plated, rel=1e-3)
+    assert charged.acid == pytest.approx(2 * plated, rel=1e-3)
+
+
+def test_rounding_leaves_no_negative_acid():
+    """Felt of 1e5 C, acid limits: what the fill and the first charge bring, less what a discharge takes, is -1e-16."""
+    cell = build.si(Electrolyte(36.0, 0.18, 3.6, "zinc"), 0.5, 0.006, 1e5)
+    assert cell.limiting == "acid"
+    assert Cell.at_depth.si(cell, 1.0).acid == 0.0
+
+
+def test_what_is_not_said_weighs_nothing():
+    fill = from_molarity(Q_(60, "mL"), Q_(5, "mol/L"))
+    plain = Cell(fill, 0.02, 0.5, 0.03, 0.04, 36000.0)
+    for cell in (plain, build(fill, Q_(50, "g"), Q_(40, "g"), Q_(10, "Ah"))):
+        assert cell.mass().to("g").magnitude == pytest.approx(90 + fill.mass.to("g").magnitude)
+        assert cell.positive_charged is True
+
+
 def test_capacity_by_hand():
     """72 g × 0.6 × 0.35 of PbO2 at 0.2241 Ah/g is 3.39 Ah; 60 mL of 0.6 mol/L hold 53.6 Ah/L × 0.036 mol/mol."""
     cell = amount("zinc")
@@ -346,6 +378,7 @@ def test_what_only_the_whole_cell_shows(call, says):
     with pytest.raises(InputError) as caught:
         call()
     assert says in str(caught.value)
+    assert "nan" not in str(caught.value)
 
 
 def test_one_cell_at_several_temperatures():

@@ -47,6 +47,14 @@ def test_template_has_the_rows_that_are_asked_for():
     assert [row.split(",")[0] for row in rows] == list(recipe.ITEMS)
 
 
+def test_dry_mats_hold_nothing(tmp_path):
+    plan = recipe.read_plan(changed(tmp_path, "24,mL", "0,mL"))
+    held = plan.held()
+    assert (held.water, held.acid, held.salt) == (0, 0, 0)
+    alone = recipe.weigh_out(plan.target(), plan.items["crystals"], None, 0.99, 0.37)
+    assert [part.magnitude for part in plan.recipe()] == pytest.approx([part.magnitude for part in alone])
+
+
 def test_held_acid_by_float_or_by_molarity(tmp_path):
     by_float = recipe.read_plan("otter_lane_electrolyte.csv")
     strength = by_float.held().acid_molarity.to("mol/L").magnitude

@@ -150,7 +150,8 @@ def test_moving_text_stands_where_the_figure_has_it(va, ha):
     frames = moving.png(), figures.Picture(figure, "").png(scale=1)
     ink = [np.argwhere(np.asarray(Image.open(io.BytesIO(frame)).convert("L")) < 200) for frame in frames]
     corners = [np.concatenate([places.min(axis=0), places.max(axis=0)]) for places in ink]
-    assert np.abs(corners[0] - corners[1]).max() <= 1  # pixels: the two hint and round differently
+    # pixels of about 100: matplotlib before 3.11 rounds the place of each letter, which Pillow does not
+    assert np.abs(corners[0] - corners[1]).max() <= 4
 
 
 def test_moving_text_that_is_hidden_or_nowhere_is_not_written():

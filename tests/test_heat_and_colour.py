@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cellkit import Q_
+from cellkit import Q_, InputError
 from cellkit.colour import transmittance
 from cellkit.conductivity import conductivity
 from cellkit.gas import gas_volume, ventilation
@@ -56,6 +56,19 @@ def test_mixture_conducts_between_its_parts(acid, salt, metal):
     total = acid + salt
     ends = conductivity.si(total), conductivity.si(0.0, total, metal)
     assert min(ends) - 1e-9 <= conductivity.si(acid, salt, metal) <= max(ends) + 1e-9
+
+
+@pytest.mark.parametrize("metal", [None, "copper", "zinc"])
+def test_a_trace_conducts_in_proportion(metal):
+    """Kohlrausch: towards infinite dilution the conductivity is that of water, here none, plus a slope."""
+    once, twice = (conductivity.si(*((0.0, c) if metal else (c, 0.0)), metal) for c in (0.001, 0.002))
+    assert once > 0
+    assert twice == pytest.approx(2 * once, rel=1e-3)
+
+
+def test_refusal_names_both_strengths():
+    with pytest.raises(InputError, match=r"^6 mol/L in all is beyond the table; allowed is 5\.3 mol/L"):
+        conductivity(5 * M, M, "copper")
 
 
 def test_makers_fill_conducts_ten_times_worse_than_battery_acid():

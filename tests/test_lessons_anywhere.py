@@ -181,7 +181,8 @@ def test_a_disk_that_was_full_once_does_not_keep_the_course_from_starting(tmp_pa
 def test_an_interrupted_kernel_goes_on(tmp_path):
     """The first cell of lesson 07, stopped at several moments and then left alone, says what is stored.
 
-    After its imports: numpy does not survive a stop while it loads, and then only a new kernel helps.
+    After a short run with all its imports: what is stopped while it loads may not survive, and then only a new kernel
+    helps.
     """
     lesson = nbformat.read(next(path for path in LESSONS if path.stem.startswith("07")), as_version=4)
     first = next(cell for cell in lesson.cells if cell.cell_type == "code")
@@ -207,7 +208,7 @@ def test_an_interrupted_kernel_goes_on(tmp_path):
                 if kind == "status" and content["execution_state"] == "idle":
                     return client.get_shell_msg(timeout=60)["content"].get("ename", "ok"), "".join(said)
 
-        assert ended("import numpy, cellkit.compare, cellkit.design, cellkit.exercises")[0] == "ok"
+        assert ended(first.source.replace("10_000", "10"))[0] == "ok"
         long = first.source.replace("10_000", "100_000")
         assert long != first.source
         ends = Counter(ended(long, seconds)[0] for seconds in (0.05, 0.2, 0.8, 2.0))

@@ -151,7 +151,10 @@ def test_more_load_runs_shorter(name, size, times):
 def test_end_voltage_is_met_where_the_run_stops(name, depth):
     """Ask for the voltage at a depth as the end; the run stops at that depth (between 64 slices, linearly)."""
     end = volts(name, 0.3, depth).poles
-    assert load.run.si(CELLS[name], STACK, end, current=0.3).depth == pytest.approx(depth, abs=1e-3)
+    found = load.run.si(CELLS[name], STACK, end, current=0.3)
+    assert found.depth == pytest.approx(depth, abs=1e-3)
+    assert found.time * 0.3 == pytest.approx(found.charge, rel=1e-9)
+    assert found.charge == pytest.approx(found.depth * float(Cell.capacity.si(CELLS[name])), rel=1e-9)
 
 
 # ---- what a load runs, by hand
@@ -186,6 +189,12 @@ def test_the_pulse_meets_the_end():
     assert load.run.si(CELLS["copper"], STACK, end, current=0.002).depth > 0.8
 
 
+def test_a_pulse_of_no_length_takes_no_charge():
+    cell = CELLS["copper"]
+    found = load.run.si(cell, STACK, 0.9, current=0.002, pulse=0.05)
+    assert found.time == pytest.approx(found.depth * float(Cell.capacity.si(cell)) / 0.002, rel=1e-9)
+
+
 @pytest.mark.parametrize("name", CELLS)
 def test_power_up_to_the_peak_and_not_beyond(name):
     """The largest I V on a fine grid, nearly empty, is the largest power that runs the cell that far."""
@@ -194,7 +203,9 @@ def test_power_up_to_the_peak_and_not_beyond(name):
     found = load.volts.si(CELLS[name], STACK, amperes, nearly)
     peak = np.nanmax(amperes * found.poles)
     assert load.run.si(CELLS[name], STACK, 0.01, power=0.999 * peak).depth == 1.0
-    assert load.run.si(CELLS[name], STACK, 0.01, power=1.01 * peak).depth < 1.0
+    short = load.run.si(CELLS[name], STACK, 0.01, power=1.01 * peak)
+    assert short.depth < 1.0
+    assert short.time == pytest.approx(short.energy / (1.01 * peak), rel=1e-9)
     assert np.isnan(load.run.si(CELLS[name], STACK, 0.01, power=10 * peak).time)
 
 

@@ -147,6 +147,26 @@ def test_band_is_wider_away_from_room_temperature(negative):
     assert 0.006 < band[1] < 0.012
 
 
+@pytest.mark.parametrize("metal", METALS)
+@pytest.mark.parametrize(("acid", "salt"), [(7.0, 0.01), (1.0, 0.5), (1.0, 0.0), (0.0, 0.5)])
+def test_band_by_hand(metal, acid, salt):
+    """√(6² + u² + 2² + g²) mV: u = 3 mV for copper, 2 mV for zinc, g half the gap of the stand-ins but at least 3."""
+    pair = [rest_voltage.si(metal, acid, salt, stand_in=s) for s in STAND_INS]
+    gap = 1000 * abs(pair[0] - pair[1]) / 2 if acid and salt else 0.0
+    alone = {"copper": 3.0, "zinc": 2.0}[metal]
+    by_hand = np.sqrt(6.0**2 + alone**2 + 2.0**2 + max(gap, 3.0) ** 2)
+    assert 1000 * rest_voltage_uncertainty.si(metal, acid, salt) == pytest.approx(by_hand, rel=1e-6)
+    assert (gap > 4) == (acid == 7)
+
+
+@pytest.mark.parametrize(("negative", "per_kelvin"), [("lead", 0.06e-3), ("copper", 0.3e-3), ("zinc", 0.3e-3)])
+def test_a_kelvin_widens_the_band_by_what_the_docstring_says(negative, per_kelvin):
+    """Squares add: band² at 5 °C less band² at 25 °C is (20 K × 0.06 or 0.3 mV/K)²."""
+    salt = 0.0 if negative == "lead" else 0.5
+    band = [float(rest_voltage_uncertainty.si(negative, 1.0, salt, t)) for t in (278.15, ROOM)]
+    assert band[0] ** 2 - band[1] ** 2 == pytest.approx((20 * per_kelvin) ** 2, rel=1e-6)
+
+
 def test_lead_band_covers_the_databases():
     """Independent Gibbs energies put E° of the lead cell between 2.041 and 2.056 V (CRC, minteq, sit, Thermoddem)."""
     e0 = half_cell("lead dioxide")["e0"] - half_cell("lead")["e0"]
@@ -181,6 +201,7 @@ A, S = Q_(1, "mol/kg"), Q_(0.5, "mol/kg")
 BAD = {
     "salt beside lead": (lambda: rest_voltage("lead", A, S), "metal"),
     "salt beside lead, ideal": (lambda: rest_voltage("lead", A, S, ideal=True), "metal"),
+    "copper without copper": (lambda: rest_voltage_uncertainty("copper", A), "no copper ions"),
     "corrosion, salt missing": (lambda: corrosion_drive("zinc", A), "corrosion_drive"),
 }
 
@@ -243,3 +264,7 @@ def test_potentials_follow_the_reduction_as_written(row):
 def test_half_cells_are_those_of_the_table():
     assert tuple(row["half_cell"] for row in table("half_cells")) == HALF_CELLS
     assert all(half_cell(name)["source"] for name in HALF_CELLS)
+    for row in table("half_cells"):
+        found = half_cell(row["half_cell"])
+        assert 1000 * found["slope"] == pytest.approx(row["de0_dT_mV_per_K"])
+        assert 1000 * found["uncertainty"] == pytest.approx(row["uncertainty_mV"])

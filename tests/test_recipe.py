@@ -71,6 +71,12 @@ def test_nothing_to_add_when_the_cell_holds_the_target():
     assert [part.to("g").magnitude for part in recipe] == pytest.approx([0, 0, 0], abs=1e-9)
 
 
+def test_battery_acid_by_hand():
+    """Half a mole of acid is 49.04 g (98.08 g/mol, from memory): 132.5 g of the usual 37 % stock."""
+    target = fill(0.5, 0.5)
+    assert weigh_out(target, "CuSO4").stock_acid.to("g").magnitude == pytest.approx(0.5 * 98.08 / 0.37, rel=1e-3)
+
+
 def test_half_purity_doubles_the_crystals():
     pure, half = (weigh_out(fill(), "CuSO4·5H2O", purity=p).crystals for p in (1.0, Q_(50, "percent")))
     assert half.magnitude == pytest.approx(2 * pure.magnitude)

@@ -127,6 +127,15 @@ def test_given_error_sets_the_width():
     assert sd.fit(two).value().m == pytest.approx(sd.fit(one).value().m, rel=1e-9)
 
 
+@models
+def test_the_unit_of_the_capacity_does_not_matter(model):
+    """The same log as shares of its first capacity: the search begins as well among numbers below one."""
+    log = made(model)
+    shares = sd.Log("x", log.time, log.capacity / 3600, log.temperature)
+    scale = np.array([3600.0] + [1.0] * (len(sd.MODELS[model].names) - 1))
+    np.testing.assert_allclose(sd.fit(shares, model).fit.values * scale, sd.fit(log, model).fit.values, rtol=1e-5)
+
+
 def test_misfit_tells_a_wrong_curve():
     log = made("first order")
     known = sd.Log("x", log.time, log.capacity, log.temperature, np.full(24, 8 * 3.6))
@@ -252,6 +261,8 @@ def test_arrhenius_finds_energy_and_rate(model):
     assert energy.low.m < 50 < energy.high.m
     assert energy.high.m - energy.low.m < 5
     assert rate.low <= TRUTH[model]["rate"] <= rate.high
+    at_the_middle = warmth.rate_at(Q_(warmth.middle, "K")).value.to_base_units().m
+    assert at_the_middle == pytest.approx(warmth.fit.values[-2], rel=1e-9)
 
 
 def test_arrhenius_of_noiseless_data_and_the_factor():
@@ -275,6 +286,22 @@ def test_arrhenius_refuses_one_temperature_and_knows_its_range():
     warmth = sd.arrhenius(warm_log("first order"))
     assert warmth.extrapolates(Q_(50, "degC"))
     assert not warmth.extrapolates(Q_(30, "degC"))
+
+
+def test_two_temperatures_will_do():
+    """15 and 25 °C without noise: energy, rate and factor come back; the middle is the mean of 1/T of both."""
+    warmth = sd.arrhenius(warm_log("first order", error=1e-5, kelvin=(288.15, 298.15)))
+    assert warmth.activation_energy().value.m == pytest.approx(50, rel=1e-5)
+    assert warmth.rate_at(Q_(20, "degC")).value.to("percent/day").m == pytest.approx(3, rel=1e-6)
+    middle = 1 / ((1 / 288.15 + 1 / 298.15) / 2)
+    assert warmth.middle == pytest.approx(middle)
+    assert warmth.factor().value.m == pytest.approx(
+        np.exp(50e3 / constants.R * (1 / (middle - 5) - 1 / (middle + 5))), rel=1e-5
+    )
+    for celsius in (15, 20, 25):
+        assert not warmth.extrapolates(Q_(celsius, "degC"))
+    for celsius in (14.9, 25.1):
+        assert warmth.extrapolates(Q_(celsius, "degC"))
 
 
 def test_shelf_time_and_its_warning():

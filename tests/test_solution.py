@@ -124,6 +124,21 @@ def test_units_do_not_matter():
     assert Electrolyte.mass.si(ounces) == pytest.approx(0.028349523125)
 
 
+def test_what_is_not_said_is_not_in_it():
+    salt_only = (
+        from_molarity(Q_(1, "L"), salt=Q_(0.5, "mol/L"), metal="zinc"),
+        from_molality(Q_(1, "kg"), salt=Q_(0.5, "mol/kg"), metal="zinc"),
+        from_mass_fraction(Q_(1, "kg"), salt=0.1, metal="zinc"),
+    )
+    assert [solution.acid for solution in salt_only] == [0, 0, 0]
+    acid_only = (
+        from_molarity(Q_(1, "L"), Q_(1, "mol/L"), metal="zinc"),
+        from_molality(Q_(1, "kg"), Q_(1, "mol/kg"), metal="zinc"),
+        from_mass_fraction(Q_(1, "kg"), 0.1, metal="zinc"),
+    )
+    assert [solution.salt for solution in acid_only] == [0, 0, 0]
+
+
 def test_one_molar_fill_weighed_by_hand():
     """1 mol/L CuSO4 at 20 °C: CRC gives 14 wt% 1154.5 kg/m³ and 1.013 mol/L, 13 wt% 1142.4 and 0.930 (102nd ed.)."""
     by_interpolation = 1142.4 + (1.000 - 0.930) / (1.013 - 0.930) * (1154.5 - 1142.4)

@@ -206,6 +206,8 @@ def test_the_lead_cell_gives_back_the_measured_capacity():
     assert cell.capacity.to("Ah").magnitude == pytest.approx(3.1)
     assert cell.limiting == "PbO2"
     assert cell.mass("block").to("g").magnitude == pytest.approx(726 / 3)
+    # 70 g of negatives × 0.6 × 0.5 at 0.2587 Ah/g of lead (handbook figure, from memory)
+    assert cell.limits["lead"].to("Ah").magnitude == pytest.approx(70 * 0.6 * 0.5 * 0.2587, rel=1e-3)
 
 
 def test_a_rebuilt_cell_keeps_all_but_its_negatives():
@@ -216,6 +218,7 @@ def test_a_rebuilt_cell_keeps_all_but_its_negatives():
     assert all(new.masses[part].magnitude == old.masses[part].magnitude for part in kept)
     assert new.masses["negative plates"].to("g").magnitude == pytest.approx(6)
     assert new.utilisation == old.utilisation
+    assert new.positive_charged is True
 
 
 @settings(max_examples=25)
