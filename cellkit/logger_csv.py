@@ -3,6 +3,7 @@
 import csv
 import re
 import warnings
+from array import array
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -146,19 +147,19 @@ def _measurements(file, starts):
 
 def _careful(path, separator, titles, places):
     """The columns, the file's row of each measurement, and the first measurement below each header."""
-    values, rows, starts, decimal = [], [], [], set()
+    values, rows, starts, decimal = array("d"), array("q"), [], set()  # lists would take eight times the file
     with path.open(encoding="utf-8-sig", newline="") as file:
         reader = csv.reader(file, delimiter=separator)
         for fields in reader:
             fields = [field.strip() for field in fields]
             if fields == titles:
-                starts.append(len(values))
+                starts.append(len(rows))
             elif any(fields):
                 where = f"{path.name}, row {reader.line_num}"
                 if len(fields) != len(titles):
                     hint = " A decimal comma splits a number in two: write 1.5, not 1,5." if separator == "," else ""
                     raise InputError(f"{where}: {len(fields)} values, {len(titles)} columns.{hint} Or delete the row.")
-                values.append([_number(where, titles[p], fields[p], separator, decimal) for p in places])
+                values.extend(_number(where, titles[p], fields[p], separator, decimal) for p in places)
                 rows.append(reader.line_num)
     return np.array(values).reshape(-1, len(places)), rows, starts
 
