@@ -224,7 +224,7 @@ def read(name, discharge=None):
     ['charge', 'discharge']
     """
     table = read_table(name, COLUMNS)
-    file, (time, voltage, current) = table.path.name, table.values.T.copy()
+    file, (time, voltage, current) = table.path.name, table.values.T
     if time.size < 2:
         raise InputError(f"{file}: {time.size} rows of measurements; it takes two or more below the header.")
     table.refuse(voltage < 0, lambda i: f"{voltage[i]:g} V. Are the probes swapped? Or has the cell reversed?")
@@ -238,14 +238,21 @@ def read(name, discharge=None):
             "restart of the logger put the header in again."
         ),
     )
-    shift = np.zeros(time.size)
-    shift[joins + 1] = np.maximum(-ahead[joins], 0)
-    time += np.cumsum(shift) - time[0]
-    remarks = _gaps(table, np.where(counted, ahead, 0), current)
+    _run_on(time, joins, ahead)
+    ahead[joins] = 0
+    remarks = _gaps(table, ahead, current)
     remarks.insert(0, _sign(file, current, discharge, _steps(voltage, current, counted)[1]))
     if joins.size:
         remarks.append(f"{joins.size + 1} sections, each below a header; nothing is counted between them")
     return Log(file, time, voltage, current, counted, tuple(remarks))
+
+
+def _run_on(time, joins, ahead):
+    """Let each section whose clock began anew follow the one before; the first row is at zero. In place."""
+    shift = np.zeros(time.size)
+    shift[joins + 1] = np.maximum(-ahead[joins], 0)
+    time += np.cumsum(shift, out=shift)
+    time -= time[0]
 
 
 def _sign(file, current, discharge, ohms):

@@ -89,11 +89,12 @@ The first row has to name it once with its unit, such as pressure_hPa.
     except (UnicodeDecodeError, csv.Error) as error:
         raise InputError(f"{path.name} is not CSV in UTF-8 ({error}). Save it anew as 'CSV UTF-8'.") from None
     starts = np.unique([start for start in starts if start < len(values)])
-    table = Table(*where, values * [factor for _, factor in found], starts)
+    table = Table(*where, values, starts)
     table.refuse(
         ~np.isfinite(values).all(axis=1),
         lambda index: f"{' '.join(f'{x:g}' for x in values[index])}: not all finite. Delete the row, or mend it.",
     )
+    values *= [factor for _, factor in found]
     return table
 
 
@@ -130,7 +131,7 @@ def _quick(path, separator, titles, places):
             values = np.loadtxt(_measurements(file, starts), **options)
     if values.shape[1] != len(titles):
         raise ValueError
-    return values[:, places], starts
+    return np.array([values[:, place] for place in places]).T, starts  # one column lies behind the other
 
 
 def _measurements(file, starts):
