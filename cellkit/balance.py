@@ -68,5 +68,6 @@ def first_charge(cell):
     ready = dioxide if cell.positive_charged else 0.0 * dioxide
     oxygen = gas / (2 * mol)
     volume = gas_volume.si(gas, "oxygen", cell.electrolyte.temperature)
-    acid = np.maximum(2 * capacity - np.where(cell.positive_charged, 1, 2) * charge, 0.0)[()] / mol
+    # discharged positives give two of acid for each metal atom plated, all that the discharge wants
+    acid = np.maximum(2 * capacity - charge, 0.0) / mol if cell.positive_charged else 0.0 * charge
     return FirstCharge(ready, 0.0 * capacity, charge, gas, oxygen, volume, 2 * oxygen * molar_mass.si("H2O"), acid)
