@@ -6,7 +6,7 @@ import sys
 from importlib import metadata
 
 
-def check(distribution="cellkit"):
+def check_environment(distribution="cellkit"):
     """Say in words whether Python and the packages here are new enough for ``distribution``.
 
     The sentence for a good environment holds no version, so that it is the same on every machine.
@@ -28,7 +28,7 @@ def check(distribution="cellkit"):
 
     Examples
     --------
-    >>> print(check())
+    >>> print(check_environment())
     Python and 7 packages: everything is in place.
     """
     needed = {"Python": metadata.metadata(distribution)["Requires-Python"].removeprefix(">=")}

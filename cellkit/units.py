@@ -37,7 +37,7 @@ class InputError(ValueError):
 
 
 @dataclass(frozen=True)
-class Kind:
+class Constraint:
     """What an argument has to be: its SI ``unit``, the closed range ``low``..``high`` in that unit, an ``example``.
 
     ``open_low`` excludes ``low`` itself, ``whole`` all but whole numbers, ``single`` arrays. A kind whose unit is
@@ -74,20 +74,20 @@ class Kind:
 
 def positive(unit, example):
     """The :class:`Kind` of a value that has to be more than zero."""
-    return Kind(unit, example, low=0.0, open_low=True)
+    return Constraint(unit, example, low=0.0, open_low=True)
 
 
-def not_negative(unit, example):
+def non_negative(unit, example):
     """The :class:`Kind` of a value that may be zero."""
-    return Kind(unit, example, low=0.0)
+    return Constraint(unit, example, low=0.0)
 
 
 def fraction(example="0.5"):
     """The :class:`Kind` of a share between 0 and 1; a percentage is taken too."""
-    return Kind("", example, low=0.0, high=1.0)
+    return Constraint("", example, low=0.0, high=1.0)
 
 
-TEMPERATURE = Kind("K", 'Q_(25, "degC")', low=273.15, high=318.15)
+TEMPERATURE = Constraint("K", 'Q_(25, "degC")', low=273.15, high=318.15)
 
 
 def to_si(name, value, kind):

@@ -7,17 +7,17 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from cellkit import Q_, InputError
-from cellkit.activity import (
+from cellkit.chemistry.activity import (
     DEBYE_HUECKEL,
     LOG10_K2,
     ROOM,
     SALT_LIMIT,
     _unlike_charges,
     activities,
-    mean_coefficient,
+    mean_activity_coefficient,
     salt_formula,
 )
-from cellkit.reference import METALS, molar_mass
+from cellkit.tables.published import METALS, molar_mass
 
 acids = st.floats(1e-4, 7.0)
 few = settings(max_examples=settings().max_examples // 4)  # each example solves an equilibrium, about 5 ms a call
@@ -37,13 +37,13 @@ def test_pure_water():
 def test_infinite_dilution(metal):
     """γ± → 1, and the approach is the Debye-Hückel limiting law ln γ± = -A_φ·3·|z₊z₋|·√I of any textbook."""
     salt = 1e-7
-    coefficient = mean_coefficient.si(0.0, salt, metal)
+    coefficient = mean_activity_coefficient.si(0.0, salt, metal)
     assert coefficient == pytest.approx(1.0, abs=0.004)
     assert np.log(coefficient) == pytest.approx(-3 * DEBYE_HUECKEL * 4 * np.sqrt(4 * salt), rel=0.01)
 
 
 def test_infinitely_dilute_acid_is_two_hydrogen_ions_and_a_sulfate():
-    assert mean_coefficient.si(1e-8) == pytest.approx(1.0, abs=0.002)
+    assert mean_activity_coefficient.si(1e-8) == pytest.approx(1.0, abs=0.002)
     assert activities.si(1e-8).bisulfate < 1e-5 * 1e-8 * 1e3
 
 
@@ -165,14 +165,14 @@ def test_ideal_constant_of_bisulfate():
     metals,
 )
 def test_acid_out_of_range(acid, salt, metal):
-    for function in (activities, mean_coefficient):
+    for function in (activities, mean_activity_coefficient):
         with pytest.raises(InputError, match="acid is"):
             function(Q_(acid, "mol/kg"), Q_(salt, "mol/kg"), metal)
     ln = activities.si(acid, salt, metal)
     assert np.isnan(ln.hydrogen)
     assert np.isnan(ln.water)
     assert np.isnan(ln.metal)
-    assert np.isnan(mean_coefficient.si(acid, salt, metal))
+    assert np.isnan(mean_activity_coefficient.si(acid, salt, metal))
 
 
 @few
@@ -186,10 +186,10 @@ def test_salt_far_out_of_range(salt, metal):
 def test_plain_form_gives_nan_past_the_fit_of_the_salt(metal, salt):
     ln = activities.si(1.0, salt, metal)
     assert np.isnan([ln.hydrogen, ln.sulfate, ln.metal, ln.water, ln.bisulfate]).all()
-    assert np.isnan(mean_coefficient.si(1.0, salt, metal))
+    assert np.isnan(mean_activity_coefficient.si(1.0, salt, metal))
 
 
-@pytest.mark.parametrize("function", [activities, mean_coefficient])
+@pytest.mark.parametrize("function", [activities, mean_activity_coefficient])
 def test_copper_past_its_fit_is_an_error(function):
     with pytest.raises(InputError, match=r"1\.42"):
         function(Q_(1, "mol/kg"), Q_(1.5, "mol/kg"), "copper")
@@ -215,4 +215,4 @@ def test_unknown_stand_in():
 
 def test_coefficient_of_nothing():
     with pytest.raises(InputError, match="acid"):
-        mean_coefficient(Q_(0, "mol/kg"))
+        mean_activity_coefficient(Q_(0, "mol/kg"))

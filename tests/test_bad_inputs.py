@@ -16,57 +16,44 @@ import numpy as np
 import pytest
 
 import cellkit
-from cellkit import (
-    Q_,
-    InputError,
-    bench_log,
-    compare,
-    cost,
-    design,
-    fade,
-    load,
-    review,
-    self_discharge,
-    shelf_log,
-    solution,
-    teardown,
-)
-from cellkit.build_sheet import build_sheet
-from cellkit.figures import Picture
-from cellkit.units import Kind
+import cellkit as ck
+from cellkit import Q_, InputError
+from cellkit.show.build_sheet import build_sheet
+from cellkit.show.figures import Picture
+from cellkit.units import Constraint
 
 # Not called by learners: what they are given has been looked at before, or says so where it is called.
 INSIDE = {
     "activity.refuse_beyond_fit": "hook of takes",
     "cell.refuse_outside_model": "hook of takes",
-    "bench_csv.": "behind teardown.read, design.read, cost.read, recipe.read_plan; test_teardown, test_fuzz_readers",
-    "logger_csv.": "behind bench_log.read; test_bench_log, test_fuzz_readers",
-    "compare.evaluate": "SI values drawn by compare.draw",
-    "compare.spoken": "counts of compare.Comparison",
-    "decay.constant_leak": "a curve on SI floats",
-    "decay.first_order": "a curve on SI floats",
-    "decay.square_root": "a curve on SI floats",
-    "decay.fast_and_slow": "a curve on SI floats",
-    "decay.spec_of": "text for units.quantity",
-    "density.unchecked_density": "SI floats inside solution.from_molarity",
-    "environment.check": "says faults in words; test_package",
+    "lists.": "behind read_block, read_design, read_prices, read_electrolyte_plan; test_teardown, test_fuzz_readers",
+    "logger_files.": "behind ck.logs.read_bench_log; test_bench_log, test_fuzz_readers",
+    "comparison.evaluate": "SI values drawn by ck.designs.compare",
+    "comparison.in_words": "counts of ck.designs.Comparison",
+    "self_discharge.constant_leak": "a curve on SI floats",
+    "self_discharge.first_order": "a curve on SI floats",
+    "self_discharge.square_root": "a curve on SI floats",
+    "self_discharge.fast_and_slow": "a curve on SI floats",
+    "self_discharge.spec_of": "text for units.quantity",
+    "properties.unchecked_density": "SI floats inside ck.chemistry.from_molarity",
+    "environment.check_environment": "says faults in words; test_package",
     "exercises.": "whatever a learner answers gets words, not an error; test_exercises",
-    "fade.Band.of": "SI floats of a fit",
+    "self_discharge.Estimate.of": "SI floats of a fit",
     "figures.canvas": "pixels, from other figures",
     "figures.look": "any name has a look",
     "figures.Picture.png": "scale, from Picture.bundle",
-    "fitting.": "SI floats behind self_discharge.fit; test_self_discharge",
-    "heat.apparent_enthalpy": "SI floats behind heat.dilute",
-    "heat.relative_enthalpies": "SI floats behind heat.dilute",
-    "panel.control": "numbers of a panel",
-    "panel.frame": "bytes of a panel",
-    "panel.EnergyChart.png": "numbers of a panel",
+    "fitting.": "SI floats behind ck.logs.fit_self_discharge; test_self_discharge",
+    "properties.apparent_enthalpy": "SI floats behind heat.dilute",
+    "properties.relative_enthalpies": "SI floats behind heat.dilute",
+    "controls.control": "numbers of a panel",
+    "controls.frame": "bytes of a panel",
+    "controls.EnergyChart.png": "numbers of a panel",
     "review.times": "cells of a block",
     "sheet_layout.": "words of a sheet on paper; test_sheet_page",
     "sheet_page.GreyPicture.png": "scale, from Picture.bundle",
     "sheet_page.Line.words": "number of a step",
-    "teardown.checked": "values that teardown.read has read",
-    "reference.table": "names of the course's own tables",
+    "block.checked": "values that ck.cells.read_block has read",
+    "published.table": "names of the course's own tables",
     "saving.write": "behind Sheet.save; test_sheet_page",
     "units.": "what makes the errors; test_units",
 }
@@ -74,16 +61,16 @@ INSIDE = {
 
 def _everything():
     """Each public function and method that takes arguments, by its full name."""
-    for module in pkgutil.iter_modules(cellkit.__path__):
-        here = importlib.import_module(f"cellkit.{module.name}")
+    for module in pkgutil.walk_packages(cellkit.__path__, "cellkit."):
+        here = importlib.import_module(module.name)
         for name, thing in vars(here).items():
             if name.startswith("_") or getattr(thing, "__module__", None) != here.__name__:
                 continue
-            found = {f"{module.name}.{name}": thing}
+            found = {f"{module.name.split('.')[-1]}.{name}": thing}
             if inspect.isclass(thing):
                 operators = ("__add__", "__call__", "__getitem__")
                 inner = {n: getattr(thing, n) for n in vars(thing) if n in operators or not n.startswith("_")}
-                found = {f"{module.name}.{name}.{n}": method for n, method in inner.items()}
+                found = {f"{module.name.split('.')[-1]}.{name}.{n}": method for n, method in inner.items()}
             for full, function in found.items():
                 plain = inspect.isfunction(inspect.unwrap(function)) or inspect.ismethod(function)
                 if plain and set(inspect.signature(function).parameters) - {"self"}:
@@ -105,25 +92,29 @@ G, ML, AH, PLATE = Q_(20, "g"), Q_(60, "mL"), Q_(10, "Ah"), Q_(72, "g")
 ACID, SALT = Q_(1, "mol/kg"), Q_(0.5, "mol/kg")
 M, HALF = Q_(1, "mol/L"), Q_(0.6, "mol/L")
 WARM, DAYS, RATE = Q_(25, "degC"), Q_(np.linspace(0, 40, 20), "day"), Q_(3, "percent/day")
-FILL = solution.from_molarity(ML, M, HALF, "copper")
-BLOCK = teardown.read("otter_lane_block.csv")
-STACK, CELL = load.stack(BLOCK), BLOCK.rebuilt_cell(FILL, Q_(6, "g"), AH)
-PLAN, PRICES = design.read("otter_lane_design.csv"), cost.read("otter_lane_prices.csv")
-LOG = shelf_log.read("self_discharge_zinc.csv")
-FADE, WARMTH = fade.fit(LOG.at(WARM)), self_discharge.arrhenius(LOG)
-BENCH, FOUND, REVIEW = bench_log.read("log_copper.csv"), compare.draw(PLAN, 50), review.Review(PLAN, "copper")
+FILL = ck.chemistry.from_molarity(ML, M, HALF, "copper")
+BLOCK = ck.cells.read_block("otter_lane_block.csv")
+STACK, CELL = ck.cells.current_path(BLOCK), BLOCK.rebuilt_cell(FILL, Q_(6, "g"), AH)
+PLAN, PRICES = ck.designs.read_design("otter_lane_design.csv"), ck.designs.read_prices("otter_lane_prices.csv")
+LOG = ck.logs.read_shelf_log("self_discharge_zinc.csv")
+FADE, WARMTH = ck.logs.fit_self_discharge(LOG.at(WARM)), ck.logs.fit_arrhenius(LOG)
+BENCH, FOUND, REVIEW = (
+    ck.logs.read_bench_log("log_copper.csv"),
+    ck.designs.compare(PLAN, 50),
+    ck.designs.Review(PLAN, "copper"),
+)
 OBJECTS = {
-    "bench_log.Log": BENCH,
+    "bench_log.BenchLog": BENCH,
     "cell.Cell": CELL,
-    "compare.Comparison": FOUND,
+    "comparison.Comparison": FOUND,
     "design.Design": PLAN,
-    "fade.Fade": FADE,
+    "self_discharge.SelfDischargeFit": FADE,
     "review.Review": REVIEW,
     "sheet_page.Sheet": build_sheet(PLAN, "copper"),
-    "shelf_log.Log": LOG,
+    "shelf_log.ShelfLog": LOG,
     "solution.Electrolyte": FILL,
-    "teardown.Block": BLOCK,
-    "warmth.Warmth": WARMTH,
+    "block.Block": BLOCK,
+    "self_discharge.ArrheniusFit": WARMTH,
 }
 STEPS = {"lead dioxide": Q_(1.7, "V"), "copper": Q_(0.3, "V"), "hydrogen": Q_(0, "V"), "oxygen": Q_(1.2, "V")}
 POTENTIAL = {"acid": ACID, "salt": SALT, "temperature": WARM}
@@ -133,12 +124,12 @@ CONSTRUCTION = {"construction": "copper"}
 ROWS = {
     "activity.salt_formula": {"metal": "copper"},
     "activity.activities": {"acid": ACID, "salt": SALT, "metal": "copper", "stand_in": "Mg"},
-    "activity.mean_coefficient": {"acid": ACID, "salt": SALT, "metal": "copper"},
-    "balance.first_charge": {"cell": CELL},
-    "bench_log.read": {"name": "log_copper.csv", "discharge": "positive"},
+    "activity.mean_activity_coefficient": {"acid": ACID, "salt": SALT, "metal": "copper"},
+    "charge.first_charge": {"cell": CELL},
+    "bench_log.read_bench_log": {"name": "log_copper.csv", "discharge": "positive"},
     "build_sheet.build_sheet": {"design": PLAN, "construction": "copper", "title": "Footpath counter"},
-    "carbon.wrap": {"stack": STACK, "carbon": Q_(20, "mg/cm^2")},
-    "carbon.pulse": {
+    "load.carbon_wrap": {"path": STACK, "carbon": Q_(20, "mg/cm^2")},
+    "load.carbon_pulse": {
         "time": Q_(2, "s"),
         "plate": Q_(30, "mohm"),
         "capacitance": Q_(180, "F"),
@@ -148,51 +139,51 @@ ROWS = {
     "cell.Cell.rest_voltage": {"depth": 0.5, "ideal": True},
     "cell.Cell.rest_voltage_uncertainty": {"depth": 0.5},
     "cell.Cell.mass": {"level": "plates"},
-    "cell.Cell.energy_density": {"level": "plates"},
-    "cell.build": {
+    "cell.Cell.specific_energy": {"level": "plates"},
+    "cell.build_cell": {
         "electrolyte": FILL,
         "positive_plates": PLATE,
         "negative_plates": Q_(6, "g"),
-        "negative_charge": AH,
+        "negative_capacity": AH,
         "active_share": 0.6,
         "utilisation": 0.35,
         "separators": Q_(6, "g"),
         "other": Q_(38, "g"),
         "positive_charged": True,
     },
-    "cell.energy_ratio": {"removed": 0.3, "returned": 0.1, "voltage_ratio": 0.9, "charge_ratio": 0.9},
-    "colour.transmittance": {"concentration": M, "path": Q_(1, "mm")},
-    "compare.Comparison.energy_density": CONSTRUCTION,
-    "compare.Comparison.wins": CONSTRUCTION,
-    "compare.Comparison.odds": CONSTRUCTION,
-    "compare.Comparison.ranking": CONSTRUCTION,
-    "compare.Comparison.verdict": CONSTRUCTION,
-    "compare.draw": {"design": PLAN, "count": 50, "seed": 1, "known": {"fill volume": Q_(50, "mL")}},
-    "conductivity.conductivity": {"acid": M, **SOLUTION},
-    "cost.read": {"name": "otter_lane_prices.csv"},
+    "cell.specific_energy_ratio": {"removed": 0.3, "returned": 0.1, "voltage_ratio": 0.9, "charge_ratio": 0.9},
+    "properties.transmittance": {"concentration": M, "path": Q_(1, "mm")},
+    "comparison.Comparison.specific_energy": CONSTRUCTION,
+    "comparison.Comparison.draws_ahead": CONSTRUCTION,
+    "comparison.Comparison.odds": CONSTRUCTION,
+    "comparison.Comparison.sensitivity": CONSTRUCTION,
+    "comparison.Comparison.verdict": CONSTRUCTION,
+    "comparison.compare": {"design": PLAN, "count": 50, "seed": 1, "known": {"fill volume": Q_(50, "mL")}},
+    "properties.conductivity": {"acid": M, **SOLUTION},
+    "cost.read_prices": {"name": "otter_lane_prices.csv"},
     "cost.bill": {"design": PLAN, "prices": PRICES, "construction": "copper"},
-    "cost.per_energy": {"design": PLAN, "prices": PRICES, "construction": "copper"},
-    "decay.model_named": {"name": "first order"},
-    "density.density": {"acid": 0.1, "salt": 0.05, "metal": "copper", "temperature": WARM},
+    "cost.cost_per_energy": {"design": PLAN, "prices": PRICES, "construction": "copper"},
+    "self_discharge.model_named": {"name": "first order"},
+    "properties.density": {"acid": 0.1, "salt": 0.05, "metal": "copper", "temperature": WARM},
     "design.metal_of": CONSTRUCTION,
     "design.Design.__getitem__": {"item": "fill volume"},
     "design.Design.varied": {"changes": {"fill volume": Q_(50, "mL")}},
     "design.Design.fresh": CONSTRUCTION,
-    "design.Design.stack": {"case": "good"},
+    "design.Design.current_path": {"case": "best"},
     "design.Design.cell": CONSTRUCTION,
-    "design.read": {"name": "otter_lane_design.csv"},
-    "fade.Fade.value": {"name": "rate"},
-    "fade.Fade.standard_error": {"name": "rate"},
-    "fade.Fade.interval": {"name": "rate", "level": 0.9},
-    "fade.Fade.retained": {"time": Q_(30, "day"), "level": 0.9},
-    "fade.Fade.shelf_time": {"left": 0.8, "level": 0.9},
-    "fade.tails": {"level": 0.9},
-    "fade.fit": {"log": LOG.at(WARM), "model": "first order"},
-    "fade_figures.measurements": {"logs": LOG},
-    "fade_figures.fading": {"fades": FADE, "left": 0.8},
-    "fade_figures.residuals": {"fades": FADE},
-    "fade_figures.rates": {"warmths": WARMTH},
-    "fade_figures.spread": {
+    "design.read_design": {"name": "otter_lane_design.csv"},
+    "self_discharge.SelfDischargeFit.value": {"name": "rate"},
+    "self_discharge.SelfDischargeFit.standard_error": {"name": "rate"},
+    "self_discharge.SelfDischargeFit.interval": {"name": "rate", "level": 0.9},
+    "self_discharge.SelfDischargeFit.retained": {"time": Q_(30, "day"), "level": 0.9},
+    "self_discharge.SelfDischargeFit.shelf_time": {"left": 0.8, "level": 0.9},
+    "self_discharge.tails": {"level": 0.9},
+    "self_discharge.fit_self_discharge": {"log": LOG.at(WARM), "model": "first order"},
+    "log_figures.shelf_measurements": {"logs": LOG},
+    "log_figures.self_discharge_curves": {"fits": FADE, "left": 0.8},
+    "log_figures.residuals": {"fits": FADE},
+    "log_figures.rates_by_temperature": {"fits": WARMTH},
+    "log_figures.histograms": {
         "estimates": {"fit": np.array([2.9, 3.0, 3.1]), "line": np.array([2.0, 4.0])},
         "truth": 3.0,
         "label": "Rate / 1",
@@ -207,47 +198,47 @@ ROWS = {
         "plus_minus": {"lead": 0.01},
         "levels": {"end": 1.9},
     },
-    "gas.gas_volume": {"charge": AH, "gas": "oxygen", "temperature": WARM},
-    "gas.ventilation": {"cells": 3, "gas_current": Q_(0.4, "A")},
-    "heat.dilute": {"stock_mass": G, "water": G, "stock": 0.37, "temperature": WARM},
-    "landscape.landscape": {
+    "side_reactions.gas_volume": {"charge": AH, "gas": "oxygen", "temperature": WARM},
+    "side_reactions.ventilation": {"cells": 3, "gas_current": Q_(0.4, "A")},
+    "properties.heat_of_dilution": {"stock_mass": G, "water": G, "stock": 0.37, "temperature": WARM},
+    "comparison.specific_energy_map": {
         "design": PLAN,
         "construction": "copper",
         "volume": Q_(np.array([20.0, 40.0]), "mL"),
         "plates": Q_(np.array([50.0, 70.0]), "g"),
     },
-    "load.stack": {
+    "load.current_path": {
         "block": BLOCK,
-        "case": "good",
+        "case": "best",
         "separator": Q_(1, "mm"),
         "felt": Q_(1.5, "mm"),
         "polyethylene": Q_(2, "ohm*cm^2"),
         "mesh": Q_(0.06, "ohm"),
-        "leads": Q_(5, "mohm"),
+        "wiring": Q_(5, "mohm"),
     },
-    "load.volts": {"cell": CELL, "stack": STACK, "current": Q_(0.1, "A"), "depth": 0.5},
-    "load.run": {
+    "load.voltage_under_load": {"cell": CELL, "path": STACK, "current": Q_(0.1, "A"), "depth": 0.5},
+    "load.run_load": {
         "cell": CELL,
-        "stack": STACK,
+        "path": STACK,
         "end": Q_(1, "V"),
         "current": Q_(0.1, "A"),
         "power": ABSENT,
         "resistance": ABSENT,
         "pulse": Q_(0.2, "A"),
-        "share": 0.05,
+        "duty_cycle": 0.05,
     },
     "log_figures.volts_and_amperes": {"log": BENCH, "cell": "copper"},
-    "map_figures.design_map": {"design": PLAN},
-    "map_figures.band_bars": {"found": FOUND},
-    "map_figures.ranking_bars": {"found": FOUND, "construction": "copper", "most": 5},
-    "neutralise.with_bicarbonate": {"spent": FILL},
-    "panel.shortcut": {"removed": 0.3},
-    "panel.energy_panel": {"block": BLOCK, "level": "plates", "acid": M},
-    "plates.theoretical_charge": {"mass": G, "substance": "PbO2"},
-    "plates.least_volume": {"charge": AH, "concentration": M},
+    "controls.design_map": {"design": PLAN},
+    "controls.band_bars": {"found": FOUND},
+    "controls.sensitivity_bars": {"found": FOUND, "construction": "copper", "most": 5},
+    "recipe.neutralise": {"spent": FILL},
+    "controls.shortcut_ratio": {"removed": 0.3},
+    "controls.energy_panel": {"block": BLOCK, "level": "plates", "acid": M},
+    "plates.theoretical_capacity": {"mass": G, "substance": "PbO2"},
+    "plates.minimum_volume": {"charge": AH, "concentration": M},
     "plates.felt_plate_mass": {"area": Q_(25, "cm^2")}
     | dict.fromkeys(("mesh", "filled_polyethylene", "felt"), Q_(20, "mg/cm^2")),
-    "plates.felt_charge": {
+    "plates.felt_capacity": {
         "metal": "zinc",
         "area": Q_(25, "cm^2"),
         "thickness": Q_(3, "mm"),
@@ -266,34 +257,34 @@ ROWS = {
     },
     "potentials.rest_voltage": {"negative": "copper", **POTENTIAL, "ideal": True, "stand_in": "Mg"},
     "potentials.rest_voltage_uncertainty": {"negative": "copper", **POTENTIAL},
-    "potentials.corrosion_drive": {"metal": "copper", **POTENTIAL},
+    "potentials.corrosion_driving_force": {"metal": "copper", **POTENTIAL},
     "recipe.weigh_out": {
         "target": FILL,
         "crystals": "CuSO4·5H2O",
-        "held": solution.from_molarity(Q_(2, "mL"), M),
+        "held": ck.chemistry.from_molarity(Q_(2, "mL"), M),
         "purity": 0.99,
         "stock": 0.37,
     },
-    "recipe.read_plan": {"name": "otter_lane_electrolyte.csv"},
-    "reference.data_path": {"name": "reference"},
-    "reference.find_file": {"name": "log_copper.csv"},
-    "reference.composition": {"formula": "CuSO4·5H2O"},
-    "reference.molar_mass": {"formula": "CuSO4·5H2O"},
+    "recipe.read_electrolyte_plan": {"name": "otter_lane_electrolyte.csv"},
+    "published.data_path": {"name": "reference"},
+    "published.find_file": {"name": "log_copper.csv"},
+    "published.composition": {"formula": "CuSO4·5H2O"},
+    "published.molar_mass": {"formula": "CuSO4·5H2O"},
     "review.Review.under_load": {"depth": 0.5},
     "review.Review.charging": {"first": True},
     "review.reviews": {"plan": PLAN},
-    "self_discharge.compare": {"log": LOG.at(WARM), "models": ["first order"]},
+    "self_discharge.compare_models": {"log": LOG.at(WARM), "models": ["first order"]},
     "self_discharge.compare_cells": {"one": FADE, "other": FADE, "level": 0.9},
-    "self_discharge.log_line": {"log": LOG.at(WARM)},
-    "self_discharge.simulate": {
+    "self_discharge.log_linear_rate": {"log": LOG.at(WARM)},
+    "self_discharge.simulate_shelf_log": {
         "model": "first order",
         "time": DAYS,
         "error": Q_(8, "mAh"),
         "seed": 1,
         "parameters": {"capacity": Q_(1, "Ah"), "rate": RATE},
     },
-    "self_discharge.half_width": {"model": "first order", **FITTED},
-    "self_discharge.plan": {
+    "self_discharge.relative_half_width": {"model": "first order", **FITTED},
+    "self_discharge.plan_measurements": {
         "model": "first order",
         "spans": Q_([10, 40], "day"),
         "error": Q_(1, "percent"),
@@ -305,30 +296,30 @@ ROWS = {
     "sheet_page.Sheet.figure": {"paper": "A4"},
     "sheet_page.Sheet.picture": {"paper": "A4"},
     "sheet_page.Sheet.save": {"path": "THERE/sheet.txt", "paper": "A4", "replace": True},
-    "shelf_log.charge_from_voltage": {
+    "shelf_log.state_of_charge": {
         "voltage": Q_(1.2, "V"),
         "curve_voltage": Q_(np.array([1.1, 1.3]), "V"),
         "curve_charge": np.array([0.0, 1.0]),
     },
-    "shelf_log.Log.at": {"temperature": WARM},
-    "shelf_log.read": {"name": "self_discharge_zinc.csv", "charge_curve": None},
-    "solubility.saturation": {"metal": "copper", "acid": ACID, "temperature": WARM},
+    "shelf_log.ShelfLog.at": {"temperature": WARM},
+    "shelf_log.read_shelf_log": {"name": "self_discharge_zinc.csv", "charge_curve": None},
+    "properties.solubility": {"metal": "copper", "acid": ACID, "temperature": WARM},
     "solution.Electrolyte.__add__": {"other": FILL},
     "solution.from_molality": {"water": G, "acid": ACID, "salt": SALT, "metal": "copper", "temperature": WARM},
     "solution.from_mass_fraction": {"mass": G, "acid": 0.1, "salt": 0.05, "metal": "copper", "temperature": WARM},
     "solution.from_density": {"mass": G, "reading": Q_(1.27, "g/mL"), "temperature": WARM},
     "solution.from_molarity": {"volume": ML, "acid": M, **SOLUTION},
-    "teardown.Block.rebuilt_cell": {
+    "block.Block.rebuilt_cell": {
         "electrolyte": FILL,
         "negative_plates": Q_(6, "g"),
-        "negative_charge": AH,
+        "negative_capacity": AH,
         "positive_charged": True,
     },
-    "teardown.read": {"name": "otter_lane_block.csv"},
-    "volt_figures.ladder": {"levels": {"copper": STEPS}},
-    "warmth.Warmth.rate_at": {"temperature": WARM},
-    "warmth.Warmth.extrapolates": {"temperature": WARM},
-    "warmth.arrhenius": {"log": LOG, "model": "first order"},
+    "block.read_block": {"name": "otter_lane_block.csv"},
+    "controls.ladder": {"levels": {"copper": STEPS}},
+    "self_discharge.ArrheniusFit.rate_at": {"temperature": WARM},
+    "self_discharge.ArrheniusFit.extrapolates": {"temperature": WARM},
+    "self_discharge.fit_arrhenius": {"log": LOG, "model": "first order"},
 }
 
 # --- bad calls, made from the good ones
@@ -339,25 +330,39 @@ OTHER_UNITS = ("kg", "m^3", "s", "K", "mol", "V")
 NEAR = {"mol/m^3": "mol/kg", "mol/kg": "mol/L", "C": "Wh", "A": "Ah", "kg": "mL", "ohm*m^2": "ohm"}
 # what Kinds there are where a function turns its arguments into SI floats by hand
 BY_HAND = {
-    "fade.Fade.interval": {"level": fade.LEVEL},
-    "fade.tails": {"level": fade.LEVEL},
-    "fade.Fade.retained": {"time": fade.TIME, "level": fade.LEVEL},
-    "fade.Fade.shelf_time": {"left": fade.SHARE_LEFT, "level": fade.LEVEL},
-    "fade_figures.fading": {"left": fade.SHARE_LEFT},
-    "panel.energy_panel": {"acid": solution.CONCENTRATION},
-    "review.Review.under_load": {"depth": Kind("", "0.5", low=0.0, high=1.0)},
-    "self_discharge.compare_cells": {"level": fade.LEVEL},
-    "self_discharge.simulate": {"time": fade.TIME, "error": self_discharge.ERROR, "seed": self_discharge.SEED},
-    "self_discharge.half_width": {"time": fade.TIME, "error": self_discharge.SHARE, "level": fade.LEVEL},
-    "self_discharge.plan": {
-        "spans": fade.TIME,
-        "error": self_discharge.SHARE,
-        "goal": self_discharge.GOAL,
-        "most": self_discharge.MOST,
+    "self_discharge.SelfDischargeFit.interval": {"level": ck.logs.self_discharge.LEVEL},
+    "self_discharge.tails": {"level": ck.logs.self_discharge.LEVEL},
+    "self_discharge.SelfDischargeFit.retained": {
+        "time": ck.logs.self_discharge.TIME,
+        "level": ck.logs.self_discharge.LEVEL,
     },
-    "shelf_log.Log.at": {"temperature": shelf_log.SHELF},
-    "warmth.Warmth.rate_at": {"temperature": shelf_log.SHELF},
-    "warmth.Warmth.extrapolates": {"temperature": shelf_log.SHELF},
+    "self_discharge.SelfDischargeFit.shelf_time": {
+        "left": ck.logs.self_discharge.SHARE_LEFT,
+        "level": ck.logs.self_discharge.LEVEL,
+    },
+    "log_figures.self_discharge_curves": {"left": ck.logs.self_discharge.SHARE_LEFT},
+    "controls.energy_panel": {"acid": ck.chemistry.properties.CONCENTRATION},
+    "review.Review.under_load": {"depth": Constraint("", "0.5", low=0.0, high=1.0)},
+    "self_discharge.compare_cells": {"level": ck.logs.self_discharge.LEVEL},
+    "self_discharge.simulate_shelf_log": {
+        "time": ck.logs.self_discharge.TIME,
+        "error": ck.logs.self_discharge.ERROR,
+        "seed": ck.logs.self_discharge.SEED,
+    },
+    "self_discharge.relative_half_width": {
+        "time": ck.logs.self_discharge.TIME,
+        "error": ck.logs.self_discharge.SHARE,
+        "level": ck.logs.self_discharge.LEVEL,
+    },
+    "self_discharge.plan_measurements": {
+        "spans": ck.logs.self_discharge.TIME,
+        "error": ck.logs.self_discharge.SHARE,
+        "goal": ck.logs.self_discharge.GOAL,
+        "most": ck.logs.self_discharge.MOST,
+    },
+    "shelf_log.ShelfLog.at": {"temperature": ck.logs.shelf_log.SHELF},
+    "self_discharge.ArrheniusFit.rate_at": {"temperature": ck.logs.shelf_log.SHELF},
+    "self_discharge.ArrheniusFit.extrapolates": {"temperature": ck.logs.shelf_log.SHELF},
 }
 TEXTS = {"none": None, "number": 5, "nan": NAN, "quantity": Q_(1, "g"), "list": ["gold"], "object": CELL}
 TEXTS |= {"unknown": "gold", "empty": "", "two at once": np.array(["copper", "zinc"]), "bytes": b"copper"}
@@ -413,7 +418,7 @@ def _bad(name):
         elif isinstance(good, dict | list | np.ndarray):
             values = LISTS
         else:
-            values = THINGS | {"another object": CELL if isinstance(good, solution.Electrolyte) else FILL}
+            values = THINGS | {"another object": CELL if isinstance(good, ck.chemistry.Electrolyte) else FILL}
         for what, value in (values | MORE.get(name, {}).get(argument, {})).items():
             if f"{argument}: {what}" not in FINE.get(name, ()):
                 yield argument, what, value
@@ -422,64 +427,67 @@ def _bad(name):
 # What only looks bad: it means that nothing is given, or it can be shown as it is.
 FINE = {
     "activity.activities": ["stand_in: none"],
-    "bench_log.read": ["discharge: none"],
+    "bench_log.read_bench_log": ["discharge: none"],
     "build_sheet.build_sheet": [f"title: {what}" for what in TEXTS],
-    "compare.draw": ["known: none"],
-    "fade_figures.fading": ["left: none"],
-    "fade_figures.spread": ["estimates: unknown", "truth: number", *(f"label: {what}" for what in TEXTS)],
+    "comparison.compare": ["known: none"],
+    "log_figures.self_discharge_curves": ["left: none"],
+    "log_figures.histograms": ["estimates: unknown", "truth: number", *(f"label: {what}" for what in TEXTS)],
     "figures.curves": ["plus_minus: none", "levels: none", "levels: unknown", "lines: unknown"],
-    "load.run": [f"{load}: none" for load in ("current", "power", "resistance", "pulse")],
-    "load.stack": [f"{part}: none" for part in ("separator", "felt", "polyethylene", "mesh", "leads")],
+    "load.run_load": [f"{load}: none" for load in ("current", "power", "resistance", "pulse")],
+    "load.current_path": [f"{part}: none" for part in ("separator", "felt", "polyethylene", "mesh", "wiring")],
     "potentials.electrode_potential": ["stand_in: none"],
     "potentials.rest_voltage": ["stand_in: none"],
     "recipe.weigh_out": ["held: none"],
-    "reference.data_path": ["name: empty"],
-    "shelf_log.read": ["charge_curve: none"],
+    "published.data_path": ["name: empty"],
+    "shelf_log.read_shelf_log": ["charge_curve: none"],
 }
 # What no kind of argument shows: too much for the solution or the model, and things that do not go together.
 ALL_OF_IT = Q_(30, "mol/L")
 MORE = {
     "activity.activities": {"salt": {"past its fit": Q_(1.5, "mol/kg")}, "metal": {"none for salt": None}},
-    "activity.mean_coefficient": {"salt": {"past its fit": Q_(1.5, "mol/kg"), "zero": 0 * SALT}},
-    "bench_log.read": {"discharge": {"contradicts the volts": "negative"}},
-    "cell.build": {
+    "activity.mean_activity_coefficient": {"salt": {"past its fit": Q_(1.5, "mol/kg"), "zero": 0 * SALT}},
+    "bench_log.read_bench_log": {"discharge": {"contradicts the volts": "negative"}},
+    "cell.build_cell": {
         "electrolyte": {
-            "past the model": solution.from_molarity(ML, Q_(6.5, "mol/L")),
-            "no ions": solution.from_molarity(ML, M, 0 * M, "copper"),
+            "past the model": ck.chemistry.from_molarity(ML, Q_(6.5, "mol/L")),
+            "no ions": ck.chemistry.from_molarity(ML, M, 0 * M, "copper"),
         },
         "positive_plates": {"of nothing": Q_(0, "g")},
     },
-    "conductivity.conductivity": {"acid": {"past the table": 9 * M}},
-    "density.density": {"salt": {"past the fit": 0.5}},
-    "load.run": {
+    "properties.conductivity": {"acid": {"past the table": 9 * M}},
+    "properties.density": {"salt": {"past the fit": 0.5}},
+    "load.run_load": {
         "end": {"above rest": Q_(2, "V")},
         "current": {"left out": ABSENT, "far too much": Q_(300, "A")},
         "power": {"a second load": Q_(1, "W")},
     },
-    "load.volts": {"current": {"short circuit": Q_(300, "A")}, "depth": {"full, no acid left to make": 0.0}},
-    "plates.felt_charge": {"metal": {"one that does not plate": "lead"}},
-    "plates.theoretical_charge": {"substance": {"a name": "lead"}},
+    "load.voltage_under_load": {
+        "current": {"short circuit": Q_(300, "A")},
+        "depth": {"full, no acid left to make": 0.0},
+    },
+    "plates.felt_capacity": {"metal": {"one that does not plate": "lead"}},
+    "plates.theoretical_capacity": {"substance": {"a name": "lead"}},
     "potentials.rest_voltage": {"acid": {"none": 0 * ACID}, "salt": {"no ions": 0 * SALT, "past its fit": 3 * SALT}},
     "potentials.electrode_potential": {"metal": {"the other": "zinc"}, "salt": {"no ions": 0 * SALT}},
-    "potentials.corrosion_drive": {"salt": {"no ions": 0 * SALT, "past its fit": 3 * SALT}},
+    "potentials.corrosion_driving_force": {"salt": {"no ions": 0 * SALT, "past its fit": 3 * SALT}},
     "potentials.rest_voltage_uncertainty": {"salt": {"no ions": 0 * SALT, "past its fit": 3 * SALT}},
     "recipe.weigh_out": {
         "crystals": {"another metal": "ZnSO4·7H2O", "another hydrate": "CuSO4·3H2O"},
-        "held": {"another metal": solution.from_molarity(ML, M, HALF, "zinc"), "too much": FILL + FILL},
-        "target": {"without salt": solution.from_molarity(ML, M)},
+        "held": {"another metal": ck.chemistry.from_molarity(ML, M, HALF, "zinc"), "too much": FILL + FILL},
+        "target": {"without salt": ck.chemistry.from_molarity(ML, M)},
     },
-    "reference.composition": {"formula": {"nonsense": "CuSO4·"}},
-    "reference.molar_mass": {"formula": {"element": "FeSO4", "nonsense": "CuSO4·"}},
-    "shelf_log.Log.at": {"temperature": {"not in the log": Q_(7, "degC")}},
-    "shelf_log.charge_from_voltage": {
+    "published.composition": {"formula": {"nonsense": "CuSO4·"}},
+    "published.molar_mass": {"formula": {"element": "FeSO4", "nonsense": "CuSO4·"}},
+    "shelf_log.ShelfLog.at": {"temperature": {"not in the log": Q_(7, "degC")}},
+    "shelf_log.state_of_charge": {
         "voltage": {"beyond the curve": Q_(1.4, "V")},
         "curve_voltage": {"falls": Q_(np.array([1.3, 1.1]), "V"), "one point": Q_(1.2, "V")},
     },
-    "solution.Electrolyte.__add__": {"other": {"another metal": solution.from_molarity(ML, M, HALF, "zinc")}},
+    "solution.Electrolyte.__add__": {"other": {"another metal": ck.chemistry.from_molarity(ML, M, HALF, "zinc")}},
     "solution.from_molality": {"salt": {"undissolved": Q_(3, "mol/kg")}, "metal": {"none for salt": None}},
     "solution.from_mass_fraction": {"salt": {"undissolved": 0.4}, "acid": {"no water left": 0.6}},
     "solution.from_molarity": {"salt": {"undissolved": 2 * M, "solid": ALL_OF_IT}, "acid": {"pure": ALL_OF_IT}},
-    "warmth.arrhenius": {"log": {"one temperature": LOG.at(WARM)}},
+    "self_discharge.fit_arrhenius": {"log": {"one temperature": LOG.at(WARM)}},
 }
 
 
@@ -575,9 +583,9 @@ def test_what_cannot_be_used_is_refused(name, tmp_path):
 # --- arrays of two lengths
 
 AXES = {  # pairs that have an axis each, or nothing to do with each other
-    "landscape.landscape": [("volume", "plates")],
+    "comparison.specific_energy_map": [("volume", "plates")],
     "recipe.weigh_out": [("purity", "stock")],
-    "shelf_log.charge_from_voltage": [("voltage", "curve_voltage"), ("voltage", "curve_charge")],
+    "shelf_log.state_of_charge": [("voltage", "curve_voltage"), ("voltage", "curve_charge")],
 }
 
 SEVERAL = {
@@ -604,7 +612,7 @@ def test_arrays_that_do_not_go_together(name, tmp_path):
 
 # --- the plain form
 
-NOT_VECTORISED = ("compare.draw",)
+NOT_VECTORISED = ("comparison.compare",)
 PLAIN = {n: FUNCTIONS[n].kinds for n in ROWS if getattr(FUNCTIONS[n], "kinds", None) and n not in NOT_VECTORISED}
 
 

@@ -7,11 +7,12 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from cellkit import Q_, InputError, teardown
-from cellkit.balance import first_charge
-from cellkit.cell import Cell, build
-from cellkit.reference import FARADAY, METALS, composition, molar_mass
-from cellkit.solution import Electrolyte, from_molarity
+import cellkit as ck
+from cellkit import Q_, InputError
+from cellkit.cells.cell import Cell, build_cell
+from cellkit.cells.charge import first_charge
+from cellkit.chemistry.solution import Electrolyte, from_molarity
+from cellkit.tables.published import FARADAY, METALS, composition, molar_mass
 
 REACTIONS = {
     "charged positive": ("2 {M}SO4 + 2 H2O", "2 {M} + 2 H2SO4 + O2"),
@@ -21,7 +22,7 @@ REACTIONS = {
 
 def cell_of(metal="copper", acid=1000.0, salt=1000.0, felt=36000.0, **more):
     parts = {"positive_plates": 0.072, "negative_plates": 0.006, "utilisation": 0.35}
-    return build.si(from_molarity.si(50e-6, acid, salt, metal), negative_charge=felt, **parts | more)
+    return build_cell.si(from_molarity.si(50e-6, acid, salt, metal), negative_capacity=felt, **parts | more)
 
 
 def atoms(formula_amounts):
@@ -94,7 +95,7 @@ def test_little_acid_means_more_metal_than_one_discharge_uses():
 
 
 def test_a_lead_cell_has_nothing_to_make_up():
-    first = first_charge(teardown.read("otter_lane_block.csv").lead_cell())
+    first = first_charge(ck.cells.read_block("otter_lane_block.csv").lead_cell())
     assert [first.charge.magnitude, first.oxygen.magnitude] == [0, 0]
     assert first.positive.magnitude == pytest.approx(3.1, abs=0.05)  # what the invented block was measured to give
     assert first.negative > first.positive

@@ -10,7 +10,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from scipy.integrate import trapezoid
 
-from cellkit import Q_, InputError, bench_log, log_figures, reference
+import cellkit as ck
+from cellkit import Q_, InputError
 
 HEADER = "time_s,voltage_V,current_A"
 on_one_folder = settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
@@ -24,7 +25,7 @@ def read(tmp_path):
         path = tmp_path / "log.csv"
         rows = [row if isinstance(row, str) else ",".join(format(float(x), ".17g") for x in row) for row in rows]
         path.write_bytes((newline.join([header, *rows]) + newline).encode(encoding))
-        return bench_log.read(path, **options)
+        return ck.logs.read_bench_log(path, **options)
 
     return from_rows
 
@@ -132,8 +133,8 @@ def totals(log):
 @pytest.fixture
 def no_gaps(monkeypatch):
     """Arbitrary steps of time and current are what these properties are about."""
-    monkeypatch.setattr(bench_log, "GAP", np.inf)
-    monkeypatch.setattr(bench_log, "_sign", lambda *_: "")
+    monkeypatch.setattr(ck.logs.bench_log, "GAP", np.inf)
+    monkeypatch.setattr(ck.logs.bench_log, "_sign", lambda *_: "")
 
 
 @on_one_folder
@@ -353,34 +354,34 @@ def test_empty_and_noise_are_refused(tmp_path):
     path, noise = tmp_path / "noise.csv", np.random.default_rng(3)
     path.write_bytes(b"")
     with pytest.raises(InputError, match=r"row 1: no column time_<unit> in ''"):
-        bench_log.read(path)
+        ck.logs.read_bench_log(path)
     path.write_bytes(noise.integers(0, 256, 50_000_000, dtype=np.uint8).tobytes())
     with pytest.raises(InputError, match=r"noise\.csv is not CSV in UTF-8"):
-        bench_log.read(path)
+        ck.logs.read_bench_log(path)
     path.write_bytes(noise.integers(32, 127, 50_000_000, dtype=np.uint8).tobytes())  # letters, in one line
     with pytest.raises(InputError, match=r"row 1: no column time_<unit>") as refused:
-        bench_log.read(path)
+        ck.logs.read_bench_log(path)
     assert len(str(refused.value)) < 400
     rubbish = noise.integers(32, 127, 50_000_000, dtype=np.uint8)
     path.write_bytes(HEADER.encode() + b"\n" + rubbish.tobytes())
     with pytest.raises(InputError, match=r"noise\.csv(, row 2: \d+ values, 3 columns| is not CSV)") as refused:
-        bench_log.read(path)
+        ck.logs.read_bench_log(path)
     assert len(str(refused.value)) < 400
 
 
 def test_no_such_file():
     with pytest.raises(InputError, match=r"there is no file 'mine\.csv' in .*log_copper\.csv"):
-        bench_log.read("mine.csv")
+        ck.logs.read_bench_log("mine.csv")
 
 
 # the invented logs
 
-MAKE = runpy.run_path(str(reference.data_path("bench/make_logs.py")))
+MAKE = runpy.run_path(str(ck.tables.data_path("bench/make_logs.py")))
 
 
 @pytest.mark.parametrize("cell", MAKE["TRUTH"])
 def test_invented_logs_give_their_truth_back(cell):
-    truth, log = MAKE["TRUTH"][cell], bench_log.read(f"log_{cell}.csv")
+    truth, log = MAKE["TRUTH"][cell], ck.logs.read_bench_log(f"log_{cell}.csv")
     (cycle,) = log.cycles
     # the rows are two minutes apart, and the cell does not end exactly as empty as it began
     assert cycle.coulombic_efficiency.to("").magnitude == pytest.approx(truth.coulombic, abs=0.015)
@@ -392,7 +393,7 @@ def test_invented_logs_give_their_truth_back(cell):
 
 @pytest.mark.parametrize("cell", MAKE["TRUTH"])
 def test_invented_logs_are_made_by_their_generator(cell):
-    stored = reference.data_path(f"bench/log_{cell}.csv").read_text(encoding="utf-8").splitlines()
+    stored = ck.tables.data_path(f"bench/log_{cell}.csv").read_text(encoding="utf-8").splitlines()
     unit, volt, ampere, sign = MAKE["FORMAT"][cell]
     made = np.array(list(MAKE["rows"](cell))) / [MAKE["SIZE"][unit], MAKE["SIZE"][volt], sign * MAKE["SIZE"][ampere]]
     assert stored[0] == f"time_{unit},voltage_{volt},current_{ampere}"
@@ -403,14 +404,14 @@ def test_invented_logs_are_made_by_their_generator(cell):
 
 
 def test_template_reads():
-    assert [phase.kind for phase in bench_log.read("log_template.csv").phases] == ["charge", "discharge"]
+    assert [phase.kind for phase in ck.logs.read_bench_log("log_template.csv").phases] == ["charge", "discharge"]
 
 
 # the picture
 
 
 def test_picture_says_what_is_shaded(read):
-    picture = log_figures.volts_and_amperes(read(BY_HAND), "copper")
+    picture = ck.show.volts_and_amperes(read(BY_HAND), "copper")
     assert picture.sentence == (
         "log.csv, 2.8 hours: charge of 2.00 Ah and 3.00 Wh, last 1.50 V; discharge of 1.50 Ah and 1.80 Wh, last 1.20 V."
     )
@@ -423,7 +424,7 @@ def test_picture_says_what_is_shaded(read):
 
 def test_shades_stay_on_their_side_of_zero(read):
     log = read([(0, 1.4, -1), (10, 1.4, -1), (20, 1.2, 1), (30, 1.2, 1)], discharge="positive")
-    axes = log_figures.volts_and_amperes(log).figure.axes[1]
+    axes = ck.show.volts_and_amperes(log).figure.axes[1]
     charge, discharge = (shade.get_datalim(axes.transData) for shade in axes.collections)
     assert (charge.y0, charge.y1) == (-1, 0)
     assert (discharge.y0, discharge.y1) == (0, 1)
@@ -433,7 +434,7 @@ def test_picture_of_a_long_log_keeps_its_peaks(read):
     volts, current = np.full(20_000, 1.3), np.zeros(20_000)
     current[7_777:7_780], volts[15_001] = 3, 1.1
     log = read(np.c_[np.arange(20_000), volts, current].tolist(), discharge="positive")
-    above, below = log_figures.volts_and_amperes(log).figure.axes
+    above, below = ck.show.volts_and_amperes(log).figure.axes
     assert above.lines[0].get_xdata().size < 3_000
     assert above.lines[0].get_ydata().min() == 1.1
     assert below.lines[0].get_ydata().max() == 3

@@ -8,17 +8,18 @@ from hypothesis import strategies as st
 from matplotlib.patches import Rectangle
 from test_sheet_page import contrast, faults
 
-from cellkit import Q_, InputError, design, recipe
-from cellkit.build_sheet import build_sheet
-from cellkit.neutralise import with_bicarbonate
-from cellkit.review import Review
-from cellkit.sheet_page import LONGEST, PAPERS
-from cellkit.solution import Electrolyte
+import cellkit as ck
+from cellkit import Q_, InputError
+from cellkit.chemistry.recipe import neutralise
+from cellkit.chemistry.solution import Electrolyte
+from cellkit.designs.review import Review
+from cellkit.show.build_sheet import build_sheet
+from cellkit.show.sheet_page import LONGEST, PAPERS
 
-PLAN = design.read("otter_lane_design.csv")  # invented
-SHEETS = {name: build_sheet(PLAN, name) for name in design.CONSTRUCTIONS}
+PLAN = ck.designs.read_design("otter_lane_design.csv")  # invented
+SHEETS = {name: build_sheet(PLAN, name) for name in ck.designs.CONSTRUCTIONS}
 REBUILT = ["copper", "zinc", "copper with tank"]
-STRETCHED = [item for item, kind in design.PLANNED.items() if getattr(kind, "high", 0) > 1]
+STRETCHED = [item for item, kind in ck.designs.design.PLANNED.items() if getattr(kind, "high", 0) > 1]
 WIDE = "W" * LONGEST
 ODD = {
     "no acid to pour": {"fill acid": 0.0},
@@ -47,19 +48,20 @@ def test_nothing_is_cut_off_overlaps_or_fades_in_grey(name, paper):
 @pytest.mark.parametrize("odd", ODD)
 @pytest.mark.parametrize("name", SHEETS)
 def test_odd_designs_still_make_a_whole_page(name, odd):
-    sheet = build_sheet(design.Design.varied.si(PLAN, ODD[odd]), name, WIDE)
+    sheet = build_sheet(ck.designs.Design.varied.si(PLAN, ODD[odd]), name, WIDE)
     assert faults(sheet.figure("Letter")) == []
     assert not re.search(r"\bnan\b|\binf\b", sheet.text)
 
 
 @settings(max_examples=settings().max_examples // 4)
 @given(
-    st.sampled_from(design.CONSTRUCTIONS), st.dictionaries(st.sampled_from(STRETCHED), st.floats(0.05, 6), max_size=4)
+    st.sampled_from(ck.designs.CONSTRUCTIONS),
+    st.dictionaries(st.sampled_from(STRETCHED), st.floats(0.05, 6), max_size=4),
 )
 def test_any_design_makes_a_whole_page_or_is_refused(name, stretched):
     changes = {item: PLAN.values[item] * factor for item, factor in stretched.items()}
     try:
-        sheet = build_sheet(design.Design.varied.si(PLAN, changes), name)
+        sheet = build_sheet(ck.designs.Design.varied.si(PLAN, changes), name)
     except InputError:
         return
     assert faults(sheet.figure("Letter")) == []
@@ -85,7 +87,7 @@ def test_what_is_weighed_is_what_the_cells_hold(name):
 def test_numbers_are_those_of_the_review(name):
     review, text = Review(PLAN, name), SHEETS[name].text
     assert first_number(text, "charge, limited by") == pytest.approx(review.cell.capacity.magnitude, abs=0.05)
-    assert first_number(text, "run at 100 mA") == pytest.approx(review.run().good.magnitude, abs=0.5)
+    assert first_number(text, "run at 100 mA") == pytest.approx(review.run().best.magnitude, abs=0.5)
     assert first_number(text, "at rest, nearly full") == pytest.approx(
         review.cell.rest_voltage(0.1).magnitude, abs=0.006
     )
@@ -131,7 +133,7 @@ def test_hand_in_by_hand():
     assert f"{138 * share * 168.01 / 98.08:.0f} g of baking soda" in text
     spent = Review(PLAN, "zinc").cell.at_depth(0.0)
     three = Electrolyte(3 * spent.water, 3 * spent.acid, 3 * spent.salt, "zinc")
-    assert f"up to {with_bicarbonate(three).bicarbonate:.0f~P} for the spent" in text
+    assert f"up to {neutralise(three).bicarbonate:.0f~P} for the spent" in text
 
 
 def test_titles_are_shown_as_they_are():
@@ -145,9 +147,9 @@ def test_refusals_reach_the_learner():
     with pytest.raises(InputError, match="construction is 'silver'"):
         build_sheet(PLAN, "silver")
     with pytest.raises(InputError, match="more than dissolves"):
-        build_sheet(design.Design.varied.si(PLAN, {"fill salt": 1500.0}), "copper")
+        build_sheet(ck.designs.Design.varied.si(PLAN, {"fill salt": 1500.0}), "copper")
     with pytest.raises(InputError, match="more water already"):
-        build_sheet(design.Design.varied.si(PLAN, {"stock acid": 0.02}), "copper")
+        build_sheet(ck.designs.Design.varied.si(PLAN, {"stock acid": 0.02}), "copper")
 
 
 @pytest.mark.parametrize("name", SHEETS)
@@ -158,7 +160,7 @@ def test_same_bytes_each_time(name, tmp_path):
 
 def test_recipe_is_the_one_of_lesson_02():
     fresh = PLAN.fresh("copper")
-    each = recipe.weigh_out(fresh, "CuSO4·5H2O", None, PLAN["purity"], PLAN["stock acid"])
+    each = ck.chemistry.weigh_out(fresh, "CuSO4·5H2O", None, PLAN["purity"], PLAN["stock acid"])
     assert first_number(SHEETS["copper"].text, "copper sulfate") == pytest.approx(
         3 * each.crystals.to("g").magnitude, 2e-3
     )

@@ -6,10 +6,10 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from cellkit import Q_, InputError
-from cellkit.cell import LEVELS, Cell, build, energy_ratio
-from cellkit.potentials import NEGATIVES
-from cellkit.reference import FARADAY, METALS, composition, molar_mass
-from cellkit.solution import Electrolyte, from_molarity
+from cellkit.cells.cell import LEVELS, Cell, build_cell, specific_energy_ratio
+from cellkit.chemistry.potentials import NEGATIVES
+from cellkit.chemistry.solution import Electrolyte, from_molarity
+from cellkit.tables.published import FARADAY, METALS, composition, molar_mass
 
 few = settings(max_examples=settings().max_examples // 3)
 
@@ -25,7 +25,7 @@ def cells(draw, negatives=NEGATIVES, **fixed):
         "electrolyte": from_molarity.si(draw(st.floats(0.01, 0.2)), acid, salt, metal),
         "positive_plates": draw(st.floats(0.005, 0.2)),
         "negative_plates": draw(st.floats(0.0, 0.1)),
-        "negative_charge": draw(st.floats(1e3, 1e5)),
+        "negative_capacity": draw(st.floats(1e3, 1e5)),
         "active_share": draw(st.floats(0.3, 0.9)),
         "utilisation": draw(st.floats(0.05, 0.7)),
         "separators": draw(st.floats(0, 0.02)),
@@ -33,7 +33,7 @@ def cells(draw, negatives=NEGATIVES, **fixed):
         "positive_charged": draw(st.booleans()),
     }
     try:
-        return build.si(**parts | fixed)
+        return build_cell.si(**parts | fixed)
     except InputError:
         assume(False)
 
@@ -46,11 +46,11 @@ def amount(negative="copper", **change):
         "electrolyte": from_molarity(Q_(60, "mL"), Q_(acid, "mol/L"), Q_(salt, "mol/L"), metal),
         "positive_plates": Q_(72, "g"),
         "negative_plates": Q_(6, "g"),
-        "negative_charge": Q_(10, "Ah"),
+        "negative_capacity": Q_(10, "Ah"),
         "separators": Q_(6, "g"),
         "other": Q_(38, "g"),
     }
-    return build(**parts | change)
+    return build_cell(**parts | change)
 
 
 # --- conservation, counting atoms
@@ -164,8 +164,8 @@ def test_the_limit_named_is_the_least(cell):
 
 LIMITED = {
     "PbO2": {"positive_plates": Q_(5, "g")},
-    "metal ions": {"positive_plates": Q_(500, "g"), "negative_charge": Q_(100, "Ah")},
-    "felt": {"negative_charge": Q_(0.5, "Ah")},
+    "metal ions": {"positive_plates": Q_(500, "g"), "negative_capacity": Q_(100, "Ah")},
+    "felt": {"negative_capacity": Q_(0.5, "Ah")},
 }
 
 
@@ -204,7 +204,7 @@ def test_a_discharged_positive_charges_no_more_metal_than_it_gives_back(grams):
 
 def test_rounding_leaves_no_negative_acid():
     """Felt of 1e5 C, acid limits: what the fill and the first charge bring, less what a discharge takes, is -1e-16."""
-    cell = build.si(Electrolyte(36.0, 0.18, 3.6, "zinc"), 0.5, 0.006, 1e5)
+    cell = build_cell.si(Electrolyte(36.0, 0.18, 3.6, "zinc"), 0.5, 0.006, 1e5)
     assert cell.limiting == "acid"
     assert Cell.at_depth.si(cell, 1.0).acid == 0.0
 
@@ -212,7 +212,7 @@ def test_rounding_leaves_no_negative_acid():
 def test_what_is_not_said_weighs_nothing():
     fill = from_molarity(Q_(60, "mL"), Q_(5, "mol/L"))
     plain = Cell(fill, 0.02, 0.5, 0.03, 0.04, 36000.0)
-    for cell in (plain, build(fill, Q_(50, "g"), Q_(40, "g"), Q_(10, "Ah"))):
+    for cell in (plain, build_cell(fill, Q_(50, "g"), Q_(40, "g"), Q_(10, "Ah"))):
         assert cell.mass().to("g").magnitude == pytest.approx(90 + fill.mass.to("g").magnitude)
         assert cell.positive_charged is True
 
@@ -246,7 +246,7 @@ def test_more_electrolyte_never_lowers_the_capacity(cell, times):
 def test_dead_mass_never_raises_energy_density(cell, more, part):
     heavier = Cell(**vars(cell) | {part: getattr(cell, part) + more})
     for level in LEVELS:
-        assert Cell.energy_density.si(heavier, level) <= Cell.energy_density.si(cell, level) * (1 + 1e-12)
+        assert Cell.specific_energy.si(heavier, level) <= Cell.specific_energy.si(cell, level) * (1 + 1e-12)
 
 
 # --- volts and energy
@@ -255,7 +255,7 @@ def test_dead_mass_never_raises_energy_density(cell, more, part):
 @few
 @given(cells())
 def test_levels_are_ordered_and_energy_is_charge_times_volts(cell):
-    reacting, plates, block = (Cell.energy_density.si(cell, level) for level in LEVELS)
+    reacting, plates, block = (Cell.specific_energy.si(cell, level) for level in LEVELS)
     assert reacting > plates >= block > 0
     assert Cell.energy.si(cell) == pytest.approx(Cell.capacity.si(cell) * Cell.mean_voltage.si(cell), rel=1e-12)
     assert sum(m.to("kg").magnitude for m in cell.masses.values()) == pytest.approx(Cell.mass.si(cell, "block"))
@@ -292,8 +292,8 @@ def test_arrays_of_cells_equal_single_ones():
         alone = amount("zinc", electrolyte=one)
         assert together.capacity.magnitude[i] == alone.capacity.magnitude
         assert together.mean_voltage.magnitude[i] == pytest.approx(alone.mean_voltage.magnitude, rel=1e-9)
-        assert together.energy_density("plates").magnitude[i] == pytest.approx(
-            alone.energy_density("plates").magnitude, rel=1e-9
+        assert together.specific_energy("plates").magnitude[i] == pytest.approx(
+            alone.specific_energy("plates").magnitude, rel=1e-9
         )
 
 
@@ -311,32 +311,32 @@ def test_arrays_of_plates_equal_single_ones():
 
 
 def test_a_third_off_the_mass_alone_is_half_as_much_again():
-    assert energy_ratio(1 / 3).magnitude == pytest.approx(1.5)
-    assert energy_ratio(Q_(50, "percent")).magnitude == pytest.approx(2)
+    assert specific_energy_ratio(1 / 3).magnitude == pytest.approx(1.5)
+    assert specific_energy_ratio(Q_(50, "percent")).magnitude == pytest.approx(2)
 
 
 @few
 @given(st.floats(0, 0.9), st.floats(0, 1), st.floats(0.1, 2), st.floats(0.1, 2))
 def test_energy_ratio_is_watt_hours_over_mass(removed, returned, volts, charge):
     before, after = 2.0 * 3.0 / 1.0, (2.0 * volts) * (3.0 * charge) / (1.0 - removed + returned)
-    assert energy_ratio.si(removed, returned, volts, charge) == pytest.approx(after / before)
-    assert energy_ratio.si(removed, removed) == pytest.approx(1.0), "as much back as was taken changes nothing"
+    assert specific_energy_ratio.si(removed, returned, volts, charge) == pytest.approx(after / before)
+    assert specific_energy_ratio.si(removed, removed) == pytest.approx(1.0), "as much back as was taken changes nothing"
 
 
 def test_energy_ratio_agrees_with_two_cells():
     old, new = amount("zinc"), amount("zinc", negative_plates=Q_(40, "g"))
     share = 34 / new.mass().to("g").magnitude
-    ratio = energy_ratio(share).magnitude
-    assert old.energy_density().magnitude / new.energy_density().magnitude == pytest.approx(ratio)
+    ratio = specific_energy_ratio(share).magnitude
+    assert old.specific_energy().magnitude / new.specific_energy().magnitude == pytest.approx(ratio)
 
 
 def test_plates_of_no_mass_are_the_limit_of_light_ones():
     nothing, light, felt = (amount("zinc", negative_plates=Q_(g, "g")) for g in (0, 1e-6, 6))
     assert nothing.energy.magnitude == light.energy.magnitude == felt.energy.magnitude
-    assert light.energy_density().magnitude == pytest.approx(nothing.energy_density().magnitude, rel=1e-7)
+    assert light.specific_energy().magnitude == pytest.approx(nothing.specific_energy().magnitude, rel=1e-7)
     share = (felt.masses["negative plates"] / felt.mass()).to("").magnitude
-    gain = nothing.energy_density().magnitude / felt.energy_density().magnitude
-    assert gain == pytest.approx(energy_ratio(share, 0).magnitude)
+    gain = nothing.specific_energy().magnitude / felt.specific_energy().magnitude
+    assert gain == pytest.approx(specific_energy_ratio(share, 0).magnitude)
 
 
 # --- refusals
@@ -392,5 +392,5 @@ def test_several_cells_at_several_depths():
 
 
 def test_plain_build_gives_nan():
-    parts = build.si(from_molarity.si(6e-5, 5000.0), -1.0, 0.1, 1e4)
+    parts = build_cell.si(from_molarity.si(6e-5, 5000.0), -1.0, 0.1, 1e4)
     assert np.isnan(Cell.energy.si(parts))

@@ -6,13 +6,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from cellkit import Q_, InputError, load
-from cellkit.compare import NAMES, Comparison, _rank_correlation, draw, evaluate, spoken
-from cellkit.design import CONSTRUCTIONS, ITEMS, REMEMBERED, Design, read
-from cellkit.reference import table
+import cellkit as ck
+from cellkit import Q_, InputError
+from cellkit.designs.comparison import NAMES, Comparison, _rank_correlation, compare, evaluate, in_words
+from cellkit.designs.design import CONSTRUCTIONS, DESIGN_ITEMS, REMEMBERED, Design, read_design
+from cellkit.tables.published import table
 
-DESIGN = read("otter_lane_design.csv")
-FOUND = draw(DESIGN, 2000, seed=1)
+DESIGN = read_design("otter_lane_design.csv")
+FOUND = compare(DESIGN, 2000, seed=1)
 EXACT = {"rest voltage": 0.0, "density of solutions": 0.0}
 
 
@@ -33,9 +34,9 @@ def in_one_line(found, construction):
 
 def test_by_hand_from_the_parts():
     """W/m = q Q (mean rest voltage - loss at half depth) / m, with q = 0.9; the parts from cell and load."""
-    cell, stack = DESIGN.cell("zinc"), DESIGN.stack()
-    half = load.volts(cell, stack, DESIGN["load current"], 0.5)
-    volts = cell.mean_voltage - (half.rest - half.poles)
+    cell, stack = DESIGN.cell("zinc"), DESIGN.current_path()
+    half = ck.cells.voltage_under_load(cell, stack, DESIGN["load current"], 0.5)
+    volts = cell.mean_voltage - (half.rest - half.terminal)
     expected = 0.9 * cell.capacity * volts / cell.mass("block")
     found = evaluate(DESIGN, EXACT | {"charge returned by zinc": 0.9})["zinc"]
     assert found == pytest.approx(expected.to("J/kg").magnitude)
@@ -72,19 +73,19 @@ def test_every_row_of_the_table_is_an_input():
     rows = table("spread")
     assert {row["input"] for row in rows} <= set(FOUND.inputs)
     for row in rows:
-        assert row["low"] <= row["middle"] <= row["high"]
+        assert row["low"] <= row["nominal"] <= row["high"]
         assert row["low"] < row["high"]
-        assert row["shape"] in ("even", "triangle")
+        assert row["shape"] in ("uniform", "triangular")
         assert row["source"]
         if row["how"] in ("times", "plus"):
-            assert row["input"] in ITEMS or row["input"] in REMEMBERED
+            assert row["input"] in DESIGN_ITEMS or row["input"] in REMEMBERED
 
 
 def test_draws_stay_within_the_table_and_fill_it():
     salt = FOUND.inputs["fill salt"] / DESIGN.values["fill salt"]
     assert 0.97 <= salt.min() < 0.975
     assert 1.025 < salt.max() <= 1.03
-    drawn, (middle, good, poor) = FOUND.inputs["load: leads"], (5e-3, 2e-3, 15e-3)  # kinetics.csv
+    drawn, (middle, good, poor) = FOUND.inputs["load: wiring"], (5e-3, 2e-3, 15e-3)  # kinetics.csv
     assert good < drawn.min() < drawn.max() < poor
     assert np.median(drawn) == pytest.approx(middle, rel=0.05)
     assert FOUND.inputs["charge kept by positives"].max() <= 1
@@ -92,14 +93,14 @@ def test_draws_stay_within_the_table_and_fill_it():
 
 def test_triangle_has_the_mean_of_its_corners():
     """Mean of a triangular distribution: (low + mode + high) / 3, textbook, from memory."""
-    mean = draw(DESIGN, 20_000, seed=3).inputs["charge returned by zinc"].mean()
+    mean = compare(DESIGN, 20_000, seed=3).inputs["charge returned by zinc"].mean()
     assert mean == pytest.approx((0.75 + 0.9 + 0.95) / 3, abs=0.001)
 
 
 @settings(max_examples=5, deadline=None)
 @given(st.integers(0, 2**32))
 def test_the_seed_reproduces_the_draws(seed):
-    one, same, other = draw(DESIGN, 20, seed), draw(DESIGN, 20, seed), draw(DESIGN, 20, seed + 1)
+    one, same, other = compare(DESIGN, 20, seed), compare(DESIGN, 20, seed), compare(DESIGN, 20, seed + 1)
     assert all(np.array_equal(one.densities[name], same.densities[name]) for name in CONSTRUCTIONS)
     assert not np.array_equal(one.densities["zinc"], other.densities["zinc"])
 
@@ -111,25 +112,25 @@ def test_what_they_share_cannot_decide():
 
 def test_what_is_known_is_not_drawn():
     known = {"charge returned by zinc": 0.95, "fill volume": Q_(45, "mL")}
-    found = draw(DESIGN, 50, known=known)
+    found = compare(DESIGN, 50, known=known)
     assert set(found.inputs["charge returned by zinc"]) == {0.95}
     assert found.inputs["fill volume"] == pytest.approx(45e-6)
-    assert found.ranking("zinc")["charge returned by zinc"] == 0
+    assert found.sensitivity("zinc")["charge returned by zinc"] == 0
     with pytest.raises(InputError, match="'luck'; allowed are 'positive plates"):
-        draw(DESIGN, 50, known={"luck": 1})
+        compare(DESIGN, 50, known={"luck": 1})
     with pytest.raises(InputError, match="fill volume is 45 g"):
-        draw(DESIGN, 50, known={"fill volume": Q_(45, "g")})
+        compare(DESIGN, 50, known={"fill volume": Q_(45, "g")})
 
 
 @pytest.mark.parametrize("count", [0, -1, 2.5, "many", None])
 def test_no_such_number_of_draws(count):
     with pytest.raises(InputError, match="count is"):
-        draw(DESIGN, count)
+        compare(DESIGN, count)
 
 
 def test_only_a_design_is_drawn():
     with pytest.raises(InputError, match="it has to be of type Design"):
-        draw(DESIGN.block)
+        compare(DESIGN.block)
 
 
 # --- what comes out
@@ -139,12 +140,12 @@ def test_only_a_design_is_drawn():
 def test_odds_lie_between_none_and_all(pairs):
     found = made_up(*zip(*pairs, strict=True))
     assert 0 <= found.odds("zinc") <= 1
-    assert found.wins("zinc") == sum(zinc > lead for lead, zinc in pairs)
+    assert found.draws_ahead("zinc") == sum(zinc > lead for lead, zinc in pairs)
 
 
 def test_a_draw_without_a_solution_does_not_win():
     found = made_up([3600, 3600, 3600], [np.nan, 7200, 0])
-    assert found.wins("zinc") == 1
+    assert found.draws_ahead("zinc") == 1
     assert "In 2 of 3 draws it does not carry the load" in in_one_line(found, "zinc")
 
 
@@ -158,7 +159,7 @@ def test_rank_correlation_is_spearmans():
 
 
 def test_ranking_is_sorted_and_knows_what_cancels():
-    shares = FOUND.ranking("zinc")
+    shares = FOUND.sensitivity("zinc")
     assert list(shares.values()) == sorted(shares.values(), reverse=True)
     assert next(iter(shares)) == "charge returned by zinc"
     assert sum(shares.values()) == pytest.approx(1, abs=0.1)  # nearly additive, 2,000 draws
@@ -179,13 +180,13 @@ def test_ranking_is_sorted_and_knows_what_cancels():
     ],
 )
 def test_odds_in_words(wins, count, words):
-    assert spoken(wins, count) == words
+    assert in_words(wins, count) == words
 
 
 @given(st.integers(1, 3000).flatmap(lambda count: st.tuples(st.integers(0, count), st.just(count))))
 def test_words_claim_neither_all_nor_none_nor_finer_than_the_draws(pair):
     wins, count = pair
-    words = spoken(wins, count)
+    words = in_words(wins, count)
     assert words.startswith("none") == (wins == 0)
     assert words.startswith("all") == (wins == count)
     if 0 < wins < count:
@@ -212,12 +213,12 @@ def test_verdicts_say_what_is_left_out():
 
 
 def test_what_cannot_be_built_is_said():
-    found = draw(Design.varied.si(DESIGN, {"fill salt": 1500.0}), 20)
+    found = compare(Design.varied.si(DESIGN, {"fill salt": 1500.0}), 20)
     assert found.verdict("copper").startswith(
         "There is no copper rebuild: H2SO4 0.5 mol/L with CuSO4 1.5 mol/L is more"
     )
-    assert found.wins("copper") == 0
-    assert found.wins("zinc") > 0
-    assert np.all(found.energy_density("copper").magnitude == 0)
+    assert found.draws_ahead("copper") == 0
+    assert found.draws_ahead("zinc") > 0
+    assert np.all(found.specific_energy("copper").magnitude == 0)
     with pytest.raises(InputError, match="'gold'; allowed are 'lead'"):
         found.odds("gold")

@@ -6,12 +6,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cellkit import Q_, InputError, design
-from cellkit.cost import PRICES, bill, per_energy, read
-from cellkit.reference import data_path
+import cellkit as ck
+from cellkit import Q_, InputError
+from cellkit.designs.cost import PRICES, bill, cost_per_energy, read_prices
+from cellkit.tables.published import data_path
 
 LIST = data_path("bench/otter_lane_prices.csv").read_text(encoding="utf-8")
-DESIGN, COSTS = design.read("otter_lane_design.csv"), read("otter_lane_prices.csv")
+DESIGN, COSTS = ck.designs.read_design("otter_lane_design.csv"), read_prices("otter_lane_prices.csv")
 
 
 def total(construction, prices=COSTS):
@@ -40,14 +41,16 @@ def test_the_other_bills_by_hand():
 
 def test_money_per_watt_hour_by_hand():
     """15 money over 3 × 3.1 Ah × 2.056 V (lesson 01)."""
-    assert per_energy(DESIGN, COSTS, "lead").to("money/Wh").magnitude == pytest.approx(15 / (3 * 3.1 * 2.056), rel=1e-3)
+    assert cost_per_energy(DESIGN, COSTS, "lead").to("money/Wh").magnitude == pytest.approx(
+        15 / (3 * 3.1 * 2.056), rel=1e-3
+    )
 
 
 @settings(max_examples=10, deadline=None)
 @given(st.sampled_from(sorted(PRICES)), st.floats(1.0, 5.0))
 def test_a_dearer_item_never_makes_it_cheaper_but_scrap(item, times):
     dearer = COSTS | {item: COSTS[item] * times}
-    for construction in design.CONSTRUCTIONS:
+    for construction in ck.designs.CONSTRUCTIONS:
         change = total(construction, dearer) - total(construction)
         assert change <= 1e-12 if item == "scrap lead" else change >= -1e-12
 
@@ -67,14 +70,14 @@ def test_slips_are_named_by_row(tmp_path, change, names):
     path = tmp_path / "mine.csv"
     path.write_text(LIST.replace(*change), encoding="utf-8")
     with pytest.raises(InputError) as caught:
-        read(path)
+        read_prices(path)
     assert [name for name in ["mine.csv", *names] if name not in str(caught.value)] == []
 
 
 def test_any_fitting_unit(tmp_path):
     path = tmp_path / "mine.csv"
     path.write_text(LIST.replace("stock acid,3.5,money/kg", "stock acid,0.0035,money/g"), encoding="utf-8")
-    assert read(path)["stock acid"].to("money/kg").magnitude == pytest.approx(3.5)
+    assert read_prices(path)["stock acid"].to("money/kg").magnitude == pytest.approx(3.5)
 
 
 def test_template_asks_for_what_is_read():
@@ -88,4 +91,4 @@ def test_what_cannot_be_has_no_bill():
     with pytest.raises(InputError, match="construction is 'gold'"):
         bill(DESIGN, COSTS, "gold")
     with pytest.raises(InputError, match="more than dissolves"):
-        bill(design.Design.varied.si(DESIGN, {"fill salt": 1500.0}), COSTS, "copper")
+        bill(ck.designs.Design.varied.si(DESIGN, {"fill salt": 1500.0}), COSTS, "copper")

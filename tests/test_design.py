@@ -8,13 +8,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cellkit import Q_, InputError, teardown
-from cellkit.cell import Cell
-from cellkit.design import CONSTRUCTIONS, ITEMS, PLANNED, Design, metal_of, read
-from cellkit.reference import FARADAY, data_path
+import cellkit as ck
+from cellkit import Q_, InputError
+from cellkit.cells.cell import Cell
+from cellkit.designs.design import CONSTRUCTIONS, DESIGN_ITEMS, PLANNED, Design, metal_of, read_design
+from cellkit.tables.published import FARADAY, data_path
 
 LIST = data_path("bench/otter_lane_design.csv").read_text(encoding="utf-8")
-DESIGN = read("otter_lane_design.csv")
+DESIGN = read_design("otter_lane_design.csv")
 
 
 def grams(cell, part):
@@ -26,7 +27,7 @@ def load(tmp_path):
     def load(*change):
         path = tmp_path / "mine.csv"
         path.write_text(LIST.replace(*change), encoding="utf-8")
-        return read(path)
+        return read_design(path)
 
     return load
 
@@ -37,12 +38,12 @@ def load(tmp_path):
 def test_it_holds_the_tear_down_list_as_it_is():
     block = data_path("bench/otter_lane_block.csv").read_text(encoding="utf-8")
     assert LIST.startswith(block)
-    assert DESIGN.block == teardown.read("otter_lane_block.csv")
+    assert DESIGN.block == ck.cells.read_block("otter_lane_block.csv")
 
 
 def test_template_asks_for_what_is_read():
     text = data_path("bench/design_template.csv").read_text(encoding="utf-8")
-    assert [row["item"] for row in csv.DictReader(text.splitlines())] == list(ITEMS)
+    assert [row["item"] for row in csv.DictReader(text.splitlines())] == list(DESIGN_ITEMS)
 
 
 def test_items_are_quantities_or_labels():
@@ -76,7 +77,7 @@ def test_slips_are_named_by_row(load, change, names):
 
 
 def test_the_lead_cell_is_that_of_the_tear_down():
-    before = teardown.read("otter_lane_block.csv").lead_cell()
+    before = ck.cells.read_block("otter_lane_block.csv").lead_cell()
     assert DESIGN.cell("lead").masses == before.masses
     assert DESIGN.cell("lead").capacity == before.capacity
 
@@ -127,8 +128,8 @@ def test_arrays_are_one_evaluation():
     many = Design.cell.si(Design.varied.si(DESIGN, {"fill volume": volumes}), "copper")
     for k, volume in enumerate(volumes):
         one = Design.varied.si(DESIGN, {"fill volume": volume}).cell("copper")
-        assert Cell.energy_density.si(many, "block")[k] == pytest.approx(
-            one.energy_density("block").to("J/kg").magnitude
+        assert Cell.specific_energy.si(many, "block")[k] == pytest.approx(
+            one.specific_energy("block").to("J/kg").magnitude
         )
 
 
@@ -148,7 +149,7 @@ def test_what_cannot_be_is_refused_in_words_and_nan_in_arrays():
 
 def test_the_stack_has_the_felt_of_the_list():
     """6 faces of 24.8 cm²; thickness as listed."""
-    stack = Design.varied.si(DESIGN, {"felt thickness": 0.002}).stack("poor")
+    stack = Design.varied.si(DESIGN, {"felt thickness": 0.002}).current_path("worst")
     assert Q_(stack.area, "m^2").to("cm^2").magnitude == pytest.approx(6 * 24.8)
     assert stack.values["felt"] == 0.002
 
@@ -174,7 +175,7 @@ def test_varied_takes_quantities_and_si():
 )
 def test_dead_mass_never_raises_energy_per_mass(construction, item, times):
     heavier = Design.varied.si(DESIGN, {item: DESIGN.values[item] * times})
-    before, after = (Cell.energy_density.si(Design.cell.si(d, construction), "block") for d in (DESIGN, heavier))
+    before, after = (Cell.specific_energy.si(Design.cell.si(d, construction), "block") for d in (DESIGN, heavier))
     assert after <= before * (1 + 1e-12)
 
 
@@ -183,17 +184,17 @@ def test_dead_mass_never_raises_energy_per_mass(construction, item, times):
 def test_a_huge_tank_tends_to_the_limit_of_its_solution(salt):
     """With plates that hold any charge, W/m tends to V × 2 F n / m of the solution: Faraday's law, by hand."""
     design = Design.varied.si(DESIGN, {"fill salt": salt, "tank volume": 1.0})
-    cell = replace(Design.cell.si(design, "copper with tank"), utilisation=1e9, negative_charge=1e12)
+    cell = replace(Design.cell.si(design, "copper with tank"), utilisation=1e9, negative_capacity=1e12)
     poured = design.fresh("copper with tank")
     charge = min(poured.salt, (poured.acid + poured.salt) / 2) * 2 * FARADAY
     limit = Cell.mean_voltage.si(cell) * charge / poured.mass.to("kg").magnitude
-    assert Cell.energy_density.si(cell, "block") == pytest.approx(limit, rel=0.002)  # cell and mats weigh 0.1 kg
+    assert Cell.specific_energy.si(cell, "block") == pytest.approx(limit, rel=0.002)  # cell and mats weigh 0.1 kg
 
 
 def test_a_tank_beyond_what_the_lead_dioxide_can_use_only_weighs():
     tanks = Design.varied.si(DESIGN, {"tank volume": np.linspace(0, 200e-6, 41)})
     cell = Design.cell.si(tanks, "copper with tank")
-    density = Cell.energy_density.si(cell, "block")
+    density = Cell.specific_energy.si(cell, "block")
     best = np.argmax(density)
     assert 0 < best < 40
     assert set(cell.limiting[: best - 1]) == {"metal ions"}

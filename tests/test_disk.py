@@ -28,17 +28,17 @@ def close():
     subprocess.run(["mount", "-o", "remount,ro", sys.argv[1]], check=True)
 """
 SAVE = """
-from cellkit import saving
+import cellkit as ck
 pathlib.Path("my_cell.pdf").write_bytes(b"mine" * 2000)
 {trouble}()
 try:
-    saving.write("my_cell.pdf", b"new" * 5000, replace=True)
+    write("my_cell.pdf", b"new" * 5000, replace=True)
 except Exception as error:
     print(type(error).__name__, error)
 print(pathlib.Path("my_cell.pdf").read_bytes() == b"mine" * 2000)
 """
 ANSWER = """
-from cellkit.exercises import Exercises
+from cellkit.show.exercises import Exercises
 many = {{f"exercise {{n}}": 1 for n in range(400)}}
 ask = Exercises("04")
 for name in many:

@@ -14,12 +14,12 @@ SECTIONS = ("Parameters", "Returns", "Raises", "Examples", "References")
 
 def _public():
     """Each function of cellkit that has a plain SI form, by its full name."""
-    for module in pkgutil.iter_modules(cellkit.__path__):
-        inside = importlib.import_module(f"cellkit.{module.name}")
+    for module in pkgutil.walk_packages(cellkit.__path__, "cellkit."):
+        inside = importlib.import_module(module.name)
         for name, thing in vars(inside).items():
             at_home = inspect.isfunction(thing) and thing.__module__ == inside.__name__
             if at_home and not name.startswith("_") and hasattr(thing, "si"):
-                yield f"{module.name}.{name}", thing
+                yield f"{module.name.split('.')[-1]}.{name}", thing
 
 
 FUNCTIONS = dict(_public())

@@ -4,9 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cellkit import Q_, InputError, recipe
-from cellkit.reference import data_path
-from cellkit.solution import Electrolyte
+import cellkit as ck
+from cellkit import Q_, InputError
+from cellkit.chemistry.solution import Electrolyte
+from cellkit.tables.published import data_path
 
 OTTER_LANE = data_path("bench/otter_lane_electrolyte.csv").read_text(encoding="utf-8")
 
@@ -38,27 +39,27 @@ def changed(tmp_path, old, new):
 )
 def test_bad_rows_are_named(tmp_path, old, new, message):
     with pytest.raises(InputError) as error:
-        recipe.read_plan(changed(tmp_path, old, new))
+        ck.chemistry.read_electrolyte_plan(changed(tmp_path, old, new))
     assert message in str(error.value)
 
 
 def test_template_has_the_rows_that_are_asked_for():
     rows = data_path("bench/electrolyte_template.csv").read_text(encoding="utf-8").splitlines()[1:]
-    assert [row.split(",")[0] for row in rows] == list(recipe.ITEMS)
+    assert [row.split(",")[0] for row in rows] == list(ck.chemistry.recipe.PLAN_ITEMS)
 
 
 def test_dry_mats_hold_nothing(tmp_path):
-    plan = recipe.read_plan(changed(tmp_path, "24,mL", "0,mL"))
+    plan = ck.chemistry.read_electrolyte_plan(changed(tmp_path, "24,mL", "0,mL"))
     held = plan.held()
     assert (held.water, held.acid, held.salt) == (0, 0, 0)
-    alone = recipe.weigh_out(plan.target(), plan.items["crystals"], None, 0.99, 0.37)
+    alone = ck.chemistry.weigh_out(plan.target(), plan.items["crystals"], None, 0.99, 0.37)
     assert [part.magnitude for part in plan.recipe()] == pytest.approx([part.magnitude for part in alone])
 
 
 def test_held_acid_by_float_or_by_molarity(tmp_path):
-    by_float = recipe.read_plan("otter_lane_electrolyte.csv")
+    by_float = ck.chemistry.read_electrolyte_plan("otter_lane_electrolyte.csv")
     strength = by_float.held().acid_molarity.to("mol/L").magnitude
-    by_molarity = recipe.read_plan(changed(tmp_path, "1.27,g/mL", f"{strength},mol/L"))
+    by_molarity = ck.chemistry.read_electrolyte_plan(changed(tmp_path, "1.27,g/mL", f"{strength},mol/L"))
     assert by_molarity.recipe().stock_acid.m == pytest.approx(by_float.recipe().stock_acid.m, abs=1e-3)  # g
 
 
@@ -66,7 +67,7 @@ def test_a_bottle_that_cannot_dissolve_is_refused(tmp_path):
     crowded = OTTER_LANE.replace("0.6,mol/L", "0.7,mol/L").replace("24,mL", "70,mL").replace("1.27,g/mL", "2.1,mol/L")
     path = tmp_path / "my_electrolyte.csv"
     path.write_text(crowded, encoding="utf-8")
-    plan = recipe.read_plan(path)
+    plan = ck.chemistry.read_electrolyte_plan(path)
     plan.target()  # it is the bottle that is too strong, not what the cells hold in the end
     with pytest.raises(InputError, match="before the bottle meets what is held"):
         plan.recipe()
@@ -77,13 +78,13 @@ def test_a_bottle_that_cannot_dissolve_is_refused(tmp_path):
     salt=st.floats(0.1, 0.6),
     acid=st.floats(0.8, 1.2),
     held=st.just(0.0) | st.floats(0.01, 15),  # mL: nobody measures less
-    crystals=st.sampled_from(recipe.HYDRATES),
+    crystals=st.sampled_from(ck.chemistry.HYDRATES),
 )
 def test_bottle_and_what_is_held_make_the_target(volume, salt, acid, held, crystals):
-    items = dict(recipe.read_plan("otter_lane_electrolyte.csv").items)
+    items = dict(ck.chemistry.read_electrolyte_plan("otter_lane_electrolyte.csv").items)
     items |= {"target volume": Q_(volume, "mL"), "target salt": Q_(salt, "mol/L"), "target acid": Q_(acid, "mol/L")}
     items |= {"held volume": Q_(held, "mL"), "crystals": crystals, "purity": Q_(1, "")}
-    plan = recipe.Plan(items)
+    plan = ck.chemistry.ElectrolytePlan(items)
     both, weighed = plan.bottle() + plan.held(), plan.recipe()
     assert both.volume.to("mL").magnitude == pytest.approx(volume, rel=1e-6)
     assert both.salt_molarity.magnitude == pytest.approx(salt, rel=1e-6)

@@ -7,8 +7,9 @@ import numpy as np
 import pint
 import pytest
 
-from cellkit import Q_, exercises
-from cellkit.exercises import Exercises, judge
+import cellkit as ck
+from cellkit import Q_
+from cellkit.show.exercises import Exercises, judge
 
 VOLTS = Q_(0.340, "V")
 SLIPS = {"That is the other shelf.": Q_(-760, "mV")}
@@ -87,25 +88,25 @@ def test_done_is_kept_beside_the_notebook(folder, capsys):
     capsys.readouterr()
     later.progress()
     assert capsys.readouterr().out == "Lesson 04: 1 of 2 exercises done.\ndone  half\nopen  other\n"
-    assert json.loads((folder / exercises.DONE).read_text()) == {"04": ["half"], "05": ["first"]}
-    assert [path.name for path in folder.iterdir()] == [str(exercises.DONE)]
+    assert json.loads((folder / ck.show.exercises.DONE).read_text()) == {"04": ["half"], "05": ["first"]}
+    assert [path.name for path in folder.iterdir()] == [str(ck.show.exercises.DONE)]
 
 
 @pytest.mark.parametrize("text", ["{", "[1]", '{"04": 3}'])
 def test_a_spoilt_file_is_left_alone_and_said(folder, capsys, text):
-    (folder / exercises.DONE).write_text(text)
+    (folder / ck.show.exercises.DONE).write_text(text)
     ask = Exercises("04")
     ask("half", VOLTS, VOLTS)
     ask.progress()
     printed = capsys.readouterr().out
     assert printed.startswith("Yes.\n(Not noted down: my_progress.json is not a list of exercises any more.")
     assert "Lesson 04: 1 of 1 exercises done." in printed
-    assert (folder / exercises.DONE).read_text() == text
+    assert (folder / ck.show.exercises.DONE).read_text() == text
 
 
 def test_a_full_disk_keeps_the_old_file(folder, capsys, monkeypatch):
     Exercises("04")("half", VOLTS, VOLTS)
-    before = (folder / exercises.DONE).read_text()
+    before = (folder / ck.show.exercises.DONE).read_text()
 
     def full(*_):
         raise OSError(28, "No space left on device")
@@ -113,5 +114,5 @@ def test_a_full_disk_keeps_the_old_file(folder, capsys, monkeypatch):
     monkeypatch.setattr(os, "replace", full)
     Exercises("04")("other", VOLTS, VOLTS)
     assert "No space left" in capsys.readouterr().out
-    assert (folder / exercises.DONE).read_text() == before
-    assert [path.name for path in folder.iterdir()] == [str(exercises.DONE)]
+    assert (folder / ck.show.exercises.DONE).read_text() == before
+    assert [path.name for path in folder.iterdir()] == [str(ck.show.exercises.DONE)]

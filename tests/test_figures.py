@@ -9,11 +9,12 @@ import pytest
 from matplotlib.backends.backend_agg import RendererAgg
 from PIL import Image
 
-from cellkit import Q_, figures
+import cellkit as ck
+from cellkit import Q_
 
 
 def picture():
-    return figures.mass_bars({"positive plates": Q_(216, "g"), "negative plates": Q_(0.21, "kg"), "rest": Q_(74, "g")})
+    return ck.show.mass_bars({"positive plates": Q_(216, "g"), "negative plates": Q_(0.21, "kg"), "rest": Q_(74, "g")})
 
 
 def test_same_data_gives_the_same_bytes():
@@ -27,7 +28,9 @@ def test_a_kept_picture_keeps_no_pixels():
     kept.png()
     gc.collect()
     assert kept.figure.axes
-    assert [each for each in gc.get_objects() if isinstance(each, RendererAgg) and each.width > figures.WIDTH] == []
+    assert [
+        each for each in gc.get_objects() if isinstance(each, RendererAgg) and each.width > ck.show.controls.WIDTH
+    ] == []
 
 
 @pytest.mark.parametrize("scale", [1, 2])
@@ -49,7 +52,7 @@ def test_displaying_prints_the_sentence_and_leaves_nothing_open(capsys, monkeypa
     monkeypatch.setattr(IPython.display, "display", lambda data, **options: sent.append(data))
     own, ax = pyplot.subplots()
     ax.plot([1, 2])
-    figures.Picture(own, "A line from 1 to 2.")._ipython_display_()
+    ck.show.Picture(own, "A line from 1 to 2.")._ipython_display_()
     picture()._ipython_display_()
     assert pyplot.get_fignums() == []
     assert capsys.readouterr().out.splitlines() == ["A line from 1 to 2.", picture().sentence]
@@ -60,12 +63,12 @@ def test_words_of_the_bars():
     # 216 + 210 + 74 = 500 g and 216/500 = 43 %, by hand
     assert picture().sentence == "The parts weigh 500 g; positive plates, the heaviest, is 43% of that."
     energies = {"plates": Q_(31.2, "Wh/kg"), "block": Q_(26.3 * 3600, "J/kg")}
-    assert figures.energy_bars(energies).sentence == "plates: 31 Wh/kg; block: 26 Wh/kg."
+    assert ck.show.energy_bars(energies).sentence == "plates: 31 Wh/kg; block: 26 Wh/kg."
 
 
 def test_words_of_the_curves():
     x = np.linspace(0, 1, 5)
-    shown = figures.curves(
+    shown = ck.show.curves(
         x,
         {"copper": 1.2 + 0.1 * x, "copper, ideal": 1.25 + 0.1 * x},
         "State of charge / 1",
@@ -86,8 +89,8 @@ def test_words_of_the_curves():
 
 def test_names_at_the_ends_do_not_overlap():
     x = np.linspace(0, 1, 3)
-    lines = {name: np.full(3, 2.0 + 0.001 * n) for n, name in enumerate(figures.LINES)} | {"lead, ideal": x}
-    shown = figures.curves(x, lines, "State of charge / 1", "Rest voltage / V")
+    lines = {name: np.full(3, 2.0 + 0.001 * n) for n, name in enumerate(ck.show.figures.LINES)} | {"lead, ideal": x}
+    shown = ck.show.curves(x, lines, "State of charge / 1", "Rest voltage / V")
     heights = sorted(text.get_window_extent().y0 for text in shown.figure.axes[0].texts)
     assert min(b - a for a, b in itertools.pairwise(heights)) > 12
 
@@ -111,24 +114,26 @@ PROTANOPIA = [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [
 
 
 def test_cell_types_look_different_to_everybody():
-    kinds = list(figures.LINES)
-    assert len({figures.LINES[kind] for kind in kinds}) == len(kinds)
+    kinds = list(ck.show.figures.LINES)
+    assert len({ck.show.figures.LINES[kind] for kind in kinds}) == len(kinds)
     for one, other in itertools.combinations(kinds, 2):
         for matrix in (np.eye(3), DEUTERANOPIA, PROTANOPIA):
-            gap = np.linalg.norm(seen_by(figures.COLOURS[one], matrix) - seen_by(figures.COLOURS[other], matrix))
+            gap = np.linalg.norm(
+                seen_by(ck.show.controls.COLOURS[one], matrix) - seen_by(ck.show.controls.COLOURS[other], matrix)
+            )
             assert gap > 0.2, (one, other)
 
 
 def test_colours_carry_text_on_white():
-    for kind in figures.LINES:
-        assert 1.05 / (luminance(figures.COLOURS[kind]) + 0.05) >= 4.5  # WCAG 2.1, 1.4.3 (from memory)
+    for kind in ck.show.figures.LINES:
+        assert 1.05 / (luminance(ck.show.controls.COLOURS[kind]) + 0.05) >= 4.5  # WCAG 2.1, 1.4.3 (from memory)
 
 
 def test_moving_artists_are_drawn_anew_and_the_rest_kept():
-    figure, ax = figures.canvas()
-    bar = ax.barh([0], [1], color=figures.COLOURS["zinc"])[0]
+    figure, ax = ck.show.figures.canvas()
+    bar = ax.barh([0], [1], color=ck.show.controls.COLOURS["zinc"])[0]
     ax.set_xlim(0, 10)
-    live = figures.Moving(figure, [bar], ["black", figures.COLOURS["zinc"]])
+    live = ck.show.figures.Moving(figure, [bar], ["black", ck.show.controls.COLOURS["zinc"]])
     frames = []
     for width in (2, 8, 2):
         bar.set_width(width)
@@ -143,11 +148,11 @@ def test_moving_artists_are_drawn_anew_and_the_rest_kept():
 @pytest.mark.parametrize("ha", ["left", "center", "right"])
 @pytest.mark.parametrize("va", ["center", "baseline", "top", "bottom"])
 def test_moving_text_stands_where_the_figure_has_it(va, ha):
-    figure, ax = figures.canvas()
+    figure, ax = ck.show.figures.canvas()
     ax.axis("off")
-    text = ax.text(0.5, 0.4, "42 Wh/kg, lamp", va=va, ha=ha, color=figures.COLOURS["zinc"], fontsize=9)
-    moving = figures.Moving(figure, [text], ["black", figures.COLOURS["zinc"]])
-    frames = moving.png(), figures.Picture(figure, "").png(scale=1)
+    text = ax.text(0.5, 0.4, "42 Wh/kg, lamp", va=va, ha=ha, color=ck.show.controls.COLOURS["zinc"], fontsize=9)
+    moving = ck.show.figures.Moving(figure, [text], ["black", ck.show.controls.COLOURS["zinc"]])
+    frames = moving.png(), ck.show.Picture(figure, "").png(scale=1)
     ink = [np.argwhere(np.asarray(Image.open(io.BytesIO(frame)).convert("L")) < 200) for frame in frames]
     corners = [np.concatenate([places.min(axis=0), places.max(axis=0)]) for places in ink]
     # pixels of about 100: matplotlib before 3.11 rounds the place of each letter, which Pillow does not
@@ -155,9 +160,9 @@ def test_moving_text_stands_where_the_figure_has_it(va, ha):
 
 
 def test_moving_text_that_is_hidden_or_nowhere_is_not_written():
-    figure, ax = figures.canvas()
+    figure, ax = ck.show.figures.canvas()
     text = ax.text(0.5, 0.5, "gone")
-    live = figures.Moving(figure, [text], ["black"])
+    live = ck.show.figures.Moving(figure, [text], ["black"])
     written = live.png()
     for change in ({"visible": False}, {"visible": True, "text": ""}, {"text": "gone", "x": np.nan}):
         text.set(**change)

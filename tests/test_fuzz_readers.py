@@ -15,17 +15,19 @@ import pytest
 
 import cellkit as ck
 from cellkit import InputError
-from cellkit.reference import data_path
+from cellkit.tables.published import data_path
 
 FILES, SEED = int(os.environ.get("FUZZ_FILES", 20_000)), int(os.environ.get("FUZZ_SEED", 1))
 ROWS = 40  # of a long log: mistakes of the next thousand rows are the same
 READERS = {
-    "otter_lane_block.csv": lambda path: ck.teardown.read(path).values,
-    "otter_lane_electrolyte.csv": lambda path: ck.recipe.read_plan(path).items,
-    "log_copper.csv": lambda path: {k: getattr(ck.bench_log.read(path), k) for k in ("time", "voltage", "current")},
-    "log_zinc.csv": lambda path: {k: getattr(ck.bench_log.read(path), k) for k in ("time", "voltage", "current")},
+    "otter_lane_block.csv": lambda path: ck.cells.read_block(path).values,
+    "otter_lane_electrolyte.csv": lambda path: ck.chemistry.read_electrolyte_plan(path).items,
+    "log_copper.csv": lambda path: {
+        k: getattr(ck.logs.read_bench_log(path), k) for k in ("time", "voltage", "current")
+    },
+    "log_zinc.csv": lambda path: {k: getattr(ck.logs.read_bench_log(path), k) for k in ("time", "voltage", "current")},
     "self_discharge_copper.csv": lambda path: {
-        k: getattr(ck.shelf_log.read(path), k) for k in ("time", "capacity", "temperature")
+        k: getattr(ck.logs.read_shelf_log(path), k) for k in ("time", "capacity", "temperature")
     },
 }
 NO_NUMBERS = ["x", "", "nan", "inf", "-inf", "1e999", "1,5", "12:30", "--3", "0x10", "1_000", "=1+1", "1 2", "None"]

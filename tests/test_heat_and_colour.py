@@ -6,11 +6,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cellkit import Q_, InputError
-from cellkit.colour import transmittance
-from cellkit.conductivity import conductivity
-from cellkit.gas import gas_volume, ventilation
-from cellkit.heat import CP_ACID, CP_WATER, dilute, relative_enthalpies
-from cellkit.reference import FARADAY
+from cellkit.chemistry.properties import (
+    CP_ACID,
+    CP_WATER,
+    conductivity,
+    heat_of_dilution,
+    relative_enthalpies,
+    transmittance,
+)
+from cellkit.chemistry.side_reactions import gas_volume, ventilation
+from cellkit.tables.published import FARADAY
 
 M, G, AH = Q_(1, "mol/L"), Q_(100, "g"), Q_(1, "Ah")
 
@@ -18,7 +23,7 @@ M, G, AH = Q_(1, "mol/L"), Q_(100, "g"), Q_(1, "Ah")
 @given(st.floats(0.05, 0.84), st.floats(0.01, 10), st.floats(275, 315))
 def test_energy_is_kept(strength, water, kelvin):
     """All the heat stays in the beaker: m c_p ΔT of the mixture is the heat set free."""
-    found = dilute.si(1.0, water, strength, kelvin)
+    found = heat_of_dilution.si(1.0, water, strength, kelvin)
     capacity = strength * CP_ACID + (1 - strength + water) * CP_WATER
     assert found.heat == pytest.approx(capacity * (found.final - kelvin), rel=1e-9, abs=1e-6)
     assert found.heat >= 0
@@ -27,16 +32,16 @@ def test_energy_is_kept(strength, water, kelvin):
 
 
 def test_the_wrong_order_is_hotter_with_strong_acid():
-    found = dilute(G, G, 0.84)
+    found = heat_of_dilution(G, G, 0.84)
     assert found.hottest_water_into_acid - found.hottest_acid_into_water > Q_(5, "delta_degC")
 
 
 @pytest.mark.parametrize("water", [0.05, 0.4, 3.0])
 def test_hottest_on_the_way_is_the_hottest_of_all_part_pours(water):
     """Pour a part, let it mix, read the thermometer: a hundred dilutions of 1 kg of 84 % acid at 20 °C."""
-    part, found = np.linspace(0.01, 1, 100), dilute.si(1.0, water, 0.84, 293.15)
-    acid_into_water = dilute.si(part * 1.0, water, 0.84, 293.15).final
-    water_into_acid = dilute.si(1.0, part * water, 0.84, 293.15).final
+    part, found = np.linspace(0.01, 1, 100), heat_of_dilution.si(1.0, water, 0.84, 293.15)
+    acid_into_water = heat_of_dilution.si(part * 1.0, water, 0.84, 293.15).final
+    water_into_acid = heat_of_dilution.si(1.0, part * water, 0.84, 293.15).final
     assert found.hottest_acid_into_water == pytest.approx(acid_into_water.max(), abs=1e-9)
     assert found.hottest_water_into_acid == pytest.approx(max(water_into_acid.max(), 293.15), abs=1e-9)
 

@@ -16,19 +16,18 @@ from hypothesis import strategies as st
 from test_bad_inputs import ABSENT, FUNCTIONS, OBJECTS, PLAIN, ROWS, _numbers, _plain
 from test_cell import cells
 
-from cellkit import Q_, InputError, design, load, recipe, self_discharge, teardown
-from cellkit.cell import Cell, energy_ratio
-from cellkit.conductivity import conductivity
-from cellkit.heat import dilute
-from cellkit.neutralise import with_bicarbonate
-from cellkit.reference import FARADAY, METALS
-from cellkit.solubility import saturation
-from cellkit.solution import Electrolyte, from_molarity
+import cellkit as ck
+from cellkit import Q_, InputError
+from cellkit.cells.cell import Cell, specific_energy_ratio
+from cellkit.chemistry.properties import conductivity, heat_of_dilution, solubility
+from cellkit.chemistry.recipe import neutralise
+from cellkit.chemistry.solution import Electrolyte, from_molarity
+from cellkit.tables.published import FARADAY, METALS
 
 few = settings(max_examples=settings().max_examples // 3)
 some = settings(max_examples=max(settings().max_examples // 12, 5))  # for each of fifty functions
-PLAN, BLOCK = design.read("otter_lane_design.csv"), teardown.read("otter_lane_block.csv")
-STACK = load.stack(BLOCK)
+PLAN, BLOCK = ck.designs.read_design("otter_lane_design.csv"), ck.cells.read_block("otter_lane_block.csv")
+STACK = ck.cells.current_path(BLOCK)
 CELLS = {name: PLAN.cell(name) for name in ("lead", "copper", "zinc")}
 
 # --- every function of the table of test_bad_inputs
@@ -54,7 +53,7 @@ UNITS = {  # 1 oz = 28.349523125 g, 1 inch = 25.4 mm, exactly
     "F": ("mF",),
     "": ("percent",),
 }
-VECTORISED = [name for name in PLAIN if name not in ("landscape.landscape", "shelf_log.charge_from_voltage")]
+VECTORISED = [name for name in PLAIN if name not in ("comparison.specific_energy_map", "shelf_log.state_of_charge")]
 
 
 def _si_row(name):
@@ -127,11 +126,11 @@ def test_a_single_value_is_an_element_of_the_array(name, data):
 def test_a_run_passes_what_its_load_draws(name, current, share, times, depth):
     """Charge = mean current × time; energy = power × time; and the sulfate that the charge moved is in the liquid."""
     cell = CELLS[name]
-    end = load.volts.si(cell, STACK, times * current, depth).poles
+    end = ck.cells.voltage_under_load.si(cell, STACK, times * current, depth).terminal
     assume(np.isfinite(end))
-    pulsed = load.run.si(cell, STACK, end, current=current, pulse=times * current, share=share)
+    pulsed = ck.cells.run_load.si(cell, STACK, end, current=current, pulse=times * current, duty_cycle=share)
     assert pulsed.charge == pytest.approx(pulsed.time * current * (1 + share * (times - 1)), rel=1e-9)
-    steady = load.run.si(cell, STACK, end, power=current)
+    steady = ck.cells.run_load.si(cell, STACK, end, power=current)
     assume(np.isfinite(steady.time))  # the power may be more than the cell has at this end
     assert steady.energy == pytest.approx(steady.time * current, rel=1e-9)
     before, after = (Cell.at_depth.si(cell, depth) for depth in (0.0, steady.depth))
@@ -161,19 +160,19 @@ def test_sulfate_of_what_is_weighed_neutralises_as_the_target_does(target, purit
     """Acid by way of the scale (recipe), of the bottle (solution) and of the soda (2 mol for each): one amount."""
     held = Electrolyte(share * target.water, share * target.acid, share * target.salt, "copper", target.temperature)
     try:
-        made = recipe.weigh_out.si(target, "CuSO4·5H2O", held, purity, stock)
+        made = ck.chemistry.weigh_out.si(target, "CuSO4·5H2O", held, purity, stock)
     except InputError:
         assume(False)
     acid = made.stock_acid * stock / 0.098072 + held.acid  # kg/mol of H2SO4, IUPAC weights, from memory
-    assert with_bicarbonate.si(target).acid == pytest.approx(acid, rel=1e-4, abs=1e-12)
-    assert with_bicarbonate.si(target).carbon_dioxide == pytest.approx(2 * acid, rel=1e-4, abs=1e-12)
+    assert neutralise.si(target).acid == pytest.approx(acid, rel=1e-4, abs=1e-12)
+    assert neutralise.si(target).carbon_dioxide == pytest.approx(2 * acid, rel=1e-4, abs=1e-12)
 
 
 # --- monotony
 
 
 @few
-@given(cells(), st.sampled_from(["pbo2", "utilisation", "negative_charge", "acid", "salt"]), st.floats(1.0, 2.0))
+@given(cells(), st.sampled_from(["pbo2", "utilisation", "negative_capacity", "acid", "salt"]), st.floats(1.0, 2.0))
 def test_more_of_a_reagent_never_lowers_the_capacity(cell, what, times):
     if what in ("acid", "salt"):
         liquid = vars(cell.electrolyte)
@@ -190,29 +189,33 @@ def test_more_in_the_tank_never_lowers_the_charge_and_more_tank_never_raises_its
     small, large = (PLAN.varied({"tank volume": Q_(ml, "mL")}) for ml in (millilitres, millilitres + more))
     assert Cell.capacity.si(large.cell(name)) >= Cell.capacity.si(small.cell(name)) * (1 - 1e-12)
     heavy = PLAN.varied({"tank and tubing": PLAN["tank and tubing"] + Q_(kg, "kg")})
-    assert heavy.cell(name).energy_density() <= PLAN.cell(name).energy_density()
-    assert (heavy.cell(name).energy_density() < PLAN.cell(name).energy_density()) == name.endswith("tank")
+    assert heavy.cell(name).specific_energy() <= PLAN.cell(name).specific_energy()
+    assert (heavy.cell(name).specific_energy() < PLAN.cell(name).specific_energy()) == name.endswith("tank")
 
 
 @few
 @given(st.floats(0, 0.9), st.floats(0, 0.9), st.floats(0.001, 0.05), st.floats(0.3, 1.5))
 def test_taking_off_never_lowers_the_ratio_and_putting_back_never_raises_it(removed, returned, more, volts):
-    ratio = energy_ratio.si(removed, returned, volts)
-    assert energy_ratio.si(removed + more, returned, volts) > ratio > energy_ratio.si(removed, returned + more, volts)
+    ratio = specific_energy_ratio.si(removed, returned, volts)
+    assert (
+        specific_energy_ratio.si(removed + more, returned, volts)
+        > ratio
+        > specific_energy_ratio.si(removed, returned + more, volts)
+    )
 
 
 @few
 @given(st.sampled_from(list(METALS)), st.floats(0.0, 3.4), st.floats(273.15, 313.15), st.floats(0.1, 5))
 def test_what_is_dissolved_warm_and_weak_may_fall_out_cold_or_strong(metal, acid, kelvin, more):
-    here = saturation.si(metal, acid, kelvin)
-    assert saturation.si(metal, acid, kelvin + more) >= here >= saturation.si(metal, min(acid + more, 3.5), kelvin)
+    here = solubility.si(metal, acid, kelvin)
+    assert solubility.si(metal, acid, kelvin + more) >= here >= solubility.si(metal, min(acid + more, 3.5), kelvin)
 
 
 @few
 @given(st.floats(1, 200), st.floats(0.5, 200), st.sampled_from(["first order", "constant leak", "square root of time"]))
 def test_longer_on_the_shelf_never_leaves_more(days, more, model):
     rate = {"square root of time": Q_(2, "percent/day**0.5")}.get(model, Q_(0.2, "percent/day"))
-    log = self_discharge.simulate(
+    log = ck.logs.simulate_shelf_log(
         model, Q_([days, days + more], "day"), Q_(0, "mAh"), capacity=Q_(900, "mAh"), rate=rate
     )
     assert log.capacity[1] < log.capacity[0] < Q_(900, "mAh").to("C").magnitude
@@ -224,7 +227,7 @@ def test_longer_on_the_shelf_never_leaves_more(days, more, model):
 @few
 @given(st.floats(0.01, 0.84), st.floats(275, 315))
 def test_a_drop_of_water_changes_nothing(strength, kelvin):
-    found = dilute.si(1.0, 1e-9, strength, kelvin)
+    found = heat_of_dilution.si(1.0, 1e-9, strength, kelvin)
     assert found.final == pytest.approx(kelvin, abs=1e-5)
     assert found.heat == pytest.approx(0.0, abs=1e-2)
 
@@ -251,4 +254,4 @@ def test_conductivity_fades_with_what_is_dissolved(metal, concentration):
 @few
 @given(st.floats(0, 0.95), st.floats(0.1, 2), st.floats(0.1, 2))
 def test_putting_back_what_was_taken_off_leaves_volts_and_charge(share, volts, charge):
-    assert energy_ratio.si(share, share, volts, charge) == pytest.approx(volts * charge, rel=1e-12)
+    assert specific_energy_ratio.si(share, share, volts, charge) == pytest.approx(volts * charge, rel=1e-12)

@@ -149,7 +149,7 @@ def test_every_cell_twice_far_away(run, lesson):
 # ---- a home folder that takes nothing, such as in a room's machine or a container
 
 PICTURE = """import cellkit as ck
-ck.figures.mass_bars(ck.teardown.read("otter_lane_block.csv").lead_cell().masses).png()"""
+ck.show.mass_bars(ck.cells.read_block("otter_lane_block.csv").lead_cell().masses).png()"""
 
 
 def python(code, **surroundings):
@@ -259,18 +259,18 @@ def moved(panel):
 
 PLAN = "otter_lane_design.csv"
 WORK = {
-    "draws": (lambda: ck.design.read(PLAN), lambda plan: ck.compare.draw(plan, 200, seed=1).verdict("zinc")),
+    "draws": (lambda: ck.designs.read_design(PLAN), lambda plan: ck.designs.compare(plan, 200, seed=1).verdict("zinc")),
     "review": (
-        lambda: ck.review.Review(ck.design.read(PLAN), "copper"),
+        lambda: ck.designs.Review(ck.designs.read_design(PLAN), "copper"),
         lambda review: [repr(finding) for finding in review.findings()],
     ),
     "cycles": (
-        lambda: ck.bench_log.read("log_copper.csv"),
+        lambda: ck.logs.read_bench_log("log_copper.csv"),
         lambda log: [str(log), str(log.cycles), str(log.resistance)],
     ),
-    "panel": (lambda: ck.panel.energy_panel(ck.teardown.read("otter_lane_block.csv")), moved),
+    "panel": (lambda: ck.show.energy_panel(ck.cells.read_block("otter_lane_block.csv")), moved),
     "sheet": (
-        lambda: ck.build_sheet.build_sheet(ck.design.read(PLAN), "copper", "Mine"),
+        lambda: ck.show.build_sheet(ck.designs.read_design(PLAN), "copper", "Mine"),
         lambda sheet: [sheet.text, len(sheet.figure().texts)],
     ),
 }

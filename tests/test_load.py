@@ -8,24 +8,25 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import trapezoid
 
-from cellkit import Q_, InputError, carbon, load, teardown
-from cellkit.cell import Cell
-from cellkit.conductivity import conductivity
-from cellkit.plates import felt_charge
-from cellkit.reference import table
-from cellkit.solution import from_density, from_molarity
+import cellkit as ck
+from cellkit import Q_, InputError
+from cellkit.cells.cell import Cell
+from cellkit.cells.plates import felt_capacity
+from cellkit.chemistry.properties import conductivity
+from cellkit.chemistry.solution import from_density, from_molarity
+from cellkit.tables.published import table
 
-BLOCK = teardown.read("otter_lane_block.csv")  # invented
-STACK = load.stack(BLOCK)
+BLOCK = ck.cells.read_block("otter_lane_block.csv")  # invented
+STACK = ck.cells.current_path(BLOCK)
 AREA = 6 * 0.040 * 0.062  # m²: three positives of 40 mm × 62 mm, both faces
-PARTS = load.Volts._fields[1:-1]
+PARTS = ck.cells.load.LoadVoltages._fields[1:-1]
 RESISTANCES, PLATES = PARTS[:5], PARTS[5:]
 
 
 def rebuilt(metal):
     held = from_density(Q_(10, "g"), Q_(1.27, "g/mL"))
     fresh = from_molarity(Q_(40, "mL"), acid=Q_(0.5, "mol/L"), salt=Q_(1, "mol/L"), metal=metal)
-    return BLOCK.rebuilt_cell(fresh + held, Q_(6, "g"), felt_charge(metal, BLOCK.plate_area, Q_(3, "mm")))
+    return BLOCK.rebuilt_cell(fresh + held, Q_(6, "g"), felt_capacity(metal, BLOCK.plate_area, Q_(3, "mm")))
 
 
 CELLS = {"lead": BLOCK.lead_cell(), "copper": rebuilt("copper"), "zinc": rebuilt("zinc")}
@@ -38,11 +39,13 @@ def with_values(**values):
     return replace(STACK, values=STACK.values | values)
 
 
-LOSSLESS = replace(load.stack(BLOCK, polyethylene=Q_(0, "ohm*m^2"), mesh=Q_(0, "ohm"), leads=Q_(0, "ohm")), area=1e9)
+LOSSLESS = replace(
+    ck.cells.current_path(BLOCK, polyethylene=Q_(0, "ohm*m^2"), mesh=Q_(0, "ohm"), wiring=Q_(0, "ohm")), area=1e9
+)
 
 
 def volts(name, current, depth=0.5, stack=STACK):
-    return load.Volts(*map(float, load.volts.si(CELLS[name], stack, current, depth)))
+    return ck.cells.load.LoadVoltages(*map(float, ck.cells.voltage_under_load.si(CELLS[name], stack, current, depth)))
 
 
 # ---- the parts, by hand
@@ -51,7 +54,7 @@ def volts(name, current, depth=0.5, stack=STACK):
 def test_resistances_by_hand():
     """One millimetre of separator, 1.5 mm of felt in the copper cell half discharged, 1 A.
 
-    Bruggeman, a third of an evenly loaded felt and of an evenly fed sheet: from memory, as in :mod:`cellkit.load`.
+    Bruggeman, a third of an evenly loaded felt and of an evenly fed sheet: from memory, as in the module.
     """
     now, found = CELLS["copper"].at_depth(0.5), volts("copper", 1.0)
     kappa = conductivity(now.acid_molarity, now.salt_molarity, "copper").to("S/m").magnitude
@@ -61,7 +64,7 @@ def test_resistances_by_hand():
     # 2 Ω cm² over 148.8 cm²; 0.06 Ω × 62/40 squares / 3 over four plates; 5 mΩ
     assert found.polyethylene == pytest.approx(2 / 148.8)
     assert found.mesh == pytest.approx(0.06 * 62 / 40 / 3 / 4)
-    assert found.leads == pytest.approx(0.005)
+    assert found.wiring == pytest.approx(0.005)
 
 
 def test_third_of_a_sheet_by_a_ladder():
@@ -70,7 +73,7 @@ def test_third_of_a_sheet_by_a_ladder():
     through = np.arange(n, 0, -1) / n  # current that passes each square on its way to the tab
     drop = np.cumsum(through) / n
     assert drop.mean() == pytest.approx(1 / 3, rel=1e-3)
-    assert load.Stack(1.0, 1.0, 1.0, STACK.values)._resistances("copper", 40.0)[3] == pytest.approx(
+    assert ck.cells.CurrentPath(1.0, 1.0, 1.0, STACK.values)._resistances("copper", 40.0)[3] == pytest.approx(
         drop.mean() * 0.06, rel=1e-3
     )
 
@@ -89,9 +92,9 @@ def test_overpotentials_by_hand():
 
 def test_overpotential_far_and_near():
     """118 mV more for ten times the current far from rest (Tafel, from memory), a straight line near it."""
-    far = [volts("lead", current, stack=with_values(lead=0.01)).negative for current in (0.1, 1.0)]
+    far = [volts("lead", current, stack=with_values(lead=0.01)).negative_overpotential for current in (0.1, 1.0)]
     assert far[1] - far[0] == pytest.approx(0.1183, rel=1e-3)
-    near = [volts("lead", current).negative for current in (1e-4, 1e-3)]
+    near = [volts("lead", current).negative_overpotential for current in (1e-4, 1e-3)]
     assert near[1] == pytest.approx(10 * near[0], rel=1e-6)
     assert near[0] == pytest.approx(0.025693 * 1e-4 / (STACK.values["lead"] * AREA), rel=1e-4)
 
@@ -99,7 +102,7 @@ def test_overpotential_far_and_near():
 def test_parts_add_up_and_lead_has_no_felt():
     for name in CELLS:
         found = volts(name, 0.7)
-        assert found.rest - sum(getattr(found, part) for part in PARTS) == pytest.approx(found.poles, abs=1e-12)
+        assert found.rest - sum(getattr(found, part) for part in PARTS) == pytest.approx(found.terminal, abs=1e-12)
     assert volts("lead", 1.0)[2:5] == (0.0, 0.0, 0.0)
 
 
@@ -109,20 +112,21 @@ def test_parts_add_up_and_lead_has_no_felt():
 @given(any_cell, depths)
 def test_no_current_no_loss(name, depth):
     found = volts(name, 0.0, depth)
-    assert found.poles == found.rest == pytest.approx(float(Cell.rest_voltage.si(CELLS[name], depth)))
+    assert found.terminal == found.rest == pytest.approx(float(Cell.rest_voltage.si(CELLS[name], depth)))
 
 
 @given(any_cell, currents, st.floats(1.001, 3), depths)
 def test_more_current_never_raises_the_volts(name, current, times, depth):
     some, more = volts(name, current, depth), volts(name, times * current, depth)
     assert all(getattr(more, part) >= getattr(some, part) for part in PARTS)
-    assert not more.poles >= some.poles  # lower, or NaN
+    assert not more.terminal >= some.terminal  # lower, or NaN
 
 
 @given(any_cell, currents, depths)
 def test_cases_bracket_the_middle(name, current, depth):
     good, middle, poor = (
-        np.nan_to_num(volts(name, current, depth, load.stack(BLOCK, case)).poles) for case in ("good", "middle", "poor")
+        np.nan_to_num(volts(name, current, depth, ck.cells.current_path(BLOCK, case)).terminal)
+        for case in ("best", "nominal", "worst")
     )
     assert good > middle >= poor
 
@@ -130,19 +134,19 @@ def test_cases_bracket_the_middle(name, current, depth):
 @given(any_cell, st.floats(1e-4, 1.0))
 def test_energy_at_a_rate_is_never_above_that_at_rest(name, current):
     cell = CELLS[name]
-    found = load.run.si(cell, STACK, 0.5, current=current)
+    found = ck.cells.run_load.si(cell, STACK, 0.5, current=current)
     rest = float(Cell.energy.si(cell))
     assert found.energy <= rest * (1 + 1e-4)  # two quadratures of one curve: 64 slices here, 16 points there
     assert found.charge <= Cell.capacity.si(cell) * (1 + 1e-12)
-    assert found.energy == pytest.approx(found.charge * found.mean_volts)
+    assert found.energy == pytest.approx(found.charge * found.mean_voltage)
 
 
 @given(any_cell, st.floats(0.01, 0.5), st.floats(1.01, 4))
 def test_more_load_runs_shorter(name, size, times):
     for kind, factor in (("current", times), ("power", times), ("resistance", 1 / times)):
-        some, more = (load.run.si(CELLS[name], STACK, END[name], **{kind: x}) for x in (size, size * factor))
+        some, more = (ck.cells.run_load.si(CELLS[name], STACK, END[name], **{kind: x}) for x in (size, size * factor))
         if kind == "resistance":
-            some, more = (load.run.si(CELLS[name], STACK, END[name], resistance=x / size) for x in (1, factor))
+            some, more = (ck.cells.run_load.si(CELLS[name], STACK, END[name], resistance=x / size) for x in (1, factor))
         assert not more.time >= some.time
         assert not more.energy > some.energy
 
@@ -150,8 +154,8 @@ def test_more_load_runs_shorter(name, size, times):
 @given(any_cell, st.floats(0.05, 0.9))
 def test_end_voltage_is_met_where_the_run_stops(name, depth):
     """Ask for the voltage at a depth as the end; the run stops at that depth (between 64 slices, linearly)."""
-    end = volts(name, 0.3, depth).poles
-    found = load.run.si(CELLS[name], STACK, end, current=0.3)
+    end = volts(name, 0.3, depth).terminal
+    found = ck.cells.run_load.si(CELLS[name], STACK, end, current=0.3)
     assert found.depth == pytest.approx(depth, abs=1e-3)
     assert found.time * 0.3 == pytest.approx(found.charge, rel=1e-9)
     assert found.charge == pytest.approx(found.depth * float(Cell.capacity.si(CELLS[name])), rel=1e-9)
@@ -165,10 +169,10 @@ def test_without_losses_a_load_gets_all(name):
     """Q / I, W / P, and Q R ∫ dx / V(x) between Q R / V(0.02) and Q R / V(0.98)."""
     cell = CELLS[name]
     charge, energy = float(Cell.capacity.si(cell)), float(Cell.energy.si(cell))
-    assert load.run.si(cell, LOSSLESS, 1.0, current=0.1).time == pytest.approx(charge / 0.1, rel=1e-6)
-    assert load.run.si(cell, LOSSLESS, 1.0, current=0.1).energy == pytest.approx(energy, rel=1e-4)
-    assert load.run.si(cell, LOSSLESS, 1.0, power=0.2).time == pytest.approx(energy / 0.2, rel=1e-4)
-    time = load.run.si(cell, LOSSLESS, 1.0, resistance=10.0).time
+    assert ck.cells.run_load.si(cell, LOSSLESS, 1.0, current=0.1).time == pytest.approx(charge / 0.1, rel=1e-6)
+    assert ck.cells.run_load.si(cell, LOSSLESS, 1.0, current=0.1).energy == pytest.approx(energy, rel=1e-4)
+    assert ck.cells.run_load.si(cell, LOSSLESS, 1.0, power=0.2).time == pytest.approx(energy / 0.2, rel=1e-4)
+    time = ck.cells.run_load.si(cell, LOSSLESS, 1.0, resistance=10.0).time
     high, low = (float(Cell.rest_voltage.si(cell, depth)) for depth in (0.02, 0.98))
     assert 10 * charge / high < time < 10 * charge / low
 
@@ -176,44 +180,44 @@ def test_without_losses_a_load_gets_all(name):
 def test_asleep_and_awake_by_hand():
     """2 mA, and 250 mA for 2 s in each minute: mean (58 × 2 + 2 × 250) / 60 = 10.267 mA."""
     cell = CELLS["copper"]
-    found = load.run(cell, STACK, Q_(1.1, "V"), current=Q_(2, "mA"), pulse=Q_(250, "mA"), share=1 / 30)
+    found = ck.cells.run_load(cell, STACK, Q_(1.1, "V"), current=Q_(2, "mA"), pulse=Q_(250, "mA"), duty_cycle=1 / 30)
     assert found.time.to("hour").magnitude == pytest.approx(cell.capacity.to("Ah").magnitude / 0.010267, rel=1e-4)
-    steady = load.run(cell, STACK, Q_(1.1, "V"), current=Q_(10.267, "mA"))
+    steady = ck.cells.run_load(cell, STACK, Q_(1.1, "V"), current=Q_(10.267, "mA"))
     assert found.energy < steady.energy  # the same charge, most of it at the lower volts of the pulse
 
 
 def test_the_pulse_meets_the_end():
-    end = volts("copper", 0.25, 0.6).poles
-    found = load.run.si(CELLS["copper"], STACK, end, current=0.002, pulse=0.25, share=1 / 30)
+    end = volts("copper", 0.25, 0.6).terminal
+    found = ck.cells.run_load.si(CELLS["copper"], STACK, end, current=0.002, pulse=0.25, duty_cycle=1 / 30)
     assert found.depth == pytest.approx(0.6, abs=1e-3)
-    assert load.run.si(CELLS["copper"], STACK, end, current=0.002).depth > 0.8
+    assert ck.cells.run_load.si(CELLS["copper"], STACK, end, current=0.002).depth > 0.8
 
 
 def test_a_pulse_of_no_length_takes_no_charge():
     cell = CELLS["copper"]
-    found = load.run.si(cell, STACK, 0.9, current=0.002, pulse=0.05)
+    found = ck.cells.run_load.si(cell, STACK, 0.9, current=0.002, pulse=0.05)
     assert found.time == pytest.approx(found.depth * float(Cell.capacity.si(cell)) / 0.002, rel=1e-9)
 
 
 @pytest.mark.parametrize("name", CELLS)
 def test_power_up_to_the_peak_and_not_beyond(name):
     """The largest I V on a fine grid, nearly empty, is the largest power that runs the cell that far."""
-    nearly = np.sin(np.linspace(0, np.pi / 2, 2 * load.STEPS + 1)[-2]) ** 2
+    nearly = np.sin(np.linspace(0, np.pi / 2, 2 * ck.cells.load.STEPS + 1)[-2]) ** 2
     amperes = np.linspace(0.1, 400, 400_000)
-    found = load.volts.si(CELLS[name], STACK, amperes, nearly)
-    peak = np.nanmax(amperes * found.poles)
-    assert load.run.si(CELLS[name], STACK, 0.01, power=0.999 * peak).depth == 1.0
-    short = load.run.si(CELLS[name], STACK, 0.01, power=1.01 * peak)
+    found = ck.cells.voltage_under_load.si(CELLS[name], STACK, amperes, nearly)
+    peak = np.nanmax(amperes * found.terminal)
+    assert ck.cells.run_load.si(CELLS[name], STACK, 0.01, power=0.999 * peak).depth == 1.0
+    short = ck.cells.run_load.si(CELLS[name], STACK, 0.01, power=1.01 * peak)
     assert short.depth < 1.0
     assert short.time == pytest.approx(short.energy / (1.01 * peak), rel=1e-9)
-    assert np.isnan(load.run.si(CELLS[name], STACK, 0.01, power=10 * peak).time)
+    assert np.isnan(ck.cells.run_load.si(CELLS[name], STACK, 0.01, power=10 * peak).time)
 
 
 def test_arrays_are_their_elements():
     cell, amperes = CELLS["copper"], np.array([0.05, 0.5, 1.0, 50.0])
-    together = load.run.si(cell, STACK, 1.1, current=amperes)
-    for field in load.Run._fields:
-        one_by_one = [float(getattr(load.run.si(cell, STACK, 1.1, current=a), field)) for a in amperes]
+    together = ck.cells.run_load.si(cell, STACK, 1.1, current=amperes)
+    for field in ck.cells.load.Run._fields:
+        one_by_one = [float(getattr(ck.cells.run_load.si(cell, STACK, 1.1, current=a), field)) for a in amperes]
         assert getattr(together, field) == pytest.approx(one_by_one, nan_ok=True)
     assert np.isnan(together.time[-1])
 
@@ -224,11 +228,13 @@ def test_many_cells_at_once():
     fill = from_molarity(Q_(millilitres, "mL"), Q_(1, "mol/L"), Q_(1, "mol/L"), "zinc")
     many = BLOCK.rebuilt_cell(fill, Q_(6, "g"), Q_(10, "Ah"))
     leads = np.array([0.002, 0.005, 0.05])
-    together = load.run.si(many, with_values(leads=leads), 2.0, power=0.5)
+    together = ck.cells.run_load.si(many, with_values(wiring=leads), 2.0, power=0.5)
     for k in range(3):
         fill = from_molarity(Q_(millilitres[k], "mL"), Q_(1, "mol/L"), Q_(1, "mol/L"), "zinc")
         one = BLOCK.rebuilt_cell(fill, Q_(6, "g"), Q_(10, "Ah"))
-        assert load.run.si(one, with_values(leads=leads[k]), 2.0, power=0.5).time == pytest.approx(together.time[k])
+        assert ck.cells.run_load.si(one, with_values(wiring=leads[k]), 2.0, power=0.5).time == pytest.approx(
+            together.time[k]
+        )
 
 
 # ---- carbon
@@ -237,9 +243,11 @@ def test_many_cells_at_once():
 def test_carbon_by_hand():
     """Rp 30 mΩ, Rc 10 mΩ, C 100 F: τ = 4 s; at first 30/40 in the carbon, after 4 s 0.75/e."""
     layer = Q_(30, "mohm"), Q_(100, "F"), Q_(10, "mohm")
-    assert carbon.pulse(Q_(0, "s"), *layer).share.magnitude == pytest.approx(0.75)
-    assert carbon.pulse(Q_(4, "s"), *layer).share.magnitude == pytest.approx(0.75 / np.e)
-    assert carbon.pulse(Q_(0, "s"), *layer).resistance.to("mohm").magnitude == pytest.approx(7.5)  # 30 beside 10
+    assert ck.cells.carbon_pulse(Q_(0, "s"), *layer).share.magnitude == pytest.approx(0.75)
+    assert ck.cells.carbon_pulse(Q_(4, "s"), *layer).share.magnitude == pytest.approx(0.75 / np.e)
+    assert ck.cells.carbon_pulse(Q_(0, "s"), *layer).resistance.to("mohm").magnitude == pytest.approx(
+        7.5
+    )  # 30 beside 10
 
 
 def test_carbon_against_small_steps():
@@ -249,7 +257,7 @@ def test_carbon_against_small_steps():
     for _ in range(20_000):
         in_carbon = (plate * current - stored) / (plate + ohms)
         stored += in_carbon * dt / farads
-    found = carbon.pulse.si(10.0, plate, farads, ohms)
+    found = ck.cells.carbon_pulse.si(10.0, plate, farads, ohms)
     assert found.share == pytest.approx(in_carbon / current, rel=1e-3)
     assert found.resistance == pytest.approx((current - in_carbon) * plate / current, rel=1e-3)
 
@@ -258,24 +266,24 @@ def test_carbon_against_small_steps():
 def test_carbon_carries_plate_times_capacitance_seconds(plate, farads, ohms):
     """∫ s dt = Rp C: in a long pulse the carbon carries as much as all of the current in that many seconds."""
     time = np.linspace(0, 30 * farads * (plate + ohms), 30_001)
-    share = carbon.pulse.si(time, plate, farads, ohms).share
+    share = ck.cells.carbon_pulse.si(time, plate, farads, ohms).share
     assert trapezoid(share, time) == pytest.approx(plate * farads, rel=1e-4)
     assert np.all(np.diff(share) <= 0)
-    assert carbon.pulse.si(time[-1], plate, farads, ohms).resistance == pytest.approx(plate, rel=1e-9)
+    assert ck.cells.carbon_pulse.si(time[-1], plate, farads, ohms).resistance == pytest.approx(plate, rel=1e-9)
 
 
 def test_carbon_moves_power_and_hardly_energy():
     """20 mg/cm² on 148.8 cm²: 2.976 g × 60 F/g = 179 F. At a dip of 0.1 V that is 18 C of 11,160 C."""
-    layer, lead = carbon.wrap(STACK, Q_(20, "mg/cm^2")), CELLS["lead"]
+    layer, lead = ck.cells.carbon_wrap(STACK, Q_(20, "mg/cm^2")), CELLS["lead"]
     assert layer.mass.to("g").magnitude == pytest.approx(2.976)
     assert layer.capacitance.to("F").magnitude == pytest.approx(178.6, rel=1e-3)
     assert layer.resistance.to("mohm").magnitude == pytest.approx(500 / 148.8)  # 0.5 Ω cm²
     assert (layer.capacitance * Q_(0.1, "V") / lead.capacity).to("").magnitude < 0.002
     assert (layer.mass / lead.mass("block")).to("").magnitude < 0.015
     found = volts("lead", 3.0)
-    plate = found.negative / 3.0
-    beside = carbon.pulse.si(1.0, plate, layer.capacitance.magnitude, layer.resistance.to("ohm").magnitude)
-    whole = (found.rest - found.poles) / 3.0
+    plate = found.negative_overpotential / 3.0
+    beside = ck.cells.carbon_pulse.si(1.0, plate, layer.capacitance.magnitude, layer.resistance.to("ohm").magnitude)
+    whole = (found.rest - found.terminal) / 3.0
     assert (whole - plate + beside.resistance) / whole < 0.85  # the dip of a one-second pulse
 
 
@@ -284,7 +292,7 @@ def test_carbon_moves_power_and_hardly_energy():
 
 def test_table_has_good_and_poor_on_either_side():
     for row in table("kinetics"):
-        assert (row["good"] - row["middle"]) * (row["poor"] - row["middle"]) < 0, row["name"]
+        assert (row["best"] - row["nominal"]) * (row["worst"] - row["nominal"]) < 0, row["name"]
         assert "from memory" in row["source"] or "invented" in row["source"], row["name"]
 
 
@@ -299,13 +307,13 @@ def test_some_acid_is_wanted():
         )
         for acid in (0.0, 1.0)
     )
-    at_the_end = [load.volts.si(cell, STACK, 1.0, 0.95).separator for cell in (plain, with_acid)]
+    at_the_end = [ck.cells.voltage_under_load.si(cell, STACK, 1.0, 0.95).separator for cell in (plain, with_acid)]
     assert at_the_end[0] > 4 * at_the_end[1]
 
 
 def test_lead_at_one_hour_rate():
     """A small glass-mat block shows 1.85 to 1.95 V per cell half way at the one-hour rate: from memory."""
-    assert 1.85 < volts("lead", 3.1).poles < 1.95
+    assert 1.85 < volts("lead", 3.1).terminal < 1.95
 
 
 def test_copper_near_1_2_volts_at_a_rate_of_hours_and_not_in_the_counter():
@@ -313,18 +321,24 @@ def test_copper_near_1_2_volts_at_a_rate_of_hours_and_not_in_the_counter():
 
     Borne out near 1 A, the two-hour rate; at a quarter of that the middle of the spread shows 1.29 V, the poor end 1.2.
     """
-    mean = {amperes: load.run.si(CELLS["copper"], STACK, 1.05, current=amperes).mean_volts for amperes in (0.25, 1.0)}
+    mean = {
+        amperes: ck.cells.run_load.si(CELLS["copper"], STACK, 1.05, current=amperes).mean_voltage
+        for amperes in (0.25, 1.0)
+    }
     assert 1.15 < mean[1.0] < 1.25 < mean[0.25]
-    poor = load.run.si(CELLS["copper"], load.stack(BLOCK, "poor"), 1.05, current=0.25).mean_volts
+    poor = ck.cells.run_load.si(CELLS["copper"], ck.cells.current_path(BLOCK, "worst"), 1.05, current=0.25).mean_voltage
     assert 1.15 < poor < 1.25
 
 
 COPPER, ONE = CELLS["copper"], Q_(1, "V")
 BAD = {
-    "fully charged": (lambda: load.volts(COPPER, STACK, Q_(1, "A"), 0.0), "depth of 0"),
-    "two loads": (lambda: load.run(COPPER, STACK, ONE, Q_(1, "A"), Q_(1, "W")), "one of"),
-    "pulse alone": (lambda: load.run(COPPER, STACK, ONE, power=Q_(1, "W"), pulse=Q_(1, "A")), "pulse goes with"),
-    "too much power": (lambda: load.run(COPPER, STACK, ONE, power=Q_(100, "W")), "cannot carry this load"),
+    "fully charged": (lambda: ck.cells.voltage_under_load(COPPER, STACK, Q_(1, "A"), 0.0), "depth of 0"),
+    "two loads": (lambda: ck.cells.run_load(COPPER, STACK, ONE, Q_(1, "A"), Q_(1, "W")), "one of"),
+    "pulse alone": (
+        lambda: ck.cells.run_load(COPPER, STACK, ONE, power=Q_(1, "W"), pulse=Q_(1, "A")),
+        "pulse goes with",
+    ),
+    "too much power": (lambda: ck.cells.run_load(COPPER, STACK, ONE, power=Q_(100, "W")), "cannot carry this load"),
 }
 
 
@@ -335,12 +349,12 @@ def test_bad_input(call, names):
 
 
 def test_plain_volts_are_nan_past_a_short_circuit():
-    found = load.volts.si(COPPER, STACK, np.array([10.0, 40.0, 200.0])).poles
+    found = ck.cells.voltage_under_load.si(COPPER, STACK, np.array([10.0, 40.0, 200.0])).terminal
     assert np.isfinite(found).tolist() == [True, False, False]
 
 
 @pytest.mark.parametrize("bad", [float("nan"), float("inf"), -1.0])
 def test_plain_forms_give_nan_out_of_range(bad):
-    assert np.isnan(load.volts.si(COPPER, STACK, bad).poles)
-    assert np.isnan(load.run.si(COPPER, STACK, 1.1, power=bad).time)
-    assert np.isnan(carbon.pulse.si(bad, 0.03, 100.0, 0.01).share)
+    assert np.isnan(ck.cells.voltage_under_load.si(COPPER, STACK, bad).terminal)
+    assert np.isnan(ck.cells.run_load.si(COPPER, STACK, 1.1, power=bad).time)
+    assert np.isnan(ck.cells.carbon_pulse.si(bad, 0.03, 100.0, 0.01).share)

@@ -6,12 +6,11 @@ import numpy as np
 import pytest
 
 from cellkit import Q_, InputError
-from cellkit.compare import draw
-from cellkit.design import CONSTRUCTIONS, Design, read
-from cellkit.landscape import landscape
-from cellkit.map_figures import PLATES, VOLUMES, band_bars, design_map, ranking_bars
+from cellkit.designs.comparison import compare, specific_energy_map
+from cellkit.designs.design import CONSTRUCTIONS, Design, read_design
+from cellkit.show.controls import PLATES, VOLUMES, band_bars, design_map, sensitivity_bars
 
-DESIGN = read("otter_lane_design.csv")
+DESIGN = read_design("otter_lane_design.csv")
 
 
 @pytest.fixture(scope="module")
@@ -21,7 +20,7 @@ def panel():
 
 @pytest.fixture(scope="module")
 def found():
-    return draw(DESIGN, 500)
+    return compare(DESIGN, 500)
 
 
 # --- the grid
@@ -30,7 +29,7 @@ def found():
 @pytest.mark.parametrize("construction", CONSTRUCTIONS)
 def test_the_grid_holds_the_cells_one_by_one(construction):
     """Also far from the points between which the mean voltage is interpolated; 0.2 Wh/kg as the docstring says."""
-    here = landscape.si(DESIGN, construction, VOLUMES / 1e6, PLATES / 1e3)
+    here = specific_energy_map.si(DESIGN, construction, VOLUMES / 1e6, PLATES / 1e3)
     for row, column in ((3, 5), (43, 33), (60, 81), (97, 40)):
         plates = 3 * PLATES[row] / 1e3
         change = {"positive plates": plates, "capacity": DESIGN.values["capacity"] * plates / 0.216}
@@ -39,7 +38,7 @@ def test_the_grid_holds_the_cells_one_by_one(construction):
         else:
             change["fill volume"] = VOLUMES[column] / 1e6
         cell = Design.varied.si(DESIGN, change).cell(construction)
-        density = cell.energy_density("block").to("Wh/kg").magnitude
+        density = cell.specific_energy("block").to("Wh/kg").magnitude
         assert here.density[row, column] / 3600 == pytest.approx(density, abs=0.2)
         assert here.limiting[row, column] == cell.limiting
         charge = cell.limits["PbO2"].to("C").magnitude
@@ -48,15 +47,17 @@ def test_the_grid_holds_the_cells_one_by_one(construction):
 
 def test_where_the_metal_takes_over_by_hand():
     """72 g of positives give 3.1 Ah (the list); 1 mol/L holds 53.604 Ah/L: they meet at 57.8 mL."""
-    here = landscape(DESIGN, "zinc", Q_([57.7, 57.9], "mL"), Q_([72.0], "g"))
+    here = specific_energy_map(DESIGN, "zinc", Q_([57.7, 57.9], "mL"), Q_([72.0], "g"))
     assert list(here.limiting[0]) == ["metal ions", "PbO2"]
 
 
 def test_a_grid_without_a_solution_is_nan():
-    here = landscape.si(Design.varied.si(DESIGN, {"fill salt": 1500.0}), "copper", VOLUMES / 1e6, PLATES / 1e3)
+    here = specific_energy_map.si(
+        Design.varied.si(DESIGN, {"fill salt": 1500.0}), "copper", VOLUMES / 1e6, PLATES / 1e3
+    )
     assert np.isnan(here.density).all()
     with pytest.raises(InputError, match="volume is 0 mL"):
-        landscape(DESIGN, "copper", Q_(0, "mL"), Q_(72, "g"))
+        specific_energy_map(DESIGN, "copper", Q_(0, "mL"), Q_(72, "g"))
 
 
 # --- the live map
@@ -66,15 +67,15 @@ def test_a_grid_without_a_solution_is_nan():
 def test_the_ring_is_the_design(panel, construction):
     panel.construction.value = construction
     cell = DESIGN.cell(construction)
-    ring = f"the ring: {cell.energy_density('block').to('Wh/kg').magnitude:.1f} Wh/kg, limited by {cell.limiting}."
+    ring = f"the ring: {cell.specific_energy('block').to('Wh/kg').magnitude:.1f} Wh/kg, limited by {cell.limiting}."
     assert panel.sentence.endswith(ring)
 
 
 def test_words_follow_the_numbers(panel):
     panel.construction.value = "zinc"
-    here = landscape.si(DESIGN, "zinc", VOLUMES / 1e6, PLATES / 1e3)
+    here = specific_energy_map.si(DESIGN, "zinc", VOLUMES / 1e6, PLATES / 1e3)
     density = here.density / 3600
-    before = DESIGN.cell("lead").energy_density("block").to("Wh/kg").magnitude
+    before = DESIGN.cell("lead").specific_energy("block").to("Wh/kg").magnitude
     assert f"{before:.0f} Wh/kg on {np.mean(density > before):.0%} of the map" in panel.sentence
     assert f"at most {density.max():.0f} Wh/kg" in panel.sentence
     shares = re.findall(r"(\d+)%", panel.sentence.split("First to run out")[1])
@@ -84,11 +85,11 @@ def test_words_follow_the_numbers(panel):
 def test_lines_lie_where_they_should(panel):
     """On the thick line a cell is as good as the block; on a thin one two reagents end together."""
     panel.construction.value = "zinc"
-    before = DESIGN.cell("lead").energy_density("block").to("Wh/kg").magnitude
+    before = DESIGN.cell("lead").specific_energy("block").to("Wh/kg").magnitude
     for artist, holds in ((panel._even, "density"), (panel._borders, "limits")):
         x, y = (values[np.isfinite(values)] for values in artist.get_data())
         for k in range(0, len(x), 25):
-            one = landscape.si(DESIGN, "zinc", np.array([x[k]]) / 1e6, np.array([y[k]]) / 1e3)
+            one = specific_energy_map.si(DESIGN, "zinc", np.array([x[k]]) / 1e6, np.array([y[k]]) / 1e3)
             if holds == "density":
                 assert one.density[0, 0] / 3600 == pytest.approx(before, abs=0.3)
             else:
@@ -132,11 +133,11 @@ def test_only_a_design_has_a_map():
 
 
 def test_bars_read_the_bands(found):
-    low, middle, high = found.energy_density("zinc").magnitude
+    low, middle, high = found.specific_energy("zinc").magnitude
     assert f"zinc rebuild {middle:.0f} ({low:.0f} to {high:.0f})" in band_bars(found).sentence
 
 
 def test_ranking_reads_the_shares(found):
-    shares = found.ranking("copper")
+    shares = found.sensitivity("copper")
     first, share = next(iter(shares.items()))
-    assert f"copper rebuild: {first} {share:.0%}," in ranking_bars(found, "copper").sentence
+    assert f"copper rebuild: {first} {share:.0%}," in sensitivity_bars(found, "copper").sentence

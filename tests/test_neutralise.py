@@ -6,9 +6,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cellkit import InputError
-from cellkit.neutralise import with_bicarbonate
-from cellkit.reference import composition, molar_mass
-from cellkit.solution import Electrolyte, from_molarity
+from cellkit.chemistry.recipe import neutralise
+from cellkit.chemistry.solution import Electrolyte, from_molarity
+from cellkit.tables.published import composition, molar_mass
 
 
 def test_the_reaction_keeps_its_atoms():
@@ -25,7 +25,7 @@ def test_by_hand():
 
     Molar mass and molar volume (25 °C, 1 atm) are handbook figures, from memory.
     """
-    found = with_bicarbonate(from_molarity.si(1e-4, 1000.0))
+    found = neutralise(from_molarity.si(1e-4, 1000.0))
     assert found.acid.magnitude == pytest.approx(0.1)
     assert found.bicarbonate.magnitude == pytest.approx(16.801, abs=0.002)
     assert found.carbon_dioxide.magnitude == pytest.approx(0.2)
@@ -39,10 +39,10 @@ def test_molar_masses_against_molmass(formula):
 
 @given(st.floats(0, 3), st.floats(273.15, 318.15), st.floats(0, 1))
 def test_only_the_acid_counts_and_gas_grows_with_warmth(acid, kelvin, salt):
-    plain = with_bicarbonate.si(Electrolyte(0.1, acid, temperature=kelvin))
-    salty = with_bicarbonate.si(Electrolyte(0.1, acid, salt, "copper", kelvin))
+    plain = neutralise.si(Electrolyte(0.1, acid, temperature=kelvin))
+    salty = neutralise.si(Electrolyte(0.1, acid, salt, "copper", kelvin))
     assert plain == salty
-    warmer = with_bicarbonate.si(Electrolyte(0.1, acid, temperature=kelvin * 1.1))
+    warmer = neutralise.si(Electrolyte(0.1, acid, temperature=kelvin * 1.1))
     assert warmer.gas_volume == pytest.approx(1.1 * plain.gas_volume)
     assert warmer.bicarbonate == plain.bicarbonate
 
@@ -50,4 +50,4 @@ def test_only_the_acid_counts_and_gas_grows_with_warmth(acid, kelvin, salt):
 @pytest.mark.parametrize("bad", [None, 1.0, "acid"])
 def test_only_an_electrolyte_will_do(bad):
     with pytest.raises(InputError, match="of type Electrolyte"):
-        with_bicarbonate(bad)
+        neutralise(bad)

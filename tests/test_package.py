@@ -11,10 +11,10 @@ from pathlib import Path
 
 import pytest
 
+import cellkit
 from cellkit import environment
 
 ROOT = Path(__file__).parent.parent
-MODULES = {path.stem: path for path in (ROOT / "cellkit").glob("*.py") if path.stem != "__init__"}
 HEAVY = ["matplotlib", "ipywidgets", "scipy.optimize", "IPython"]
 
 
@@ -48,13 +48,13 @@ def test_wheel_finds_its_data_from_another_directory(wheel, tmp_path):
     target, elsewhere = tmp_path / "installed", tmp_path / "elsewhere"
     elsewhere.mkdir()
     zipfile.ZipFile(wheel).extractall(target)  # a pure wheel: unpacking is installing
-    code = "import cellkit as ck; print(ck.reference.data_path('reference/density.csv')); ck.reference.table('density')"
+    code = "import cellkit as ck; print(ck.tables.data_path('reference/density.csv')); ck.tables.table('density')"
     found = Path(python(code, elsewhere, PYTHONPATH=str(target)))
     assert found == target / "cellkit" / "_data" / "reference" / "density.csv"
 
 
 def test_checkout_finds_its_data_from_another_directory(tmp_path):
-    code = "import cellkit as ck; print(ck.reference.data_path('reference/density.csv'))"
+    code = "import cellkit as ck; print(ck.tables.data_path('reference/density.csv'))"
     found = Path(python(code, tmp_path))
     with found.open(encoding="utf-8") as file:
         assert {row["solute"] for row in csv.DictReader(file)} >= {"H2SO4", "CuSO4", "ZnSO4"}
@@ -69,7 +69,7 @@ def test_environment_check_finds_what_is_missing_and_too_old(monkeypatch):
     versions = {"numpy": "1.2.3", "scipy": None}
     installed = environment._installed
     monkeypatch.setattr(environment, "_installed", lambda name: versions.get(name, installed(name)))
-    first, second, advice = environment.check().splitlines()
+    first, second, advice = environment.check_environment().splitlines()
     assert "numpy is 1.2.3" in first
     assert "scipy is missing" in second
     assert "README.md" in advice
@@ -77,7 +77,7 @@ def test_environment_check_finds_what_is_missing_and_too_old(monkeypatch):
 
 def test_environment_check_compares_numbers_not_letters(monkeypatch):
     monkeypatch.setattr(environment, "_installed", lambda name: "10.0" if name != "Python" else "3.100.0")
-    assert environment.check().endswith("everything is in place.")
+    assert environment.check_environment().endswith("everything is in place.")
 
 
 @pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md"])
@@ -86,28 +86,40 @@ def test_links_lead_somewhere(page):
     assert [link for link in links if not (ROOT / link).exists()] == []
 
 
-def floors():
-    """The floor of each module, from the table in DEVELOPERS.md."""
-    rows = re.findall(r"^\| (\d) \| (.*?) \|", (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8"), re.MULTILINE)
-    return {module: int(floor) for floor, modules in rows for module in re.findall(r"`(\w+)`", modules)}
-
-
 def imported(path):
-    """The modules of cellkit that the one at ``path`` imports."""
+    """Folders and files of cellkit that the source at ``path`` imports from, as the first word after ``cellkit``."""
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.ImportFrom) and node.module == "cellkit":
-            yield from (alias.name for alias in node.names if alias.name in MODULES)
-        elif isinstance(node, ast.ImportFrom) and node.module.startswith("cellkit."):
-            yield node.module.removeprefix("cellkit.")
+            yield from (alias.name for alias in node.names if alias.name in cellkit.FOLDERS)
+        elif isinstance(node, ast.ImportFrom) and (node.module or "").startswith("cellkit."):
+            yield node.module.split(".")[1]
+        elif isinstance(node, ast.Import):
+            yield from (alias.name.split(".")[1] for alias in node.names if alias.name.startswith("cellkit."))
 
 
-def test_modules_import_from_no_floor_above():
-    floor = floors()
-    assert set(floor) == set(MODULES)
-    upward = [(name, other) for name in MODULES for other in imported(MODULES[name]) if floor[other] > floor[name]]
-    assert upward == []
+@pytest.mark.parametrize("folder", cellkit.FOLDERS)
+def test_a_folder_imports_only_from_itself_and_those_before_it(folder):
+    allowed = {"units", *cellkit.FOLDERS[: cellkit.FOLDERS.index(folder) + 1]}
+    used = {path.name: set(imported(path)) for path in (ROOT / "cellkit" / folder).glob("*.py")}
+    assert {name: found - allowed for name, found in used.items() if found - allowed} == {}
+    assert any(folder in found for found in used.values()), "a test that sees nothing"
 
 
-@pytest.mark.parametrize("name", sorted(MODULES))
-def test_module_is_short(name):
-    assert len(MODULES[name].read_text(encoding="utf-8").splitlines()) <= 300
+def test_every_folder_is_in_the_list_and_opens_with_what_it_holds_and_may_import():
+    folders = {path.parent.name for path in (ROOT / "cellkit").glob("*/__init__.py")}
+    assert folders == set(cellkit.FOLDERS)
+    for folder in folders:
+        assert "Imports from" in getattr(cellkit, folder).__doc__.splitlines()[0]
+
+
+def test_units_stand_at_the_bottom():
+    assert list(imported(ROOT / "cellkit" / "units.py")) == []
+
+
+@pytest.mark.parametrize("folder", cellkit.FOLDERS)
+def test_a_public_name_is_one_thing(folder):
+    """Each name that a lesson may use stands in one folder only."""
+    mine = set(getattr(cellkit, folder).__all__)
+    assert all(hasattr(getattr(cellkit, folder), name) for name in mine)
+    for other in set(cellkit.FOLDERS) - {folder}:
+        assert mine & set(getattr(cellkit, other).__all__) == set()

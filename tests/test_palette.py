@@ -11,7 +11,7 @@ import pytest
 from colorspacious import cspace_convert, deltaE
 from matplotlib.colors import to_rgb
 
-from cellkit.figures import COLOURS, LINES
+from cellkit.show.figures import COLOURS, LINES
 
 APART = 12  # many times what can just be seen, since lines are thin and lie apart
 CONTRAST = 3  # against white, what WCAG 2.2 success criterion 1.4.11 asks of graphics

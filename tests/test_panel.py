@@ -10,12 +10,12 @@ import pytest
 from PIL import Image
 
 import cellkit as ck
-from cellkit import Q_, panel
+from cellkit import Q_
 
 
 @pytest.fixture
 def live():
-    return panel.energy_panel(ck.teardown.read("otter_lane_block.csv"))
+    return ck.show.energy_panel(ck.cells.read_block("otter_lane_block.csv"))
 
 
 def shown(live):
@@ -49,12 +49,12 @@ def test_picture_and_words_follow_every_control(live, name):
 
 
 def test_number_is_the_cells_own(live):
-    block = ck.teardown.read("otter_lane_block.csv")
+    block = ck.cells.read_block("otter_lane_block.csv")
     live.metal.value = "zinc"
     live.boxes["volume"].value = 40
-    fill = ck.solution.from_molarity(Q_(40, "mL"), acid=Q_(1, "mol/L"), salt=Q_(1, "mol/L"), metal="zinc")
+    fill = ck.chemistry.from_molarity(Q_(40, "mL"), acid=Q_(1, "mol/L"), salt=Q_(1, "mol/L"), metal="zinc")
     cell = block.rebuilt_cell(fill, Q_(4, "g"), Q_(20, "Ah"))
-    assert f"{cell.energy_density('plates'):.1f~P}" in live.sentence
+    assert f"{cell.specific_energy('plates'):.1f~P}" in live.sentence
     assert f"{cell.capacity:.2f~P}" in live.sentence
     # 40 mL of 1 mol/L hold 0.040 mol; 2 electrons each: 0.040 * 2 * 96485 / 3600 = 2.144 Ah (Faraday's law, by hand)
     assert "2.14 Ah" in live.sentence
@@ -69,24 +69,24 @@ def test_shortcut_is_the_share_removed(live):
 
 
 def test_shortcut_adds_the_share():
-    assert panel.shortcut(0.35).magnitude == pytest.approx(1.35)
+    assert ck.show.shortcut_ratio(0.35).magnitude == pytest.approx(1.35)
     with pytest.raises(ck.InputError, match="removed"):
-        panel.shortcut(-0.1)
+        ck.show.shortcut_ratio(-0.1)
 
 
 def test_acid_needs_its_unit():
-    block = ck.teardown.read("otter_lane_block.csv")
+    block = ck.cells.read_block("otter_lane_block.csv")
     with pytest.raises(ck.InputError, match="acid"):
-        panel.energy_panel(block, acid=1)
+        ck.show.energy_panel(block, acid=1)
 
 
 @pytest.mark.parametrize(("acid", "salt", "words"), [(1, 2, "more than dissolves"), (9, 0.05, "no solution")])
 def test_refusals_are_the_cores_own_words(acid, salt, words):
-    block = ck.teardown.read("otter_lane_block.csv")
-    live = panel.energy_panel(block, acid=Q_(acid, "mol/L"))
+    block = ck.cells.read_block("otter_lane_block.csv")
+    live = ck.show.energy_panel(block, acid=Q_(acid, "mol/L"))
     live.boxes["salt"].value = salt
     with pytest.raises(ck.InputError, match=words) as refused:
-        ck.solution.from_molarity(Q_(44, "mL"), acid=Q_(acid, "mol/L"), salt=Q_(salt, "mol/L"), metal="copper")
+        ck.chemistry.from_molarity(Q_(44, "mL"), acid=Q_(acid, "mol/L"), salt=Q_(salt, "mol/L"), metal="copper")
     assert live.sentence == f"No such cell: {refused.value}"
 
 
@@ -104,10 +104,10 @@ def test_what_cannot_dissolve_is_said_not_drawn(live):
 
 
 def test_level_is_named_and_checked():
-    block = ck.teardown.read("otter_lane_block.csv")
-    assert "of the whole block at rest" in panel.energy_panel(block, level="block").sentence
+    block = ck.cells.read_block("otter_lane_block.csv")
+    assert "of the whole block at rest" in ck.show.energy_panel(block, level="block").sentence
     with pytest.raises(ck.InputError, match="reacting"):
-        panel.energy_panel(block, level="cell")
+        ck.show.energy_panel(block, level="cell")
 
 
 def test_pictures_keep_one_size_and_few_bytes(live):
@@ -149,7 +149,7 @@ def test_picture_in_the_readme_is_the_panels(live):
 
 def test_shown_as_a_widget_with_fixed_words(live, monkeypatch):
     sent = []
-    monkeypatch.setattr(panel, "display", lambda data, **options: sent.append((data, options)))
+    monkeypatch.setattr(ck.show.controls, "display", lambda data, **options: sent.append((data, options)))
     live._ipython_display_()
     ((data, options),) = sent
     assert "application/vnd.jupyter.widget-view+json" in data

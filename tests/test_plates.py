@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cellkit import Q_
-from cellkit.plates import TWO_ELECTRON, felt_charge, felt_plate_mass, least_volume, theoretical_charge
-from cellkit.reference import FARADAY, molar_mass
+from cellkit.cells.plates import TWO_ELECTRON, felt_capacity, felt_plate_mass, minimum_volume, theoretical_capacity
+from cellkit.tables.published import FARADAY, molar_mass
 
 AREA, THICK = Q_(25, "cm^2"), Q_(3, "mm")
 
@@ -15,12 +15,12 @@ AREA, THICK = Q_(25, "cm^2"), Q_(3, "mm")
 @given(st.sampled_from(TWO_ELECTRON), st.floats(1e-6, 10))
 def test_a_mole_carries_two_faradays(substance, kilograms):
     moles = kilograms / molar_mass.si(substance)
-    assert theoretical_charge.si(kilograms, substance) == pytest.approx(2 * FARADAY * moles, rel=1e-12)
+    assert theoretical_capacity.si(kilograms, substance) == pytest.approx(2 * FARADAY * moles, rel=1e-12)
 
 
 @given(st.floats(0.01, 100), st.floats(1, 5000))
 def test_volume_concentration_and_charge_close(charge, concentration):
-    volume = least_volume.si(charge, concentration)
+    volume = minimum_volume.si(charge, concentration)
     assert 2 * FARADAY * volume * concentration == pytest.approx(charge, rel=1e-12)
 
 
@@ -40,16 +40,16 @@ def test_felt_charge_by_hand(metal, density):
     """25 cm² × 0.3 cm × 0.93 × 0.3 = 2.0925 cm³ of metal; densities CRC, chemicals 1.5.2."""
     grams = 25 * 0.3 * 0.93 * 0.3 * density
     per_gram = {"copper": 0.8435, "zinc": 0.8199}[metal]  # Ah/g, handbook figures, from memory
-    assert felt_charge(metal, AREA, THICK).to("Ah").magnitude == pytest.approx(grams * per_gram, rel=1e-3)
+    assert felt_capacity(metal, AREA, THICK).to("Ah").magnitude == pytest.approx(grams * per_gram, rel=1e-3)
 
 
 @given(st.floats(0.1, 0.99), st.floats(0.01, 1.0), st.floats(1.01, 3))
 def test_more_room_holds_more(porosity, fill, times):
-    some = felt_charge.si("copper", 1e-3, 1e-3, porosity, fill)
-    assert felt_charge.si("copper", 1e-3, times * 1e-3, porosity, fill) == pytest.approx(times * some)
-    assert felt_charge.si("copper", times * 1e-3, 1e-3, porosity, fill) == pytest.approx(times * some)
+    some = felt_capacity.si("copper", 1e-3, 1e-3, porosity, fill)
+    assert felt_capacity.si("copper", 1e-3, times * 1e-3, porosity, fill) == pytest.approx(times * some)
+    assert felt_capacity.si("copper", times * 1e-3, 1e-3, porosity, fill) == pytest.approx(times * some)
 
 
 def test_scalar_equals_array_element():
     masses = np.array([0.001, 0.02, 0.5])
-    assert theoretical_charge.si(masses, "Pb").tolist() == [float(theoretical_charge.si(m, "Pb")) for m in masses]
+    assert theoretical_capacity.si(masses, "Pb").tolist() == [float(theoretical_capacity.si(m, "Pb")) for m in masses]

@@ -9,16 +9,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cellkit import Q_, InputError
-from cellkit.activity import ROOM, SALT_LIMIT, STAND_INS, activities
-from cellkit.potentials import (
+from cellkit.chemistry.activity import ROOM, SALT_LIMIT, STAND_INS, activities
+from cellkit.chemistry.potentials import (
     NEGATIVES,
-    corrosion_drive,
+    corrosion_driving_force,
     electrode_potential,
     half_cell,
     rest_voltage,
     rest_voltage_uncertainty,
 )
-from cellkit.reference import FARADAY, GAS, METALS, composition, table
+from cellkit.tables.published import FARADAY, GAS, METALS, composition, table
 
 few = settings(max_examples=settings().max_examples // 3)
 acids = st.floats(0.01, 6.9)
@@ -111,8 +111,8 @@ def test_room_temperature_is_where_both_forms_meet(negative):
 
 def test_signs_of_corrosion():
     """Zinc lies about 0.76 V below hydrogen, copper above it: the electrochemical series of any textbook."""
-    assert corrosion_drive("zinc", Q_(1, "mol/kg"), Q_(0.5, "mol/kg")).magnitude > 0.7
-    assert corrosion_drive("copper", Q_(1, "mol/kg"), Q_(0.5, "mol/kg")).magnitude < -0.25
+    assert corrosion_driving_force("zinc", Q_(1, "mol/kg"), Q_(0.5, "mol/kg")).magnitude > 0.7
+    assert corrosion_driving_force("copper", Q_(1, "mol/kg"), Q_(0.5, "mol/kg")).magnitude < -0.25
 
 
 def test_lead_dioxide_stands_past_the_oxygen_line():
@@ -202,7 +202,7 @@ BAD = {
     "salt beside lead": (lambda: rest_voltage("lead", A, S), "metal"),
     "salt beside lead, ideal": (lambda: rest_voltage("lead", A, S, ideal=True), "metal"),
     "copper without copper": (lambda: rest_voltage_uncertainty("copper", A), "no copper ions"),
-    "corrosion, salt missing": (lambda: corrosion_drive("zinc", A), "corrosion_drive"),
+    "corrosion, salt missing": (lambda: corrosion_driving_force("zinc", A), "corrosion_driving_force"),
 }
 
 

@@ -8,18 +8,25 @@ import dataclasses
 import numpy as np
 import pytest
 
-from cellkit import Q_, InputError, load, recipe, teardown
-from cellkit.activity import activities
-from cellkit.cell import energy_ratio
-from cellkit.conductivity import MIXTURE_ERROR, conductivity
-from cellkit.density import DENSITY_ERROR, density
-from cellkit.gas import ventilation
-from cellkit.heat import dilute
-from cellkit.plates import felt_charge
-from cellkit.potentials import electrode_potential
-from cellkit.recipe import HYDRATES, weigh_out
-from cellkit.solubility import BESIDE_ACID, IN_WATER, saturation
-from cellkit.solution import from_density, from_mass_fraction, from_molality, from_molarity
+import cellkit as ck
+from cellkit import Q_, InputError
+from cellkit.cells.cell import specific_energy_ratio
+from cellkit.cells.plates import felt_capacity
+from cellkit.chemistry.activity import activities
+from cellkit.chemistry.potentials import electrode_potential
+from cellkit.chemistry.properties import (
+    BESIDE_ACID,
+    DENSITY_ERROR,
+    IN_WATER,
+    MIXTURE_ERROR,
+    conductivity,
+    density,
+    heat_of_dilution,
+    solubility,
+)
+from cellkit.chemistry.recipe import HYDRATES, weigh_out
+from cellkit.chemistry.side_reactions import ventilation
+from cellkit.chemistry.solution import from_density, from_mass_fraction, from_molality, from_molarity
 
 G, MOLAL = Q_(100, "g"), Q_(1, "mol/kg")
 COPPER = from_molarity(Q_(1, "L"), Q_(0.5, "mol/L"), Q_(0.5, "mol/L"), "copper")
@@ -31,16 +38,16 @@ EDGES = {
     "zinc sulfate of the activities": (lambda x: activities(MOLAL, x * MOLAL, "zinc"), (0, 3.5), (-0.001, 3.501)),
     "acid alone, shares": (density, (0, 0.6), (-0.001, 0.601)),
     "acid and salt, shares": (lambda x: density(x, 0.2, "zinc"), (0, 0.45), (0.4501,)),
-    "stock acid diluted": (lambda x: dilute(G, G, x), (1e-6, 0.84), (-0.001, 0, 0.841)),
+    "stock acid diluted": (lambda x: heat_of_dilution(G, G, x), (1e-6, 0.84), (-0.001, 0, 0.841)),
     "stock acid weighed out": (lambda x: weigh_out(COPPER, HYDRATES[0], stock=x), (0.1, 0.6), (-0.001, 0, 0.601)),
     "purity": (lambda x: weigh_out(COPPER, HYDRATES[0], purity=x), (0.01, 1), (-0.001, 0, 1.001)),
-    "acid beside a saturated salt": (lambda x: saturation("zinc", x * MOLAL), (0, 3.5), (-0.001, 3.501)),
+    "acid beside a saturated salt": (lambda x: solubility("zinc", x * MOLAL), (0, 3.5), (-0.001, 3.501)),
     "acid by water": (lambda x: from_molality(G, x * MOLAL), (0, 15), (-0.001, 15.001)),
     "acid by mass": (lambda x: from_mass_fraction(G, x), (0, 0.6), (-0.001, 0.601)),
     "float": (lambda x: from_density(G, Q_(x, "kg/m^3")), (1000, 1300), (999.9, 1300.1)),
     "cells in a room": (lambda x: ventilation(x, Q_(1, "A")), (1, 1000), (0, 1001, 1.5)),
-    "porosity": (lambda x: felt_charge("zinc", Q_(25, "cm^2"), Q_(3, "mm"), x), (0, 1), (-0.001, 1.001)),
-    "share removed": (energy_ratio, (0, 0.95), (-0.001, 0.951)),
+    "porosity": (lambda x: felt_capacity("zinc", Q_(25, "cm^2"), Q_(3, "mm"), x), (0, 1), (-0.001, 1.001)),
+    "share removed": (specific_energy_ratio, (0, 0.95), (-0.001, 0.951)),
 }
 
 
@@ -71,15 +78,15 @@ def test_a_trace_of_salt_wants_its_metal(call):
 
 
 ITEM_EDGES = {  # of the learner's lists, in SI units
-    "temperature": (recipe.ITEMS["temperature"], (273.15, 318.15), (273.1, 318.2)),
-    "coldest storage": (recipe.ITEMS["coldest storage"], (273.15, 318.15), (273.1, 318.2)),
-    "held acid": (recipe.ITEMS["held acid"][0], (1000, 1300), (999.9, 1300.1)),
-    "held volume": (recipe.ITEMS["held volume"], (0, 1e-6), (-1e-6,)),
-    "target salt": (recipe.ITEMS["target salt"], (0, 1e-3), (-1e-3,)),
-    "cells": (teardown.ITEMS["cells"], (1, 1000), (0, 1001, 1.5)),
-    "number of plates": (teardown.ITEMS["number of positive plates"], (1, 1000), (0, 1001, 1.5)),
-    "electrolyte density": (teardown.ITEMS["electrolyte density"], (1000, 1300), (999.9, 1300.1)),
-    "plates": (teardown.ITEMS["positive plates"], (1e-9,), (0, -1e-9)),
+    "temperature": (ck.chemistry.recipe.PLAN_ITEMS["temperature"], (273.15, 318.15), (273.1, 318.2)),
+    "coldest storage": (ck.chemistry.recipe.PLAN_ITEMS["coldest storage"], (273.15, 318.15), (273.1, 318.2)),
+    "held acid": (ck.chemistry.recipe.PLAN_ITEMS["held acid"][0], (1000, 1300), (999.9, 1300.1)),
+    "held volume": (ck.chemistry.recipe.PLAN_ITEMS["held volume"], (0, 1e-6), (-1e-6,)),
+    "target salt": (ck.chemistry.recipe.PLAN_ITEMS["target salt"], (0, 1e-3), (-1e-3,)),
+    "cells": (ck.cells.block.BLOCK_ITEMS["cells"], (1, 1000), (0, 1001, 1.5)),
+    "number of plates": (ck.cells.block.BLOCK_ITEMS["number of positive plates"], (1, 1000), (0, 1001, 1.5)),
+    "electrolyte density": (ck.cells.block.BLOCK_ITEMS["electrolyte density"], (1000, 1300), (999.9, 1300.1)),
+    "plates": (ck.cells.block.BLOCK_ITEMS["positive plates"], (1e-9,), (0, -1e-9)),
 }
 
 
@@ -89,8 +96,14 @@ def test_edges_of_the_lists(kind, taken, refused):
     assert not kind.within(np.array(refused)).any()
 
 
-BLOCK = teardown.read("otter_lane_block.csv")
-VALUES = (COPPER, BLOCK, BLOCK.lead_cell(), load.stack(BLOCK), recipe.read_plan("otter_lane_electrolyte.csv"))
+BLOCK = ck.cells.read_block("otter_lane_block.csv")
+VALUES = (
+    COPPER,
+    BLOCK,
+    BLOCK.lead_cell(),
+    ck.cells.current_path(BLOCK),
+    ck.chemistry.read_electrolyte_plan("otter_lane_electrolyte.csv"),
+)
 
 
 @pytest.mark.parametrize("value", VALUES, ids=lambda value: type(value).__name__)

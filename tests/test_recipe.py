@@ -6,9 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cellkit import Q_, InputError
-from cellkit.recipe import HYDRATES, weigh_out
-from cellkit.reference import composition, molar_mass
-from cellkit.solution import Electrolyte, from_mass_fraction, from_molarity
+from cellkit.chemistry.recipe import HYDRATES, weigh_out
+from cellkit.chemistry.solution import Electrolyte, from_mass_fraction, from_molarity
+from cellkit.tables.published import composition, molar_mass
 
 few = settings(max_examples=settings().max_examples // 2)
 METAL_OF = {name: "copper" if name.startswith("Cu") else "zinc" for name in HYDRATES}

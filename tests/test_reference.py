@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cellkit import InputError
-from cellkit.reference import METALS, composition, data_path, molar_mass, table
+from cellkit.tables.published import METALS, composition, data_path, molar_mass, table
 
 TABLES = ("atomic_weights", "density", "half_cells", "ion_interaction", "pure_substances", "solubility")
 

@@ -3,17 +3,18 @@
 import numpy as np
 import pytest
 
-from cellkit import Q_, InputError, design, load
-from cellkit.review import LEAD_EMPTY, LEAD_FULL, Review, reviews
+import cellkit as ck
+from cellkit import Q_, InputError
+from cellkit.designs.review import LEAD_EMPTY, LEAD_FULL, Review, reviews
 
-PLAN = design.read("otter_lane_design.csv")  # invented
+PLAN = ck.designs.read_design("otter_lane_design.csv")  # invented
 ALL = reviews(PLAN)
 REBUILT = [name for name, review in ALL.items() if review.rebuilt]
 
 
 def varied(construction="copper", **changes):
     values = {name.replace("_", " "): value for name, value in changes.items()}
-    return Review(design.Design.varied.si(PLAN, values), construction)
+    return Review(ck.designs.Design.varied.si(PLAN, values), construction)
 
 
 def answers(review):
@@ -21,7 +22,7 @@ def answers(review):
 
 
 def test_all_five_constructions_are_reviewed():
-    assert tuple(ALL) == design.CONSTRUCTIONS
+    assert tuple(ALL) == ck.designs.CONSTRUCTIONS
     assert REBUILT == ["copper", "zinc", "copper with tank"]
 
 
@@ -40,13 +41,13 @@ def test_charging_by_hand():
 
 
 @pytest.mark.parametrize("name", REBUILT)
-@pytest.mark.parametrize(("case", "end", "oxygen"), [("good", 0, 0.1), ("poor", 1, 0.3)])
+@pytest.mark.parametrize(("case", "end", "oxygen"), [("best", 0, 0.1), ("worst", 1, 0.3)])
 def test_end_of_charge_is_rest_plus_what_the_current_costs(name, case, end, oxygen):
     review = ALL[name]
-    now = load.volts(review.cell, PLAN.stack(case), review.charging_current, 0.05)
-    lost = (now.rest - now.poles).magnitude
+    now = ck.cells.voltage_under_load(review.cell, PLAN.current_path(case), review.charging_current, 0.05)
+    lost = (now.rest - now.terminal).magnitude
     assert review.charging()[end].magnitude == pytest.approx(now.rest.magnitude + lost)
-    others = lost - now.positive.magnitude
+    others = lost - now.positive_overpotential.magnitude
     assert review.charging(first=True)[end].magnitude == pytest.approx(now.rest.magnitude + others + oxygen)
 
 
@@ -61,16 +62,16 @@ def test_lead_is_charged_and_emptied_as_the_trade_does():
 @pytest.mark.parametrize("name", ALL)
 def test_poor_is_never_better_than_good(name):
     for span in (ALL[name].under_load(0.1), ALL[name].under_load(0.9), ALL[name].run()):
-        assert span.poor <= span.middle <= span.good
+        assert span.worst <= span.nominal <= span.best
 
 
 def test_run_by_hand():
     """2.144 Ah at 0.1 A, since the volts stay above the end."""
-    assert ALL["copper"].run().middle.magnitude == pytest.approx(21.44, abs=0.1)
+    assert ALL["copper"].run().nominal.magnitude == pytest.approx(21.44, abs=0.1)
 
 
 def test_a_load_that_it_cannot_carry_runs_no_hours():
-    assert np.isnan(varied(end_voltage=1.6).run().good.magnitude)
+    assert np.isnan(varied(end_voltage=1.6).run().best.magnitude)
 
 
 @pytest.mark.parametrize(

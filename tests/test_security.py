@@ -27,8 +27,8 @@ from nbconvert import HTMLExporter
 from traitlets.config.loader import PyFileConfigLoader
 
 import cellkit as ck
-from cellkit import Q_, InputError, figures, panel
-from cellkit.exercises import DONE, Exercises
+from cellkit import Q_, InputError
+from cellkit.show.exercises import DONE, Exercises
 
 ROOT = Path(__file__).parent.parent
 HOSTILE = [
@@ -62,7 +62,7 @@ class Page(HTMLParser):
 
 @pytest.mark.parametrize("words", HOSTILE)
 def test_a_panel_shows_words_as_words(words):
-    page = Page(panel.frame(b"png", words))
+    page = Page(ck.show.controls.frame(b"png", words))
     assert [tag for tag, _ in page.tags] == ["img", "p"]
     assert set(page.tags[0][1]) == {"width", "height", "decoding", "style", "alt", "src"}
     assert set(page.tags[1][1]) == {"style"}
@@ -87,7 +87,7 @@ def test_one_place_makes_html():
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.FunctionDef) and re.fullmatch(r"_repr_(?!mimebundle)\w+_", node.name):
                 found.append((path.name, node.name, "def"))
-    assert found == [("panel.py", "HTML", "Attribute")]
+    assert found == [("controls.py", "HTML", "Attribute")]
 
 
 def exported(*outputs):
@@ -99,12 +99,12 @@ def exported(*outputs):
 @pytest.mark.parametrize("words", HOSTILE)
 def test_a_page_without_kernel_shows_words_as_words(words):
     """Picture, print and error of a stored notebook, as nbconvert and so the static site write them."""
-    picture = figures.mass_bars({words: Q_(3, "g"), "other": Q_(2, "g")})
+    picture = ck.show.mass_bars({words: Q_(3, "g"), "other": Q_(2, "g")})
     assert words in picture.sentence
     data, metadata = picture.bundle()
     data["image/png"] = "AAAA"
     with pytest.raises(InputError) as refused:
-        ck.build_sheet.build_sheet(ck.design.read("otter_lane_design.csv"), words)
+        ck.show.build_sheet(ck.designs.read_design("otter_lane_design.csv"), words)
     said = f"{picture.sentence} {refused.value}"
     plain_metadata = {"image/png": metadata["image/png"] | {"alt": "plain"}}
     plain, page = (
@@ -132,14 +132,14 @@ def test_a_header_or_a_note_is_only_text(tmp_path, words):
     path.write_text(LOG.format(quoted, quoted, quoted, quoted), encoding="utf-8")
     if words.count(";") >= 4:  # looks like a file parted by semicolons, and is refused
         with pytest.raises(InputError, match="my_log.csv, row 1: "):
-            ck.bench_log.read(path)
+            ck.logs.read_bench_log(path)
         return
-    log = ck.bench_log.read(path)
+    log = ck.logs.read_bench_log(path)
     plain = tmp_path / "plain" / path.name
     plain.parent.mkdir()
     plain.write_text(LOG.format("note", "", "", ""), encoding="utf-8")
-    assert str(log) == str(ck.bench_log.read(plain))
-    picture = ck.log_figures.volts_and_amperes(log, "copper")
+    assert str(log) == str(ck.logs.read_bench_log(plain))
+    picture = ck.show.volts_and_amperes(log, "copper")
     assert words not in picture.sentence
     picture.png(1)
 
@@ -150,13 +150,15 @@ def test_dollars_in_a_name_are_no_formula(tmp_path, words):
     path = tmp_path / "shelf.csv"
     path.write_text("cell,temperature_degC,time_day,capacity_mAh\n" + rows, encoding="utf-8")
     pictures = [
-        figures.mass_bars({words: Q_(3, "g")}),
-        figures.curves([0, 1], {words: [0, 1]}, "Time / s", "Voltage / V", levels={words: 1}),
-        ck.fade_figures.measurements(ck.self_discharge.read(path)),
+        ck.show.mass_bars({words: Q_(3, "g")}),
+        ck.show.curves([0, 1], {words: [0, 1]}, "Time / s", "Voltage / V", levels={words: 1}),
+        ck.show.shelf_measurements(ck.logs.read_shelf_log(path)),
     ]
     for picture in pictures:
         picture.png(1)
-        drawn = [text for text in picture.figure.findobj(figures.Text) if text.get_text().replace("\n", " ") == words]
+        drawn = [
+            text for text in picture.figure.findobj(ck.show.figures.Text) if text.get_text().replace("\n", " ") == words
+        ]
         assert drawn
         assert not any(text.get_parse_math() for text in drawn)
 
@@ -173,7 +175,7 @@ def test_no_text_becomes_the_name_of_a_file(tmp_path, monkeypatch, capsys, words
     ask = Exercises(words)
     ask(words, words, words)
     ask.progress()
-    sheet = ck.sheet_page.Sheet(words, "My cell.", ((), ()))
+    sheet = ck.show.sheet_page.Sheet(words, "My cell.", ((), ()))
     sheet.save("my_cell.txt")
     assert sorted(path.relative_to(tmp_path).as_posix() for path in tmp_path.rglob("*")) == [
         "a",

@@ -10,9 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import constants, optimize, stats
 
-from cellkit import Q_, InputError, fade_figures, reference
-from cellkit import self_discharge as sd
-from cellkit.fitting import fit_curve, refit
+import cellkit as ck
+from cellkit import Q_, InputError
+from cellkit.logs.fitting import fit_curve, refit
 
 DAY = 86400.0
 TRUTH = {
@@ -31,11 +31,11 @@ models = pytest.mark.parametrize("model", TRUTH)
 
 
 def si(model):
-    return np.array([TRUTH[model][name].to_base_units().magnitude for name in sd.MODELS[model].names])
+    return np.array([TRUTH[model][name].to_base_units().magnitude for name in ck.logs.DECAY_MODELS[model].names])
 
 
 def made(model, error=8, seed=0, days=DAYS):
-    return sd.simulate(model, days, Q_(error, "mAh"), seed=seed, **TRUTH[model])
+    return ck.logs.simulate_shelf_log(model, days, Q_(error, "mAh"), seed=seed, **TRUTH[model])
 
 
 # the curves
@@ -43,7 +43,7 @@ def made(model, error=8, seed=0, days=DAYS):
 
 @models
 def test_derivatives_agree_with_differences(model):
-    t, b, curve = DAYS.to("s").magnitude, si(model), sd.MODELS[model].curve
+    t, b, curve = DAYS.to("s").magnitude, si(model), ck.logs.DECAY_MODELS[model].curve
     for j, slope in enumerate(curve(t, *b)[1]):
         step = np.zeros_like(b)
         step[j] = 1e-6 * b[j]
@@ -53,14 +53,14 @@ def test_derivatives_agree_with_differences(model):
 
 @given(left=st.floats(0.02, 0.98), model=st.sampled_from(sorted(TRUTH)))
 def test_time_to_a_share_is_the_inverse_of_the_curve(left, model):
-    b, kind = si(model), sd.MODELS[model]
+    b, kind = si(model), ck.logs.DECAY_MODELS[model]
     assert kind.curve(kind.time_to(left, *b[1:]), 1.0, *b[1:])[0] == pytest.approx(left, rel=1e-9)
 
 
 def test_half_lives_of_textbook_kinetics():
     """Half-lives by general textbooks of kinetics: zero order 1/(2k), first order ln 2/k (from memory)."""
-    assert sd.MODELS["constant leak"].time_to(0.5, 0.01) == pytest.approx(50)
-    assert sd.MODELS["first order"].time_to(0.5, 0.01) == pytest.approx(69.31, abs=0.01)
+    assert ck.logs.DECAY_MODELS["constant leak"].time_to(0.5, 0.01) == pytest.approx(50)
+    assert ck.logs.DECAY_MODELS["first order"].time_to(0.5, 0.01) == pytest.approx(69.31, abs=0.01)
 
 
 # the fit
@@ -68,15 +68,15 @@ def test_half_lives_of_textbook_kinetics():
 
 @models
 def test_noiseless_data_give_the_truth(model):
-    fit = sd.fit(made(model, error=1e-6), model)
+    fit = ck.logs.fit_self_discharge(made(model, error=1e-6), model)
     np.testing.assert_allclose(fit.fit.values, si(model), rtol=1e-6)
 
 
 @models
 def test_values_and_errors_agree_with_a_general_library(model):
     """scipy.optimize.curve_fit with its own numeric derivatives."""
-    log, kind = made(model), sd.MODELS[model]
-    fit = sd.fit(log, model).fit
+    log, kind = made(model), ck.logs.DECAY_MODELS[model]
+    fit = ck.logs.fit_self_discharge(log, model).fit
     days, b = log.time / DAY, fit.values.copy()
     scale = np.ones(b.size)
     rates = [j for j, name in enumerate(kind.names) if name in ("rate", "fast")]
@@ -101,7 +101,7 @@ def test_interval_of_a_straight_line_is_the_textbook_one():
 
 @models
 def test_joint_refits_are_the_single_fits(model):
-    fit = sd.fit(made(model), model).fit
+    fit = ck.logs.fit_self_discharge(made(model), model).fit
     many = fit.fitted + fit.scale * np.random.default_rng(5).standard_normal((20, fit.y.size))
     single = [fit_curve(fit.curve, fit.x, y, fit.values).values for y in many]
     joint = refit(fit.curve, fit.x, many, fit.values, fit.weight)
@@ -113,96 +113,108 @@ def test_intervals_cover_the_truth(model):
     """200 logs; the benchmark does 500 for each parameter. Binomial: 0.95 ± 0.046 at three standard deviations."""
     held = 0
     for seed in range(200):
-        low, high = sd.fit(made(model, seed=seed), model).interval("rate")
+        low, high = ck.logs.fit_self_discharge(made(model, seed=seed), model).interval("rate")
         held += low <= TRUTH[model]["rate"] <= high
     assert 0.904 <= held / 200 <= 0.996
 
 
 def test_given_error_sets_the_width():
     one, two = (
-        sd.Log("x", made("first order").time, made("first order").capacity, np.full(24, 298.15), np.full(24, 3.6 * s))
+        ck.logs.ShelfLog(
+            "x", made("first order").time, made("first order").capacity, np.full(24, 298.15), np.full(24, 3.6 * s)
+        )
         for s in (8, 16)
     )
-    assert sd.fit(two).standard_error().m == pytest.approx(2 * sd.fit(one).standard_error().m, rel=1e-6)
-    assert sd.fit(two).value().m == pytest.approx(sd.fit(one).value().m, rel=1e-9)
+    assert ck.logs.fit_self_discharge(two).standard_error().m == pytest.approx(
+        2 * ck.logs.fit_self_discharge(one).standard_error().m, rel=1e-6
+    )
+    assert ck.logs.fit_self_discharge(two).value().m == pytest.approx(
+        ck.logs.fit_self_discharge(one).value().m, rel=1e-9
+    )
 
 
 @models
 def test_the_unit_of_the_capacity_does_not_matter(model):
     """The same log as shares of its first capacity: the search begins as well among numbers below one."""
     log = made(model)
-    shares = sd.Log("x", log.time, log.capacity / 3600, log.temperature)
-    scale = np.array([3600.0] + [1.0] * (len(sd.MODELS[model].names) - 1))
-    np.testing.assert_allclose(sd.fit(shares, model).fit.values * scale, sd.fit(log, model).fit.values, rtol=1e-5)
+    shares = ck.logs.ShelfLog("x", log.time, log.capacity / 3600, log.temperature)
+    scale = np.array([3600.0] + [1.0] * (len(ck.logs.DECAY_MODELS[model].names) - 1))
+    np.testing.assert_allclose(
+        ck.logs.fit_self_discharge(shares, model).fit.values * scale,
+        ck.logs.fit_self_discharge(log, model).fit.values,
+        rtol=1e-5,
+    )
 
 
 def test_misfit_tells_a_wrong_curve():
     log = made("first order")
-    known = sd.Log("x", log.time, log.capacity, log.temperature, np.full(24, 8 * 3.6))
-    assert sd.fit(known).misfit > 0.01
-    assert sd.fit(known, "square root of time").misfit < 1e-6
-    assert "do not trust it" in str(sd.fit(known, "square root of time"))
-    assert np.isnan(sd.fit(log).misfit)
+    known = ck.logs.ShelfLog("x", log.time, log.capacity, log.temperature, np.full(24, 8 * 3.6))
+    assert ck.logs.fit_self_discharge(known).p_value > 0.01
+    assert ck.logs.fit_self_discharge(known, "square root of time").p_value < 1e-6
+    assert "do not trust it" in str(ck.logs.fit_self_discharge(known, "square root of time"))
+    assert np.isnan(ck.logs.fit_self_discharge(log).p_value)
 
 
 # what cannot be fitted
 
 
 def test_no_decay_says_so_with_what_would_go_unnoticed():
-    flat = sd.simulate("first order", DAYS, Q_(8, "mAh"), capacity=Q_(1000, "mAh"), rate=Q_(0, "percent/day"))
+    flat = ck.logs.simulate_shelf_log(
+        "first order", DAYS, Q_(8, "mAh"), capacity=Q_(1000, "mAh"), rate=Q_(0, "percent/day")
+    )
     for model in ("constant leak", "first order", "square root of time"):
-        with pytest.raises(sd.FitError, match=r"no decay in the data.*up to 0\.\d+ %/√?d"):
-            sd.fit(flat, model)
+        with pytest.raises(ck.logs.FitError, match=r"no decay in the data.*up to 0\.\d+ %/√?d"):
+            ck.logs.fit_self_discharge(flat, model)
 
 
 def exact(*capacities):
     time = np.arange(len(capacities)) * 5 * DAY
-    return sd.Log("x", time, np.array(capacities, dtype=float), np.full(len(capacities), 298.15))
+    return ck.logs.ShelfLog("x", time, np.array(capacities, dtype=float), np.full(len(capacities), 298.15))
 
 
 def test_flat_and_rising_data_say_what_they_are():
     for model in TRUTH:
-        with pytest.raises(sd.FitError, match="the same in every row"):
-            sd.fit(exact(*[1000] * 6), model)
-    with pytest.raises(sd.FitError, match="rises with time"):
-        sd.fit(exact(1000, 1012, 1019, 1031, 1040, 1049))
-    with pytest.raises(sd.FitError, match=r"No model can be fitted\. .*the same in every row"):
-        sd.compare(exact(*[1000] * 6))
+        with pytest.raises(ck.logs.FitError, match="the same in every row"):
+            ck.logs.fit_self_discharge(exact(*[1000] * 6), model)
+    with pytest.raises(ck.logs.FitError, match="rises with time"):
+        ck.logs.fit_self_discharge(exact(1000, 1012, 1019, 1031, 1040, 1049))
+    with pytest.raises(ck.logs.FitError, match=r"No model can be fitted\. .*the same in every row"):
+        ck.logs.compare_models(exact(*[1000] * 6))
 
 
 def test_data_without_scatter_are_not_trusted():
-    fit = sd.fit(exact(1000, 950, 900, 850, 800), "constant leak")
+    fit = ck.logs.fit_self_discharge(exact(1000, 950, 900, 850, 800), "constant leak")
     assert fit.value("rate").m == pytest.approx(1)
     assert "measured data never do" in str(fit)
 
 
 def test_too_few_times_for_the_parameters():
-    with pytest.raises(sd.FitError, match=r"3 different times cannot settle 4 parameters"):
-        sd.fit(made("fast + slow", days=Q_([0, 0, 5, 5, 9, 9], "day")), "fast + slow")
-    with pytest.raises(sd.FitError, match=r"2 measurements cannot settle 2|do not settle its 2"):
-        sd.fit(made("first order", days=Q_([0, 9], "day")))
+    with pytest.raises(ck.logs.FitError, match=r"3 different times cannot settle 4 parameters"):
+        ck.logs.fit_self_discharge(made("fast + slow", days=Q_([0, 0, 5, 5, 9, 9], "day")), "fast + slow")
+    with pytest.raises(ck.logs.FitError, match=r"2 measurements cannot settle 2|do not settle its 2"):
+        ck.logs.fit_self_discharge(made("first order", days=Q_([0, 9], "day")))
 
 
 def test_one_decay_is_not_taken_for_two():
-    with pytest.raises(sd.FitError, match=r"'fast \+ slow' curve was found|do not hold a fast and a slow"):
-        sd.fit(made("first order", error=2), "fast + slow")
+    with pytest.raises(ck.logs.FitError, match=r"'fast \+ slow' curve was found|do not hold a fast and a slow"):
+        ck.logs.fit_self_discharge(made("first order", error=2), "fast + slow")
 
 
 def test_values_that_are_not_finite():
     log = made("first order")
     log.capacity[3] = np.nan
     with pytest.raises(InputError, match="1 value"):
-        fit_curve(sd.MODELS["first order"].curve, log.time, log.capacity, [1, 1])
+        fit_curve(ck.logs.DECAY_MODELS["first order"].curve, log.time, log.capacity, [1, 1])
 
 
 def test_start_where_the_curve_overflows():
-    with pytest.raises(sd.FitError, match="not finite at the start"):
-        fit_curve(sd.MODELS["first order"].curve, np.arange(5.0), np.arange(5.0, 0, -1), [1, -1e4])
+    with pytest.raises(ck.logs.FitError, match="not finite at the start"):
+        fit_curve(ck.logs.DECAY_MODELS["first order"].curve, np.arange(5.0), np.arange(5.0, 0, -1), [1, -1e4])
 
 
 def test_unknown_model_lists_the_known():
     with pytest.raises(InputError, match="'first order'"):
-        sd.fit(made("first order"), "second order")
+        ck.logs.fit_self_discharge(made("first order"), "second order")
 
 
 # models compared
@@ -210,21 +222,21 @@ def test_unknown_model_lists_the_known():
 
 @models
 def test_the_truth_is_among_the_plausible(model):
-    comparison = sd.compare(made(model, error=4))
+    comparison = ck.logs.compare_models(made(model, error=4))
     assert model in [fade.model.name for fade in comparison.plausible]
 
 
 def test_aicc_by_hand():
     """n ln(RSS/n) + 2k + 2k(k+1)/(n−k−1), the error counted among the k unknowns (Hurvich & Tsai, from memory)."""
-    fit = sd.fit(made("first order")).fit
+    fit = ck.logs.fit_self_discharge(made("first order")).fit
     rss = np.sum(fit.residuals**2)
     assert fit.aicc == pytest.approx(24 * np.log(rss / 24) + 2 * 3 + 2 * 3 * 4 / (24 - 3 - 1))
 
 
 def test_verdict_in_words():
     short = made("first order", days=Q_(np.linspace(0, 6, 12), "day"))
-    assert "cannot tell" in str(sd.compare(short))
-    assert "clearly prefer 'first order'" in str(sd.compare(made("first order", error=2)))
+    assert "cannot tell" in str(ck.logs.compare_models(short))
+    assert "clearly prefer 'first order'" in str(ck.logs.compare_models(made("first order", error=2)))
 
 
 # cells, temperatures, shelf time
@@ -232,15 +244,15 @@ def test_verdict_in_words():
 
 def test_cells_that_differ_and_cells_that_do_not():
     slow = {"capacity": Q_(500, "mAh"), "rate": Q_(1, "percent/day")}
-    one, same = sd.fit(made("first order")), sd.fit(made("first order", seed=9))
-    other = sd.fit(sd.simulate("first order", DAYS, Q_(4, "mAh"), seed=4, **slow))
-    ratio = sd.compare_cells(one, other)
+    one, same = ck.logs.fit_self_discharge(made("first order")), ck.logs.fit_self_discharge(made("first order", seed=9))
+    other = ck.logs.fit_self_discharge(ck.logs.simulate_shelf_log("first order", DAYS, Q_(4, "mAh"), seed=4, **slow))
+    ratio = ck.logs.compare_cells(one, other)
     assert ratio.low.m < 3 < ratio.high.m
     assert ratio.low.m > 1
-    alike = sd.compare_cells(one, same)
+    alike = ck.logs.compare_cells(one, same)
     assert alike.low.m < 1 < alike.high.m
     with pytest.raises(InputError, match=r"Fit one model"):
-        sd.compare_cells(one, sd.fit(made("first order"), "constant leak"))
+        ck.logs.compare_cells(one, ck.logs.fit_self_discharge(made("first order"), "constant leak"))
 
 
 def warm_log(model, energy=50e3, error=4.0, seed=2, kelvin=(278.15, 288.15, 298.15, 308.15)):
@@ -249,53 +261,55 @@ def warm_log(model, energy=50e3, error=4.0, seed=2, kelvin=(278.15, 288.15, 298.
     for n, here in enumerate(kelvin):
         speed = np.exp(-energy / constants.R * (1 / here - 1 / 293.15))
         warmer = {k: v * speed if k in ("rate", "fast") else v for k, v in TRUTH[model].items()}
-        parts.append(sd.simulate(model, DAYS, Q_(error, "mAh"), seed=seed + n, **warmer))
+        parts.append(ck.logs.simulate_shelf_log(model, DAYS, Q_(error, "mAh"), seed=seed + n, **warmer))
     kelvin = np.repeat(kelvin, DAYS.size)
-    return sd.Log("warm", *(np.concatenate([getattr(p, f) for p in parts]) for f in ("time", "capacity")), kelvin)
+    return ck.logs.ShelfLog(
+        "warm", *(np.concatenate([getattr(p, f) for p in parts]) for f in ("time", "capacity")), kelvin
+    )
 
 
 @models
 def test_arrhenius_finds_energy_and_rate(model):
-    warmth = sd.arrhenius(warm_log(model), model)
+    warmth = ck.logs.fit_arrhenius(warm_log(model), model)
     energy, rate = warmth.activation_energy(), warmth.rate_at(Q_(20, "degC"))
     assert energy.low.m < 50 < energy.high.m
     assert energy.high.m - energy.low.m < 5
     assert rate.low <= TRUTH[model]["rate"] <= rate.high
-    at_the_middle = warmth.rate_at(Q_(warmth.middle, "K")).value.to_base_units().m
+    at_the_middle = warmth.rate_at(Q_(warmth.reference_temperature, "K")).value.to_base_units().m
     assert at_the_middle == pytest.approx(warmth.fit.values[-2], rel=1e-9)
 
 
 def test_arrhenius_of_noiseless_data_and_the_factor():
-    warmth = sd.arrhenius(warm_log("first order", error=1e-5))
+    warmth = ck.logs.fit_arrhenius(warm_log("first order", error=1e-5))
     assert warmth.activation_energy().value.m == pytest.approx(50, rel=1e-5)
-    span = 1 / (warmth.middle - 5) - 1 / (warmth.middle + 5)
-    assert warmth.factor().value.m == pytest.approx(np.exp(50e3 / constants.R * span), rel=1e-5)
+    span = 1 / (warmth.reference_temperature - 5) - 1 / (warmth.reference_temperature + 5)
+    assert warmth.q10().value.m == pytest.approx(np.exp(50e3 / constants.R * span), rel=1e-5)
 
 
 def test_doubling_per_ten_degrees_is_recognised():
     """Common practice, no source: the energy that doubles a rate about the middle of the log."""
     middle = 2 / (1 / 278.15 + 1 / 308.15)
     energy = np.log(2) * constants.R / (1 / (middle - 5) - 1 / (middle + 5))
-    assert "agrees with doubling" in str(sd.arrhenius(warm_log("first order", energy=energy)))
-    assert "does not agree with doubling" in str(sd.arrhenius(warm_log("first order", energy=25e3)))
+    assert "agrees with doubling" in str(ck.logs.fit_arrhenius(warm_log("first order", energy=energy)))
+    assert "does not agree with doubling" in str(ck.logs.fit_arrhenius(warm_log("first order", energy=25e3)))
 
 
 def test_arrhenius_refuses_one_temperature_and_knows_its_range():
     with pytest.raises(InputError, match="two temperatures or more"):
-        sd.arrhenius(made("first order"))
-    warmth = sd.arrhenius(warm_log("first order"))
+        ck.logs.fit_arrhenius(made("first order"))
+    warmth = ck.logs.fit_arrhenius(warm_log("first order"))
     assert warmth.extrapolates(Q_(50, "degC"))
     assert not warmth.extrapolates(Q_(30, "degC"))
 
 
 def test_two_temperatures_will_do():
     """15 and 25 °C without noise: energy, rate and factor come back; the middle is the mean of 1/T of both."""
-    warmth = sd.arrhenius(warm_log("first order", error=1e-5, kelvin=(288.15, 298.15)))
+    warmth = ck.logs.fit_arrhenius(warm_log("first order", error=1e-5, kelvin=(288.15, 298.15)))
     assert warmth.activation_energy().value.m == pytest.approx(50, rel=1e-5)
     assert warmth.rate_at(Q_(20, "degC")).value.to("percent/day").m == pytest.approx(3, rel=1e-6)
     middle = 1 / ((1 / 288.15 + 1 / 298.15) / 2)
-    assert warmth.middle == pytest.approx(middle)
-    assert warmth.factor().value.m == pytest.approx(
+    assert warmth.reference_temperature == pytest.approx(middle)
+    assert warmth.q10().value.m == pytest.approx(
         np.exp(50e3 / constants.R * (1 / (middle - 5) - 1 / (middle + 5))), rel=1e-5
     )
     for celsius in (15, 20, 25):
@@ -305,7 +319,7 @@ def test_two_temperatures_will_do():
 
 
 def test_shelf_time_and_its_warning():
-    fit = sd.fit(made("first order"))
+    fit = ck.logs.fit_self_discharge(made("first order"))
     near, far = fit.shelf_time(0.5), fit.shelf_time(0.1)
     assert near.low.m < np.log(2) / 0.03 < near.high.m
     assert not near.extrapolates
@@ -317,7 +331,7 @@ def test_shelf_time_and_its_warning():
 
 
 def test_band_narrows_where_the_data_are():
-    fit = sd.fit(made("first order"))
+    fit = ck.logs.fit_self_discharge(made("first order"))
     band = fit.retained(Q_([10, 150], "day"))
     assert band.value.m == pytest.approx(100 * np.exp(-fit.value().to("1/day").m * np.array([10, 150])))
     assert (band.low < band.value).all()
@@ -334,59 +348,61 @@ def test_line_through_logarithms_spreads_more_than_the_fit():
     days = Q_(np.linspace(0, 90, 16), "day")
     rates = []
     for seed in range(50):
-        log = sd.simulate("first order", days, Q_(25, "mAh"), seed=seed, **TRUTH["first order"])
-        rates.append([sd.log_line(log).m, sd.fit(log).value().m])
+        log = ck.logs.simulate_shelf_log("first order", days, Q_(25, "mAh"), seed=seed, **TRUTH["first order"])
+        rates.append([ck.logs.log_linear_rate(log).m, ck.logs.fit_self_discharge(log).value().m])
     line, fit = np.array(rates).T
     assert np.std(line) > 2 * np.std(fit)
     assert abs(np.mean(fit) - 3) < 3 * np.std(fit) / np.sqrt(50)
 
 
 def test_planned_width_is_what_simulation_gives():
-    log, width = made("first order"), sd.half_width("first order", DAYS, 0.008, rate=Q_(3, "percent/day"))
-    rates = [sd.fit(made("first order", seed=seed)).value().m for seed in range(200)]
+    log, width = made("first order"), ck.logs.relative_half_width("first order", DAYS, 0.008, rate=Q_(3, "percent/day"))
+    rates = [ck.logs.fit_self_discharge(made("first order", seed=seed)).value().m for seed in range(200)]
     seen = stats.t.ppf(0.975, log.time.size - 2) * np.std(rates) / 3
     assert width.to("").m == pytest.approx(seen, rel=0.15)  # 200 draws know a deviation to 5 %; three times that
 
 
 def test_plan_reaches_its_goal_and_no_sooner():
     guess = {"rate": Q_(3, "percent/day")}
-    counts = sd.plan("first order", Q_([5, 30], "day"), Q_(1, "percent"), **guess)
+    counts = ck.logs.plan_measurements("first order", Q_([5, 30], "day"), Q_(1, "percent"), **guess)
     for days, (words, count) in zip((5, 30), counts.items(), strict=True):
         width = [
-            sd.half_width("first order", Q_(np.linspace(0, days, n), "day"), Q_(1, "percent"), **guess).to("").m
+            ck.logs.relative_half_width("first order", Q_(np.linspace(0, days, n), "day"), Q_(1, "percent"), **guess)
+            .to("")
+            .m
             for n in (count - 1, count)
         ]
         assert words == f"{days} d"
         assert width[0] > 0.1 >= width[1]
-    assert sd.plan("first order", Q_([0.1], "day"), Q_(1, "percent"), **guess) == {"0.1 d": None}
+    assert ck.logs.plan_measurements("first order", Q_([0.1], "day"), Q_(1, "percent"), **guess) == {"0.1 d": None}
     with pytest.raises(InputError, match="takes capacity, share, fast, rate"):
-        sd.plan("fast + slow", Q_([5], "day"), Q_(1, "percent"), **guess)
+        ck.logs.plan_measurements("fast + slow", Q_([5], "day"), Q_(1, "percent"), **guess)
 
 
 def test_hydrogen_by_the_molar_volume_of_an_ideal_gas():
     """CODATA as carried by scipy: 22.41396954 L/mol at 273.15 K and 101325 Pa; two electrons per molecule."""
     molar = constants.value("molar volume of ideal gas (273.15 K, 101.325 kPa)")
-    lost = sd.corrosion(Q_(1, "A*hour"), Q_(5, "percent/day"), Q_(0, "degC"), cells=3)
+    lost = ck.logs.corrosion(Q_(1, "A*hour"), Q_(5, "percent/day"), Q_(0, "degC"), cells=3)
     moles = 3 * 0.05 * 3600 / (2 * constants.value("Faraday constant"))
     assert lost.hydrogen_per_day.to("m^3/day").m == pytest.approx(moles * molar, rel=1e-6)
     assert lost.zinc_per_day.to("g/day").m == pytest.approx(moles * 65.38, rel=1e-4)
     assert lost.current.to("A").m == pytest.approx(0.05 / 24)
     with pytest.raises(InputError, match="temperature"):
-        sd.corrosion(Q_(1, "A*hour"), Q_(5, "percent/day"), 25)
+        ck.logs.corrosion(Q_(1, "A*hour"), Q_(5, "percent/day"), 25)
 
 
 # the invented logs
 
 
 def generator():
-    return runpy.run_path(str(reference.data_path("bench/make_self_discharge.py")))
+    return runpy.run_path(str(ck.tables.data_path("bench/make_self_discharge.py")))
 
 
 @pytest.mark.parametrize("cell", ["copper", "zinc"])
 def test_the_generators_truth_is_recovered(cell):
     capacity, rate, energy = generator()["TRUTH"][cell]
-    log = sd.read(f"self_discharge_{cell}.csv")
-    fade, warmth = sd.fit(log.at(Q_(25, "degC"))), sd.arrhenius(log)
+    log = ck.logs.read_shelf_log(f"self_discharge_{cell}.csv")
+    fade, warmth = ck.logs.fit_self_discharge(log.at(Q_(25, "degC"))), ck.logs.fit_arrhenius(log)
     low, high = fade.interval("rate")
     assert low <= Q_(rate, "1/day") <= high
     low, high = fade.interval("capacity")
@@ -399,12 +415,12 @@ def test_the_generators_truth_is_recovered(cell):
 
 @pytest.mark.parametrize("cell", ["copper", "zinc"])
 def test_the_generator_writes_the_file(cell):
-    text = reference.data_path(f"bench/self_discharge_{cell}.csv").read_text(encoding="utf-8")
+    text = ck.tables.data_path(f"bench/self_discharge_{cell}.csv").read_text(encoding="utf-8")
     assert text.splitlines()[1:] == list(generator()["rows"](cell))
 
 
 def test_the_template_reads():
-    log = sd.read("self_discharge_template.csv")
+    log = ck.logs.read_shelf_log("self_discharge_template.csv")
     assert log.time.size >= 3
 
 
@@ -438,7 +454,7 @@ def written(tmp_path):
     ids=["plain", "BOM", "semicolons", "tabs", "CRLF", "blank rows", "other units and a note", "other order"],
 )
 def test_forms_that_mean_the_same(written, text):
-    log = sd.read(written(text))
+    log = ck.logs.read_shelf_log(written(text))
     np.testing.assert_allclose(sorted(log.time), [0, 7 * DAY, 14 * DAY])
     np.testing.assert_allclose(sorted(log.capacity), [2880, 3240, 3600])
     assert log.temperatures.m == pytest.approx([25])
@@ -470,43 +486,43 @@ def test_forms_that_mean_the_same(written, text):
 )
 def test_refused_by_row(written, text, says):
     with pytest.raises(InputError, match=says):
-        sd.read(written(text))
+        ck.logs.read_shelf_log(written(text))
 
 
 def test_other_encodings_are_refused(written):
     with pytest.raises(InputError, match="UTF-8"):
-        sd.read(written(GOOD, "utf-16"))
+        ck.logs.read_shelf_log(written(GOOD, "utf-16"))
 
 
 def test_unknown_name_lists_what_there_is():
     with pytest.raises(InputError, match=r"self_discharge_zinc\.csv"):
-        sd.read("self_discharge_tin.csv")
+        ck.logs.read_shelf_log("self_discharge_tin.csv")
 
 
 def test_repeats_tell_the_error(written):
     pairs = [(day, 1000 - 20 * day + sign * 6) for day in range(6) for sign in (1, -1)]
-    log = sd.read(written("time_day,capacity_mAh\n" + "".join(f"{t},{q}\n" for t, q in pairs)))
+    log = ck.logs.read_shelf_log(written("time_day,capacity_mAh\n" + "".join(f"{t},{q}\n" for t, q in pairs)))
     assert log.error_dof == 6
     np.testing.assert_allclose(log.error, 3.6 * 6 * np.sqrt(2))
     assert "from 6 repeats" in str(log)
-    few = sd.read(written("time_day,capacity_mAh\n0,1000\n0,990\n5,900\n"))
+    few = ck.logs.read_shelf_log(written("time_day,capacity_mAh\n0,1000\n0,990\n5,900\n"))
     assert few.error is None
     assert "unknown" in str(few)
 
 
 def test_error_column_and_percent(written):
-    log = sd.read(written("time_day,capacity_percent,capacity_error_percent\n0,100,1\n9,80,2\n"))
+    log = ck.logs.read_shelf_log(written("time_day,capacity_percent,capacity_error_percent\n0,100,1\n9,80,2\n"))
     np.testing.assert_allclose(log.capacity, [1, 0.8])
     np.testing.assert_allclose(log.error, [0.01, 0.02])
 
 
 def test_one_temperature_out_of_several():
-    log = sd.read("self_discharge_zinc.csv")
+    log = ck.logs.read_shelf_log("self_discharge_zinc.csv")
     assert set(log.at(Q_(15, "degC")).temperature) == {288.15}
     with pytest.raises(InputError, match="5, 15, 25, 35 °C"):
         log.at(Q_(20, "degC"))
     with pytest.raises(InputError, match=r"log.at\(...\)"):
-        sd.fit(log)
+        ck.logs.fit_self_discharge(log)
 
 
 # rest voltage
@@ -517,12 +533,12 @@ CURVE = Q_([1.10, 1.16, 1.20, 1.30], "V"), [0, 0.3, 0.5, 1]
 @given(charge=st.floats(0, 1))
 def test_charge_from_voltage_inverts_the_curve(charge):
     volts = np.interp(charge, CURVE[1], CURVE[0].m)
-    assert sd.charge_from_voltage(Q_(volts, "V"), *CURVE).m == pytest.approx(charge, abs=1e-9)
+    assert ck.logs.state_of_charge(Q_(volts, "V"), *CURVE).m == pytest.approx(charge, abs=1e-9)
 
 
 def test_rest_voltages_become_charge_with_their_error(written):
     text = "time_day,rest_voltage_V,rest_voltage_error_mV\n0,1.30,2\n10,1.25,2\n20,1.18,2\n"
-    log = sd.read(written(text), charge_curve=CURVE)
+    log = ck.logs.read_shelf_log(written(text), charge_curve=CURVE)
     np.testing.assert_allclose(log.capacity, [1, 0.75, 0.4])
     np.testing.assert_allclose(log.error[1:], [0.01, 0.01])  # 2 mV on slopes of 5 per volt
     assert log.unit == "percent"
@@ -530,15 +546,15 @@ def test_rest_voltages_become_charge_with_their_error(written):
 
 def test_rest_voltage_beyond_the_curve_or_a_curve_that_falls(written):
     with pytest.raises(InputError, match=r"beyond the curve's 1\.1 to 1\.3 V"):
-        sd.charge_from_voltage(Q_(1.4, "V"), *CURVE)
+        ck.logs.state_of_charge(Q_(1.4, "V"), *CURVE)
     with pytest.raises(InputError, match="has to rise"):
-        sd.charge_from_voltage(Q_(1.2, "V"), Q_([1.1, 1.3, 1.2], "V"), [0, 0.5, 1])
+        ck.logs.state_of_charge(Q_(1.2, "V"), Q_([1.1, 1.3, 1.2], "V"), [0, 0.5, 1])
 
 
 def test_progress_is_shown_when_it_takes_long(capsys, monkeypatch):
     clock = iter(range(0, 1000, 2))
-    monkeypatch.setattr("cellkit.fitting.time", SimpleNamespace(monotonic=lambda: next(clock)))
-    fit = sd.fit(made("first order")).fit
+    monkeypatch.setattr("cellkit.logs.fitting.time", SimpleNamespace(monotonic=lambda: next(clock)))
+    fit = ck.logs.fit_self_discharge(made("first order")).fit
     fit.bootstrap(200)
     assert "of 200 refits done" in capsys.readouterr().err
 
@@ -551,19 +567,22 @@ def said(picture):
 
 
 def test_extrapolation_is_marked_in_the_picture_and_only_there():
-    fade = sd.fit(made("first order"))
-    beyond, within = fade_figures.fading(fade, left=0.1), fade_figures.fading(fade, left=0.5)
+    fade = ck.logs.fit_self_discharge(made("first order"))
+    beyond, within = ck.show.self_discharge_curves(fade, left=0.1), ck.show.self_discharge_curves(fade, left=0.5)
     assert "BEYOND THE DATA: a guess" in said(beyond)
     assert "after 56 days is beyond the data" in beyond.sentence
-    assert not [text for text in said(within) + said(fade_figures.fading(fade)) if "BEYOND" in text]
+    assert not [text for text in said(within) + said(ck.show.self_discharge_curves(fade)) if "BEYOND" in text]
     assert "beyond" not in within.sentence
 
 
 def test_pictures_say_their_numbers():
-    zinc, copper = (sd.read(f"self_discharge_{cell}.csv") for cell in ("zinc", "copper"))
+    zinc, copper = (ck.logs.read_shelf_log(f"self_discharge_{cell}.csv") for cell in ("zinc", "copper"))
     at_room = [log.at(Q_(25, "degC")) for log in (zinc, copper)]
-    assert "from 945 down to 406 mAh in 28 days" in fade_figures.measurements(*at_room).sentence
-    assert "constant leak" in fade_figures.residuals(*sd.compare(at_room[0]).fades).sentence
-    assert "copper, invented: 0.1" in fade_figures.rates(sd.arrhenius(zinc), sd.arrhenius(copper)).sentence
-    picture = fade_figures.spread({"one": np.array([2.0, 4.0]), "two": np.array([3.0, 3.0])}, 3, "Rate / % per day")
+    assert "from 945 down to 406 mAh in 28 days" in ck.show.shelf_measurements(*at_room).sentence
+    assert "constant leak" in ck.show.residuals(*ck.logs.compare_models(at_room[0]).fits).sentence
+    assert (
+        "copper, invented: 0.1"
+        in ck.show.rates_by_temperature(ck.logs.fit_arrhenius(zinc), ck.logs.fit_arrhenius(copper)).sentence
+    )
+    picture = ck.show.histograms({"one": np.array([2.0, 4.0]), "two": np.array([3.0, 3.0])}, 3, "Rate / % per day")
     assert "one: on average 3.00, 95 % of them between 2.05 and 3.95" in picture.sentence

@@ -18,8 +18,8 @@ from matplotlib.patches import Rectangle
 from PIL import Image
 
 from cellkit import InputError
-from cellkit.sheet_layout import MARGIN
-from cellkit.sheet_page import LONGEST, PAPERS, Line, Section, Sheet
+from cellkit.show.sheet_layout import MARGIN
+from cellkit.show.sheet_page import LONGEST, PAPERS, Line, Section, Sheet
 
 SMALL = (
     (
@@ -244,7 +244,7 @@ def test_a_write_that_stops_half_way_leaves_the_old_file(tmp_path):
     path.write_text("mine")
     code = (
         "import resource, signal, sys\n"
-        "from cellkit import saving\n"
+        "from cellkit.tables import saving\n"
         "signal.signal(signal.SIGXFSZ, signal.SIG_IGN)\n"
         "resource.setrlimit(resource.RLIMIT_FSIZE, (1000, 1000))\n"
         "saving.write(sys.argv[1], b'x' * 100_000, True)\n"

@@ -6,17 +6,10 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from cellkit import Q_, InputError
-from cellkit.activity import SALT_LIMIT, activities
-from cellkit.reference import METALS
-from cellkit.solubility import BESIDE, saturation
-from cellkit.solution import (
-    Electrolyte,
-    density,
-    from_density,
-    from_mass_fraction,
-    from_molality,
-    from_molarity,
-)
+from cellkit.chemistry.activity import SALT_LIMIT, activities
+from cellkit.chemistry.properties import BESIDE, density, solubility
+from cellkit.chemistry.solution import Electrolyte, from_density, from_mass_fraction, from_molality, from_molarity
+from cellkit.tables.published import METALS
 
 metals = st.sampled_from(sorted(METALS))
 acids = st.floats(0, 2500)  # mol/m³
@@ -150,12 +143,12 @@ def test_one_molar_fill_weighed_by_hand():
 
 @pytest.mark.parametrize("metal", METALS)
 def test_more_dissolves_in_the_warm(metal):
-    assert (np.diff(saturation.si(metal, 0.0, np.linspace(273.15, 318.15, 46))) > 0).all()
+    assert (np.diff(solubility.si(metal, 0.0, np.linspace(273.15, 318.15, 46))) > 0).all()
 
 
 @pytest.mark.parametrize("metal", METALS)
 def test_less_dissolves_beside_more_acid(metal):
-    assert (np.diff(saturation.si(metal, np.linspace(0, BESIDE.high, 36))) < 0).all()
+    assert (np.diff(solubility.si(metal, np.linspace(0, BESIDE.high, 36))) < 0).all()
 
 
 @pytest.mark.parametrize(("metal", "waters"), [("copper", 5), ("zinc", 7)])
@@ -165,7 +158,7 @@ def test_saturated_solutions_share_one_activity_product(metal, waters):
     Zinc sulfate saturates a little past the 3.5 mol/kg of the activity model: there the share left is taken of 3.5.
     """
     acid = np.array([0.0, 0.25, 1.0, 2.0, 3.0, 3.5])
-    salt = saturation.si(metal, acid)
+    salt = solubility.si(metal, acid)
     ln = activities.si(acid, salt * min(1, SALT_LIMIT[metal] / salt[0]), metal)
     product = ln.metal + ln.sulfate + waters * ln.water
     assert product == pytest.approx(np.full(6, product[0]), abs=1e-6)
@@ -174,7 +167,7 @@ def test_saturated_solutions_share_one_activity_product(metal, waters):
 @few
 @given(metals, st.floats(0, BESIDE.high), st.floats(1.001, 3))
 def test_more_than_dissolves_is_refused(metal, acid, times):
-    most = saturation.si(metal, acid)
+    most = solubility.si(metal, acid)
     held = from_molality.si(1.0, acid, float(most) * 0.999, metal)
     assert held.salt == pytest.approx(float(most) * 0.999)
     with pytest.raises(InputError, match=r"SO4 .* mol/kg is more than dissolves at 25 °C: at most"):
@@ -225,7 +218,7 @@ def test_no_message_about_solubility_holds_nan():
 @few
 @given(st.one_of(st.floats(BESIDE.high + 0.001, 1e3), st.floats(-1e3, -1e-6), st.just(float("nan"))), metals)
 def test_saturation_out_of_range_is_nan_never_a_number(acid, metal):
-    assert np.isnan(saturation.si(metal, acid))
+    assert np.isnan(solubility.si(metal, acid))
     assert np.isnan(from_molality.si(1.0, acid, 0.1, metal).salt)
 
 

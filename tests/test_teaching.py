@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import cellkit as ck
-from cellkit import Q_, design, neutralise, review
+from cellkit import Q_
 
 NOTEBOOKS = Path(__file__).parent.parent / "notebooks"
 TEACHING = NOTEBOOKS / "teaching"
@@ -143,32 +143,32 @@ def test_what_may_be_cut_is_a_section_of_the_lesson(lesson):
 
 # --- amounts ---------------------------------------------------------------------------------------------------------
 
-PLAN = ck.recipe.read_plan("otter_lane_electrolyte.csv")
-BLOCK = ck.teardown.read("otter_lane_block.csv")
+PLAN = ck.chemistry.read_electrolyte_plan("otter_lane_electrolyte.csv")
+BLOCK = ck.cells.read_block("otter_lane_block.csv")
 LEAD = BLOCK.lead_cell()
 RATE_OF_DICE = np.log(6 / 5)  # 1/throw: a sixth leaves at each throw
 ROOM = PLAN.items["temperature"]
 
 
 def fill(volume, strength, metal):
-    return ck.solution.from_molarity(Q_(volume, "mL"), salt=Q_(strength, "mol/L"), metal=metal, temperature=ROOM)
+    return ck.chemistry.from_molarity(Q_(volume, "mL"), salt=Q_(strength, "mol/L"), metal=metal, temperature=ROOM)
 
 
 def weigh(volume, strength, metal):
     crystals = {"copper": "CuSO4·5H2O", "zinc": "ZnSO4·7H2O"}[metal]
-    return ck.recipe.weigh_out(fill(volume, strength, metal), crystals, purity=PLAN.items["purity"])
+    return ck.chemistry.weigh_out(fill(volume, strength, metal), crystals, purity=PLAN.items["purity"])
 
 
 def push(metal, strength, ideal=False):
     molality = fill(50, strength, metal).salt_molality
-    return ck.potentials.electrode_potential(metal, 0 * molality, molality, metal, ROOM, ideal=ideal)
+    return ck.chemistry.electrode_potential(metal, 0 * molality, molality, metal, ROOM, ideal=ideal)
 
 
 GROUP, MYSTERY, OTTER = weigh(100, 0.5, "copper"), weigh(100, 0.4, "copper"), PLAN.recipe()
 JAR = weigh(55, 0.5, "copper"), weigh(50, 0.5, "zinc")
 HALF = Q_(50, "g")  # of battery acid, and as much water
 ACID = OTTER.stock_acid + HALF
-SPILL = ck.solution.from_mass_fraction(ACID, acid=PLAN.items["stock acid"], temperature=ROOM)
+SPILL = ck.chemistry.from_mass_fraction(ACID, acid=PLAN.items["stock acid"], temperature=ROOM)
 PARTS = LEAD.masses
 NONE = Q_(0, "g")
 
@@ -183,7 +183,7 @@ COMPUTED = {
     ("01", "clear bottle with coloured water: what one"): (Q_(0, "mL"), LEAD.electrolyte.volume),
     ("01", "clear bottle with coloured water: what 3.10"): (
         Q_(0, "mL"),
-        ck.plates.least_volume(LEAD.capacity, Q_(1, "mol/L")),
+        ck.cells.minimum_volume(LEAD.capacity, Q_(1, "mol/L")),
     ),
     ("02", "copper sulfate"): (GROUP.crystals, MYSTERY.crystals + OTTER.crystals),
     ("02", "water"): (GROUP.water, MYSTERY.water + OTTER.water + HALF),
@@ -222,10 +222,10 @@ def test_kit_is_right_for_twelve_people(lesson):
 
 
 def test_baking_soda_on_the_bench_is_more_than_enough():
-    assert COMPUTED["02", "baking soda"][1] > 2 * neutralise.with_bicarbonate(SPILL).bicarbonate
+    assert COMPUTED["02", "baking soda"][1] > 2 * ck.chemistry.neutralise(SPILL).bicarbonate
 
 
-SOUND = design.Design.varied.si(design.read("otter_lane_design.csv"), {"fill volume": 36e-6})
+SOUND = ck.designs.Design.varied.si(ck.designs.read_design("otter_lane_design.csv"), {"fill volume": 36e-6})
 FAULTS = {
     "fill volume, 70 mL": ({"fill volume": 70e-6}, "zinc"),
     "end voltage, 2.4 V": ({"end voltage": 2.4}, "zinc"),
@@ -244,14 +244,14 @@ UNITS = {"degC": "°C", "hour": "hours", "percent": "%"}
 
 # Every number with a unit in the words of a page is the lesson's own, or stands here and is computed.
 def statements():
-    spill = neutralise.with_bicarbonate(SPILL)
-    warm = ck.heat.dilute(HALF, HALF, PLAN.items["stock acid"], ROOM).final
+    spill = ck.chemistry.neutralise(SPILL)
+    warm = ck.chemistry.heat_of_dilution(HALF, HALF, PLAN.items["stock acid"], ROOM).final
     schoolbook, real = (push("copper", 0.5, way) - push("copper", 0.05, way) for way in (True, False))
     jar = push("copper", 0.5) - push("zinc", 0.5)
-    zinc, copper = (ck.potentials.half_cell(name)["e0"] for name in ("zinc", "copper"))
-    dry = ck.reference.molar_mass("CuSO4") * Q_(0.1, "L") * Q_(0.5, "mol/L") / PLAN.items["purity"]
+    zinc, copper = (ck.chemistry.half_cell(name)["e0"] for name in ("zinc", "copper"))
+    dry = ck.tables.molar_mass("CuSO4") * Q_(0.1, "L") * Q_(0.5, "mol/L") / PLAN.items["purity"]
     label, large, small = Q_(1.5, "V"), Q_(10, "ohm"), Q_(4.7, "ohm")
-    dice = ck.decay.first_order(np.array([1, 4, 8]), 30, RATE_OF_DICE)[0]
+    dice = ck.logs.self_discharge.first_order(np.array([1, 4, 8]), 30, RATE_OF_DICE)[0]
     yield "01", shown(LEAD.energy / Q_(1.5, "W"), "hour", 1)
     for words in ("{} for 100 mL of 0.5 mol/L", "makes 100 mL of 0.5 mol/L", "sum for 100 mL of 0.5 mol/L"):
         yield "02", words.format(shown(dry, "g", 1))
@@ -310,7 +310,7 @@ def test_inputs_of_the_game_of_lesson_07_are_rows_of_the_table_of_spreads():
     named = (
         re.search(r"The five inputs: (.*?)\.", section(PAGES["07"], "Kit"), re.DOTALL)[1].replace("\n", " ").split(", ")
     )
-    rows = {row["input"]: row["how"] for row in ck.reference.table("spread")}
+    rows = {row["input"]: row["how"] for row in ck.tables.table("spread")}
     assert len(named) == 5
     assert {rows[name] for name in named[:4]} == {"times"}
     assert {rows[f"{named[4]} by {metal}"] for metal in ("copper", "zinc")} == {"value"}
@@ -322,7 +322,7 @@ def test_inputs_of_the_game_of_lesson_07_are_rows_of_the_table_of_spreads():
 def doubts(changes, metal):
     return [
         finding.question
-        for finding in review.Review(design.Design.varied.si(SOUND, changes), metal).findings()
+        for finding in ck.designs.Review(ck.designs.Design.varied.si(SOUND, changes), metal).findings()
         if not finding.yes
     ]
 

@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cellkit import Q_, InputError
-from cellkit.reference import data_path
-from cellkit.solution import from_molarity
-from cellkit.teardown import ITEMS, MISSING_MASS, PARTS, Block, read
+from cellkit.cells.block import BLOCK_ITEMS, MISSING_MASS, PARTS, Block, read_block
+from cellkit.chemistry.solution import from_molarity
+from cellkit.tables.published import data_path
 
 LIST = data_path("bench/otter_lane_block.csv").read_text(encoding="utf-8")
 ROWS = list(csv.reader(io.StringIO(LIST)))
@@ -38,7 +38,7 @@ def load(tmp_path):
     def load(content):
         path = tmp_path / "my_block.csv"
         path.write_bytes(content if isinstance(content, bytes) else content.encode("utf-8"))
-        return read(path)
+        return read_block(path)
 
     return load
 
@@ -69,7 +69,7 @@ FORMS = {
 
 @pytest.mark.parametrize("content", FORMS.values(), ids=FORMS)
 def test_forms_that_spreadsheets_save(load, content):
-    assert same_block(load(content), read("otter_lane_block.csv"))
+    assert same_block(load(content), read_block("otter_lane_block.csv"))
 
 
 @pytest.mark.parametrize(
@@ -90,13 +90,13 @@ def test_forms_that_spreadsheets_save(load, content):
     ],
 )
 def test_any_fitting_unit(load, item, value, unit):
-    assert load(changed(item, value, unit)).values == pytest.approx(read("otter_lane_block.csv").values, rel=1e-7)
+    assert load(changed(item, value, unit)).values == pytest.approx(read_block("otter_lane_block.csv").values, rel=1e-7)
 
 
 def test_a_path_may_be_a_text(tmp_path, monkeypatch):
     (tmp_path / "mine.csv").write_text(LIST, encoding="utf-8")
     monkeypatch.chdir(tmp_path)
-    assert same_block(read("mine.csv"), read(str(tmp_path / "mine.csv")))
+    assert same_block(read_block("mine.csv"), read_block(str(tmp_path / "mine.csv")))
 
 
 # --- slips: what the message has to name
@@ -169,19 +169,19 @@ def test_slips_are_named(load, content, names):
 
 def test_the_empty_template_says_where_to_begin():
     with pytest.raises(InputError, match=r"block_template.csv, row 2: the value of 'cells' is ''"):
-        read("block_template.csv")
+        read_block("block_template.csv")
 
 
 def test_a_missing_file_lists_what_the_course_has(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     with pytest.raises(InputError, match=r"no file 'mine.csv' in .* it has .*otter_lane_block.csv"):
-        read("mine.csv")
+        read_block("mine.csv")
 
 
 def test_template_asks_for_what_is_read():
     template = list(csv.DictReader(data_path("bench/block_template.csv").read_text(encoding="utf-8").splitlines()))
-    assert [row["item"] for row in template] == list(ITEMS)
-    assert set(PARTS) <= set(ITEMS)
+    assert [row["item"] for row in template] == list(BLOCK_ITEMS)
+    assert set(PARTS) <= set(BLOCK_ITEMS)
 
 
 # --- the block that follows
@@ -189,7 +189,7 @@ def test_template_asks_for_what_is_read():
 
 def test_otter_lane_by_hand():
     """Divide the (invented) list by hand: 210 g / 12 plates; 40 mm × 62 mm; 730 - (216+210+18+168+76+38) g."""
-    block = read("otter_lane_block.csv")
+    block = read_block("otter_lane_block.csv")
     assert block.cells == 3
     assert block.negative_plate.to("g").magnitude == pytest.approx(17.5)
     assert block.plate_area.to("cm^2").magnitude == pytest.approx(24.8)
@@ -202,7 +202,7 @@ def test_otter_lane_by_hand():
 
 
 def test_the_lead_cell_gives_back_the_measured_capacity():
-    cell = read("otter_lane_block.csv").lead_cell()
+    cell = read_block("otter_lane_block.csv").lead_cell()
     assert cell.capacity.to("Ah").magnitude == pytest.approx(3.1)
     assert cell.limiting == "PbO2"
     assert cell.mass("block").to("g").magnitude == pytest.approx(726 / 3)
@@ -211,7 +211,7 @@ def test_the_lead_cell_gives_back_the_measured_capacity():
 
 
 def test_a_rebuilt_cell_keeps_all_but_its_negatives():
-    block = read("otter_lane_block.csv")
+    block = read_block("otter_lane_block.csv")
     fill = from_molarity(Q_(55, "mL"), Q_(1, "mol/L"), Q_(0.6, "mol/L"), "copper")
     old, new = block.lead_cell(), block.rebuilt_cell(fill, Q_(6, "g"), Q_(10, "Ah"))
     kept = set(old.masses) - {"negative plates", "electrolyte"}
@@ -225,7 +225,7 @@ def test_a_rebuilt_cell_keeps_all_but_its_negatives():
 @given(st.floats(-0.009, MISSING_MASS - 0.001))
 def test_a_few_lost_drops_are_accepted(gap):
     parts = sum(float(ROWS[WHERE[part] - 1][1]) for part in PARTS)
-    values = read("otter_lane_block.csv").values | {"whole block": parts / (1 - gap) / 1000}
+    values = read_block("otter_lane_block.csv").values | {"whole block": parts / (1 - gap) / 1000}
     assert Block(values).unaccounted.to("g").magnitude == pytest.approx(gap * parts / (1 - gap), abs=1e-6)
 
 

@@ -9,7 +9,7 @@ import pytest
 
 import cellkit as ck
 from cellkit import Q_, InputError
-from cellkit.cell import Cell
+from cellkit.cells.cell import Cell
 
 METALS = ("copper", "zinc")
 LAYERS = Q_(10, "mg/cm^2"), Q_(30, "mg/cm^2"), Q_(25, "mg/cm^2")  # mesh, filled polyethylene, felt: guesses to weigh
@@ -18,12 +18,12 @@ ACIDS, SALTS, VOLUMES = (0.0, 0.5, 1.0, 1.5, 2.0), (0.5, 0.75, 1.0), np.linspace
 
 @pytest.fixture(scope="module")
 def block():
-    return ck.teardown.read("otter_lane_block.csv")
+    return ck.cells.read_block("otter_lane_block.csv")
 
 
 @pytest.fixture(scope="module")
 def felt_plate(block):
-    return ck.plates.felt_plate_mass(block.plate_area, *LAYERS)
+    return ck.cells.felt_plate_mass(block.plate_area, *LAYERS)
 
 
 @pytest.fixture(scope="module")
@@ -32,7 +32,7 @@ def rebuild(block, felt_plate):
 
     def rebuild(metal, acid, salt, millilitres=None, **more):
         volume = Q_(millilitres, "mL") if millilitres else block.electrolyte().volume
-        fill = ck.solution.from_molarity(volume, Q_(acid, "mol/L"), Q_(salt, "mol/L"), metal)
+        fill = ck.chemistry.from_molarity(volume, Q_(acid, "mol/L"), Q_(salt, "mol/L"), metal)
         plates = block.items["number of negative plates"].magnitude / block.cells * felt_plate
         return block.rebuilt_cell(fill, plates, Q_(10, "Ah"), **more)
 
@@ -53,7 +53,7 @@ def best(rebuild):
                             cell = rebuild(metal, acid, salt, volume, positive_charged=charged)
                         except InputError:
                             continue  # does not dissolve, or past the activity model
-                        found.append(cell.energy_density("plates").to("Wh/kg").magnitude)
+                        found.append(cell.specific_energy("plates").to("Wh/kg").magnitude)
         return max(found)
 
     return best
@@ -62,7 +62,7 @@ def best(rebuild):
 def test_about_30_watt_hours_per_kilogram_as_plates_go_and_less_as_a_block(block):
     """Said: "About 30 Wh/kg as plates go and less as a whole block": common practice, no source. Borne out."""
     cell = block.lead_cell()
-    plates, whole = (cell.energy_density(level).to("Wh/kg").magnitude for level in ("plates", "block"))
+    plates, whole = (cell.specific_energy(level).to("Wh/kg").magnitude for level in ("plates", "block"))
     assert 27 < plates < 34
     assert whole < plates - 3
 
@@ -114,10 +114,10 @@ def test_zinc_rests_near_2_4_volts(rebuild):
 def test_one_molar_fill_dissolves_but_not_beside_strong_acid():
     """Said: "Makers fill with 1 mol/L sulfate": common practice, no source. For copper only beside little acid."""
     for metal in METALS:
-        fill = ck.solution.from_molarity(Q_(1, "L"), salt=Q_(1, "mol/L"), metal=metal, temperature=Q_(20, "degC"))
+        fill = ck.chemistry.from_molarity(Q_(1, "L"), salt=Q_(1, "mol/L"), metal=metal, temperature=Q_(20, "degC"))
         assert fill.salt_molality.magnitude > 0.9
     with pytest.raises(InputError, match="more than dissolves"):
-        ck.solution.from_molarity(Q_(1, "L"), Q_(2, "mol/L"), Q_(1, "mol/L"), "copper")
+        ck.chemistry.from_molarity(Q_(1, "L"), Q_(2, "mol/L"), Q_(1, "mol/L"), "copper")
 
 
 @pytest.mark.parametrize("metal", METALS)
@@ -140,14 +140,14 @@ def test_zinc_reaches_45_watt_hours_per_kilogram_at_rest_voltage(best):
 
 def test_copper_does_not_reach_45_nor_what_it_replaces(block, best):
     """Copper stays below the unmodified block as plates go: less mass, but 1.3 V for 2.05 V."""
-    assert best("copper") < block.lead_cell().energy_density("plates").to("Wh/kg").magnitude < 45
+    assert best("copper") < block.lead_cell().specific_energy("plates").to("Wh/kg").magnitude < 45
 
 
 @pytest.mark.parametrize(("metal", "ceiling"), [("copper", 50), ("zinc", 92)])
 def test_ceiling_of_lead_dioxide_and_one_molar_solution(metal, ceiling):
     """By hand: 53.6 Ah × 1.3 V (2.4 V) over 239 g of PbO2 and 1.154 kg of solution, nothing else weighed."""
-    litre = ck.solution.from_molarity(Q_(1, "L"), salt=Q_(1, "mol/L"), metal=metal)
-    cell = ck.cell.build(
+    litre = ck.chemistry.from_molarity(Q_(1, "L"), salt=Q_(1, "mol/L"), metal=metal)
+    cell = ck.cells.build_cell(
         litre,
         Q_(239.2, "g"),
         Q_(0, "g"),
@@ -156,7 +156,7 @@ def test_ceiling_of_lead_dioxide_and_one_molar_solution(metal, ceiling):
         utilisation=1.0,
         positive_charged=False,
     )
-    assert cell.energy_density("plates").to("Wh/kg").magnitude == pytest.approx(ceiling, rel=0.03)
+    assert cell.specific_energy("plates").to("Wh/kg").magnitude == pytest.approx(ceiling, rel=0.03)
 
 
 @pytest.mark.parametrize("metal", METALS)
@@ -175,5 +175,5 @@ def test_zinc_has_a_reason_to_fade_faster_than_copper():
     Zinc lies 0.8 V below hydrogen and can dissolve under gas, copper above it cannot. How fast, no voltage tells.
     """
     acid, salt = Q_(1, "mol/kg"), Q_(0.5, "mol/kg")
-    assert ck.potentials.corrosion_drive("zinc", acid, salt).magnitude > 0.7
-    assert ck.potentials.corrosion_drive("copper", acid, salt).magnitude < 0
+    assert ck.chemistry.corrosion_driving_force("zinc", acid, salt).magnitude > 0.7
+    assert ck.chemistry.corrosion_driving_force("copper", acid, salt).magnitude < 0

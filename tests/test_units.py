@@ -6,10 +6,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cellkit import Q_, InputError
-from cellkit.plates import theoretical_charge
-from cellkit.potentials import rest_voltage
-from cellkit.solution import density
-from cellkit.units import TEMPERATURE, Kind, fraction, in_range, not_negative, positive, quantity, takes, to_si
+from cellkit.cells.plates import theoretical_capacity
+from cellkit.chemistry.potentials import rest_voltage
+from cellkit.chemistry.properties import density
+from cellkit.units import TEMPERATURE, Constraint, fraction, in_range, non_negative, positive, quantity, takes, to_si
 
 MASS = positive("kg", 'Q_(20, "g")')
 BAD_MASSES = {
@@ -75,17 +75,17 @@ def test_bounds_are_closed_unless_said_otherwise():
     assert to_si("t", Q_(0, "degC"), TEMPERATURE) == 273.15
     assert to_si("share", 1, fraction()) == 1.0
     assert to_si("share", Q_(50, "percent"), fraction()) == 0.5
-    assert to_si("m", Q_(0, "g"), not_negative("kg", "")) == 0.0
+    assert to_si("m", Q_(0, "g"), non_negative("kg", "")) == 0.0
     with pytest.raises(InputError):
         to_si("m", Q_(0, "g"), MASS)
 
 
 def test_allowed_in_words():
-    assert Kind("kg", "").allowed() == "any finite value"
+    assert Constraint("kg", "").allowed() == "any finite value"
     assert MASS.allowed("g") == "more than 0 g"
-    assert not_negative("kg", "").allowed() == "at least 0 kg"
-    assert Kind("m", "", low=1, high=2).allowed("mm") == "from 1000 mm to 2000 mm"
-    assert Kind("", "", low=0, high=1, open_low=True).allowed() == "more than 0 to 1"
+    assert non_negative("kg", "").allowed() == "at least 0 kg"
+    assert Constraint("m", "", low=1, high=2).allowed("mm") == "from 1000 mm to 2000 mm"
+    assert Constraint("", "", low=0, high=1, open_low=True).allowed() == "more than 0 to 1"
 
 
 @pytest.mark.parametrize(
@@ -109,9 +109,9 @@ def test_an_error_shows_as_one_line_in_a_notebook():
 @given(st.floats(1e-6, 1e6))
 def test_same_mass_in_grams_kilograms_and_ounces(grams):
     """1 oz = 28.349523125 g exactly, international avoirdupois ounce."""
-    in_grams = theoretical_charge(Q_(grams, "g"), "Pb").magnitude
-    assert theoretical_charge(Q_(grams / 1000, "kg"), "Pb").magnitude == pytest.approx(in_grams, rel=1e-12)
-    assert theoretical_charge(Q_(grams / 28.349523125, "oz"), "Pb").magnitude == pytest.approx(in_grams, rel=1e-12)
+    in_grams = theoretical_capacity(Q_(grams, "g"), "Pb").magnitude
+    assert theoretical_capacity(Q_(grams / 1000, "kg"), "Pb").magnitude == pytest.approx(in_grams, rel=1e-12)
+    assert theoretical_capacity(Q_(grams / 28.349523125, "oz"), "Pb").magnitude == pytest.approx(in_grams, rel=1e-12)
 
 
 @given(st.lists(st.floats(0, 0.4), min_size=1, max_size=8), st.floats(273.15, 318.15))

@@ -3,8 +3,8 @@
 import pytest
 
 from cellkit import Q_
-from cellkit.potentials import electrode_potential, rest_voltage
-from cellkit.volt_figures import VoltPanel, ladder
+from cellkit.chemistry.potentials import electrode_potential, rest_voltage
+from cellkit.show.controls import VoltPanel, ladder
 
 
 @pytest.fixture

@@ -14,7 +14,7 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[1] / "external"))
 import pitzer_live
 
-from cellkit.activity import activities
+from cellkit.chemistry.activity import activities
 
 SIZES = (1, 10, 100, 1_000, 10_000, 100_000, 1_000_000)
 ONE_BY_ONE = 1_000  # compositions that PHREEQC is asked for in each turn

@@ -11,9 +11,9 @@ import time
 
 import numpy as np
 
-from cellkit.compare import draw, evaluate
-from cellkit.design import read
-from cellkit.map_figures import design_map
+from cellkit.designs.comparison import compare, evaluate
+from cellkit.designs.design import read_design
+from cellkit.show.controls import design_map
 
 MANY, ALONE, REDRAWS = 100_000, 500, 60
 
@@ -25,8 +25,8 @@ def timed(work, clock=time.perf_counter):
 
 
 def main():
-    design = read("otter_lane_design.csv")
-    inputs = draw(design, MANY, seed=1).inputs
+    design = read_design("otter_lane_design.csv")
+    inputs = compare(design, MANY, seed=1).inputs
     together, found = timed(lambda: evaluate(design, inputs))
     rows = [{name: draws[k] for name, draws in inputs.items()} for k in range(ALONE)]
     one_by_one, alone = timed(lambda: [evaluate(design, row) for row in rows])

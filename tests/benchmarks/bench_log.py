@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy as np
 
-from cellkit import bench_log
+import cellkit as ck
 
 
 def write(path, rows, restarts=False):
@@ -38,7 +38,7 @@ def seconds(work):
 
 
 def ours(path):
-    log = bench_log.read(path)
+    log = ck.logs.read_bench_log(path)
     return log.charge_out, log.energy_in, log.resistance, [phase.energy for phase in log.phases]
 
 

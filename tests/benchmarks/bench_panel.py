@@ -21,8 +21,8 @@ import lab
 
 ROUNDS = 12
 START = """import cellkit as ck
-block = ck.teardown.read("otter_lane_block.csv")
-panel = ck.panel.energy_panel(block)
+block = ck.cells.read_block("otter_lane_block.csv")
+panel = ck.show.energy_panel(block)
 """
 WAYS = {
     "panel": "panel",
@@ -31,12 +31,12 @@ import ipywidgets
 from matplotlib import pyplot
 def draw(removed):
     molar = ck.Q_(1, "mol/L")
-    fill = ck.solution.from_molarity(ck.Q_(44, "mL"), acid=molar, salt=molar, metal="copper")
-    felt = ck.plates.felt_charge("copper", 2 * block.plate_area, ck.Q_(2, "mm"))
+    fill = ck.chemistry.from_molarity(ck.Q_(44, "mL"), acid=molar, salt=molar, metal="copper")
+    felt = ck.cells.felt_capacity("copper", 2 * block.plate_area, ck.Q_(2, "mm"))
     rebuild = block.rebuilt_cell(fill, ck.Q_(74 - removed, "g"), felt)
     figure, (upper, lower) = pyplot.subplots(2, 1, figsize=(6.4, 4))
-    promised = 31.2 * ck.panel.shortcut(removed / 204).magnitude
-    energies = [31.2, promised, rebuild.energy_density("plates").to("Wh/kg").magnitude]
+    promised = 31.2 * ck.show.shortcut_ratio(removed / 204).magnitude
+    energies = [31.2, promised, rebuild.specific_energy("plates").to("Wh/kg").magnitude]
     charges = [charge.to("Ah").magnitude for charge in rebuild.limits.values()]
     upper.bar_label(upper.barh(["unmodified", "shortcut", "rebuild"], energies, color="tab:blue"), fmt=" %.0f Wh/kg")
     lower.bar_label(lower.barh(list(rebuild.limits), charges, color="tab:gray"), fmt=" %.1f Ah")

@@ -14,9 +14,9 @@ import time
 import numpy as np
 from scipy.optimize import curve_fit
 
+import cellkit as ck
 from cellkit import Q_
-from cellkit import self_discharge as sd
-from cellkit.fitting import fit_curve, refit
+from cellkit.logs.fitting import fit_curve, refit
 
 DAYS = {"fast + slow": np.geomspace(0.5, 80, 11)}
 TRUTH = {
@@ -35,12 +35,12 @@ ERROR, LEFT = Q_(8, "mAh"), 0.7
 
 def simulated(model, seed):
     days = np.repeat(np.concatenate([[0], DAYS.get(model, np.linspace(4, 44, 11))]), 2)
-    return sd.simulate(model, Q_(days, "day"), ERROR, seed=seed, **TRUTH[model])
+    return ck.logs.simulate_shelf_log(model, Q_(days, "day"), ERROR, seed=seed, **TRUTH[model])
 
 
 def coverage(model, logs):
     truth = TRUTH[model]
-    kind = sd.MODELS[model]
+    kind = ck.logs.DECAY_MODELS[model]
     si = [truth[name].to_base_units().magnitude for name in kind.names[1:]]
     reached = float(kind.time_to(LEFT, *si)) / 86400
     inside = dict.fromkeys([*truth, f"time to {LEFT:.0%}"], 0)
@@ -48,10 +48,10 @@ def coverage(model, logs):
     first = 1000 * list(TRUTH).index(model)  # no two models share their noise
     for seed in range(first, first + logs):
         try:
-            fade = sd.fit(simulated(model, seed), model)
+            fade = ck.logs.fit_self_discharge(simulated(model, seed), model)
             shelf = fade.shelf_time(LEFT)
             held = {name: low <= truth[name] <= high for name in truth for low, high in [fade.interval(name)]}
-        except sd.FitError:
+        except ck.logs.FitError:
             refused += 1
             continue
         held[f"time to {LEFT:.0%}"] = shelf.low.m <= reached <= shelf.high.m
@@ -65,7 +65,7 @@ def coverage(model, logs):
 
 
 def speed(model, draws=1000):
-    log, kind = simulated(model, 1), sd.MODELS[model]
+    log, kind = simulated(model, 1), ck.logs.DECAY_MODELS[model]
     began = time.perf_counter()
     fit = fit_curve(kind.curve, log.time, log.capacity, kind.start(log.time, log.capacity))
     first = time.perf_counter() - began

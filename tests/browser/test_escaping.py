@@ -14,32 +14,33 @@ BAD = f'{SCRIPT} \\">{IMAGE}'
 CELLS = [
     f"""import matplotlib, pathlib
 import cellkit as ck
-from cellkit import Q_, figures, panel
+import cellkit as ck
+from cellkit import Q_
 bad = "{BAD}" """,
     'figures.mass_bars({bad: Q_(3, "g"), "other": Q_(2, "g")})',
     'figures.curves([0, 1], {bad: [0, 1]}, "Time / s", "Voltage / V", levels={f"level {bad}": 1})',
-    """class Mine(panel.Live):
+    """class Mine(ck.show.controls.Live):
     controls = {"one": (f"{bad} / g", 0, 1, 0.1, 0.5)}
     def look(self):
-        self.sentence, self.png = f"{self.boxes['one'].value} {bad}", figures.mass_bars({bad: Q_(3, "g")}).png(1)
-mine = Mine(figures.canvas()[0])
+        self.sentence, self.png = f"{self.boxes['one'].value} {bad}", ck.show.mass_bars({bad: Q_(3, "g")}).png(1)
+mine = Mine(ck.show.figures.canvas()[0])
 mine""",
     """quoted = '"' + bad.replace('"', '""') + '"'
 rows = ("0,1.31,0", "10,1.25,0.3", "20,1.25,0.3")
 text = "\\n".join(f"{row},{quoted}" for row in ("time_min,voltage_V,current_A", *rows))
 pathlib.Path("my_log.csv").write_text(text)
-log = ck.bench_log.read("my_log.csv")
+log = ck.logs.read_bench_log("my_log.csv")
 print(log)
 log""",
     """pathlib.Path("bad.csv").write_text(f"{quoted},voltage_V,current_A\\n0,1,2\\n")
-ck.bench_log.read("bad.csv")""",
+ck.logs.read_bench_log("bad.csv")""",
     """rows = "".join(f"{quoted},20,{day},{1000 - 10 * day}\\n" for day in range(5))
 pathlib.Path("shelf.csv").write_text("cell,temperature_degC,time_day,capacity_mAh\\n" + rows)
-shelf = ck.self_discharge.read("shelf.csv")
+shelf = ck.logs.read_shelf_log("shelf.csv")
 print(shelf)
-ck.fade_figures.measurements(shelf)""",
-    'ck.build_sheet.build_sheet(ck.design.read("otter_lane_design.csv"), "<script>pwned=1</script>")',
-    """sheet = ck.sheet_page.Sheet(bad[:80], bad, ((ck.sheet_page.Section(bad, ()),), ()))
+ck.show.shelf_measurements(shelf)""",
+    'ck.show.build_sheet(ck.designs.read_design("otter_lane_design.csv"), "<script>pwned=1</script>")',
+    """sheet = ck.show.sheet_page.Sheet(bad[:80], bad, ((ck.show.sheet_page.Section(bad, ()),), ()))
 print(sheet.text)
 sheet.picture()""",
     """from cellkit.exercises import Exercises

@@ -119,8 +119,8 @@ def test_own_file_and_own_work_stay_and_can_be_taken_home(shut_in, page, address
     page.wait_for_function("jupyterapp.shell.currentWidget?.context?.path === 'my_block.csv'")  # shown once it is there
     page.evaluate("path => jupyterapp.commands.execute('docmanager:open', {path})", LESSONS[0])
     source = """import cellkit as ck
-print(f"{ck.teardown.read('my_block.csv').items['whole block'].to('g'):.0f~P}")
-ck.exercises.Exercises("00")("of the test", ck.Q_(1, "V"), ck.Q_(1, "V"))"""
+print(f"{ck.cells.read_block('my_block.csv').items['whole block'].to('g'):.0f~P}")
+ck.show.Exercises("00")("of the test", ck.Q_(1, "V"), ck.Q_(1, "V"))"""
     assert words(static_site.run_code(page, source)) == "731 g\nYes.\n"
     page.evaluate("jupyterapp.commands.execute('docmanager:save')")
 

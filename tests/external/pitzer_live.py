@@ -5,7 +5,7 @@ import math
 
 import phreeqc
 
-from cellkit.reference import METALS, molar_mass, table
+from cellkit.tables.published import METALS, molar_mass, table
 
 _OUTPUT = """
 SELECTED_OUTPUT

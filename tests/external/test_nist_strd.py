@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from cellkit.fitting import FitError, fit_curve
+from cellkit.logs.fitting import FitError, fit_curve
 
 SETS = json.loads(Path(__file__).with_name("nist_strd.json").read_text(encoding="utf-8"))["sets"]
 

@@ -12,9 +12,9 @@ import pitzer_live
 import pytest
 from report import compared, numbers, percent, values
 
-from cellkit.activity import ROOM, SALT_LIMIT, STAND_INS, activities, mean_coefficient
-from cellkit.potentials import rest_voltage_uncertainty
-from cellkit.reference import FARADAY, GAS, METALS, molar_mass, table
+from cellkit.chemistry.activity import ROOM, SALT_LIMIT, STAND_INS, activities, mean_activity_coefficient
+from cellkit.chemistry.potentials import rest_voltage_uncertainty
+from cellkit.tables.published import FARADAY, GAS, METALS, molar_mass, table
 
 ACIDS = (0.1, 0.2, 0.5, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0)
 SALTS = {"copper": (0.1, 0.2, 0.5, 1.0, 1.4), "zinc": (0.1, 0.2, 0.5, 1.0, 1.4, 2.0, 3.0)}
@@ -52,13 +52,13 @@ def test_acid_osmotic_coefficient_live():
 @compared("γ± of H2SO4", "0.1–6 mol/kg", LIVE, 0.2, "%")
 def test_acid_coefficient_live():
     for acid in ACIDS:
-        yield acid, percent(mean_coefficient.si(acid), live_acid_coefficient(acid))
+        yield acid, percent(mean_activity_coefficient.si(acid), live_acid_coefficient(acid))
 
 
 @compared("γ± of H2SO4 over that at 1 mol/kg", "0.1–6 mol/kg", LIVE, 0.2, "%")
 def test_acid_coefficient_ratios_live():
     for acid in ACIDS:
-        ours = mean_coefficient.si(acid) / mean_coefficient.si(1.0)
+        ours = mean_activity_coefficient.si(acid) / mean_activity_coefficient.si(1.0)
         yield acid, percent(ours, live_acid_coefficient(acid) / live_acid_coefficient(1.0))
 
 
@@ -84,7 +84,7 @@ def test_acid_osmotic_coefficient_frozen():
 @compared("γ± of H2SO4", "0.05 and 3 mol/kg", CLEGG, 2, "%")
 def test_acid_coefficient_frozen():
     for row in values("mean molal", r"H2SO4\(", "CRP94"):
-        yield row["condition"], percent(mean_coefficient.si(numbers(row["condition"])[0]), row["value"])
+        yield row["condition"], percent(mean_activity_coefficient.si(numbers(row["condition"])[0]), row["value"])
 
 
 @compared("(RT/F) ln(a(H2SO4)/a(w))", "0.05–6 mol/kg", CLEGG, 2, "mV")
@@ -108,7 +108,10 @@ def test_acid_coefficient_of_the_older_convention():
     e0 = {row["substance"][-4:]: row["value"] for row in values("standard electrode potential", "Hg2SO4")}
     older = np.exp(2 * FARADAY * (e0["1935"] - e0["1965"]) / (3 * GAS * ROOM))
     for row in values("mean molal", r"H2SO4\(", "Robinson"):
-        yield row["condition"], percent(older * mean_coefficient.si(numbers(row["condition"])[0]), row["value"])
+        yield (
+            row["condition"],
+            percent(older * mean_activity_coefficient.si(numbers(row["condition"])[0]), row["value"]),
+        )
 
 
 @compared("osmotic coefficient of H2SO4", "3 mol/kg", "Robinson & Stokes, from memory", 1, "%")
@@ -126,7 +129,7 @@ def _salts():
 def test_salt_coefficient_live():
     for metal, salt, theirs in _salts():
         live = np.exp((theirs["M"] + theirs["SO4"]) / 2) / salt
-        yield (metal, salt), percent(mean_coefficient.si(0.0, salt, metal), live)
+        yield (metal, salt), percent(mean_activity_coefficient.si(0.0, salt, metal), live)
 
 
 @compared("osmotic coefficient of CuSO4, ZnSO4", "0.1–1.4, 0.1–3 mol/kg", MAY, 0.2, "%")
@@ -145,7 +148,7 @@ def _frozen_salts(quantity, *sources):
 @compared("γ± of CuSO4, ZnSO4", "0.1; 0.5 and 2 mol/kg", "pyEQL 1.7.0 and PHREEQC, frozen", 1, "%")
 def test_salt_coefficient_frozen():
     for row, metal, salt in _frozen_salts("mean molal", *LIBRARIES):
-        yield (metal, salt), percent(mean_coefficient.si(0.0, salt, metal), row["value"])
+        yield (metal, salt), percent(mean_activity_coefficient.si(0.0, salt, metal), row["value"])
 
 
 @compared("osmotic coefficient of CuSO4, ZnSO4", "0.1; 0.5 and 2 mol/kg", "pyEQL 1.7.0 and PHREEQC, frozen", 1, "%")
@@ -163,7 +166,7 @@ def test_salt_water_activity_frozen():
 @compared("γ± of CuSO4, ZnSO4", "0.1; 0.5 and 2 mol/kg", "Robinson & Stokes, from memory", 5, "%")
 def test_salt_coefficient_of_the_handbook():
     for row, metal, salt in _frozen_salts("mean molal", "Robinson"):
-        yield (metal, salt), percent(mean_coefficient.si(0.0, salt, metal), row["value"])
+        yield (metal, salt), percent(mean_activity_coefficient.si(0.0, salt, metal), row["value"])
 
 
 def millivolts(hydrogen, sulfate, metal, water):

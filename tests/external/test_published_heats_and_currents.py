@@ -2,11 +2,9 @@
 
 from report import compared, numbers, percent, values
 
-from cellkit.conductivity import conductivity
-from cellkit.density import density
-from cellkit.gas import gas_volume, ventilation
-from cellkit.heat import apparent_enthalpy, dilute
-from cellkit.reference import molar_mass
+from cellkit.chemistry.properties import apparent_enthalpy, conductivity, density, heat_of_dilution
+from cellkit.chemistry.side_reactions import gas_volume, ventilation
+from cellkit.tables.published import molar_mass
 
 INFINITE_DILUTION = -95.3  # kJ/mol, H2SO4(l) -> 2H+ + SO4--, CRC heats of formation by chemicals 1.5.2
 WATER_PER_ACID = 1 / molar_mass.si("H2O")  # mol/kg of acid with one mole of water
@@ -36,7 +34,7 @@ def test_heat_by_handbook():
 def test_heat_set_free():
     rows = {numbers(r["condition"].replace("n=", ""))[0]: r["value"] for r in values("integral", "H2SO4", "NBS")}
     water, acid = molar_mass.si("H2O"), molar_mass.si("H2SO4")
-    found = dilute.si(acid + 2 * water, 98 * water, acid / (acid + 2 * water))
+    found = heat_of_dilution.si(acid + 2 * water, 98 * water, acid / (acid + 2 * water))
     yield "n=2 to n=100", found.heat / 1000 - (rows[2] - rows[100])
 
 

@@ -5,9 +5,9 @@ import pytest
 from report import compared, percent
 
 from cellkit import Q_
-from cellkit.plates import least_volume, theoretical_charge
-from cellkit.recipe import HYDRATES
-from cellkit.reference import molar_mass
+from cellkit.cells.plates import minimum_volume, theoretical_capacity
+from cellkit.chemistry.recipe import HYDRATES
+from cellkit.tables.published import molar_mass
 
 FORMULAS = ("H2O", "H2SO4", "Na2SO4", "PbO2", "PbSO4", "Pb", "Cu", "Zn", "C", *HYDRATES)
 
@@ -31,7 +31,7 @@ def test_molar_masses():
 @compared("charge per mass, Ah/kg", "Pb 259, PbO2 224, Cu 844, Zn 820", "handbook figures, from memory", 0.2, "%")
 def test_charge_per_mass():
     for substance, capacity in {"Pb": 258.7, "PbO2": 224.1, "Cu": 843.5, "Zn": 819.9}.items():
-        yield substance, percent(theoretical_charge(Q_(1, "kg"), substance).to("Ah").magnitude, capacity)
+        yield substance, percent(theoretical_capacity(Q_(1, "kg"), substance).to("Ah").magnitude, capacity)
 
 
 @pytest.mark.parametrize(
@@ -44,10 +44,10 @@ def test_charge_per_mass():
     ],
 )
 def test_faraday_worked_numbers(current, hours, substance, grams):
-    charge = theoretical_charge(Q_(grams, "g"), substance)
+    charge = theoretical_capacity(Q_(grams, "g"), substance)
     assert charge.to("Ah").magnitude == pytest.approx(current * hours, rel=5e-4)
 
 
 def test_one_molar_solution_holds_53_6_ampere_hours_per_litre():
     """2 × 26.80 Ah/mol, the faraday in ampere-hours; handbook figure, from memory."""
-    assert least_volume(Q_(53.6, "Ah"), Q_(1, "mol/L")).to("L").magnitude == pytest.approx(1, rel=1e-3)
+    assert minimum_volume(Q_(53.6, "Ah"), Q_(1, "mol/L")).to("L").magnitude == pytest.approx(1, rel=1e-3)

@@ -4,8 +4,8 @@ import pitzer_live
 from report import compared, numbers, percent, values
 
 from cellkit import Q_
-from cellkit.solubility import saturation
-from cellkit.solution import Electrolyte, density, from_mass_fraction, from_molality, from_molarity
+from cellkit.chemistry.properties import density, solubility
+from cellkit.chemistry.solution import Electrolyte, from_mass_fraction, from_molality, from_molarity
 
 CRC = "CRC Handbook 102nd ed., concentrative properties"
 
@@ -125,5 +125,5 @@ def test_molality_from_molarity():
 def test_solubility():
     for row in values("solubility"):
         metal = "copper" if row["substance"] == "CuSO4" else "zinc"
-        ours = saturation(metal, temperature=Q_(numbers(row["condition"])[0], "degC")).magnitude
+        ours = solubility(metal, temperature=Q_(numbers(row["condition"])[0], "degC")).magnitude
         yield (row["substance"], row["condition"], row["source"][:60]), percent(ours, row["value"])

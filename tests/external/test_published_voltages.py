@@ -5,10 +5,10 @@ import pytest
 from report import compared, numbers, percent, values
 
 from cellkit import Q_
-from cellkit.activity import ROOM
-from cellkit.potentials import half_cell, rest_voltage
-from cellkit.reference import FARADAY, GAS
-from cellkit.solution import Electrolyte, from_density, from_molarity
+from cellkit.chemistry.activity import ROOM
+from cellkit.chemistry.potentials import half_cell, rest_voltage
+from cellkit.chemistry.solution import Electrolyte, from_density, from_molarity
+from cellkit.tables.published import FARADAY, GAS
 
 H2_ENTROPY, O2_ENTROPY = 130.7, 205.2  # J/(mol K), CRC Standard Thermodynamic Properties, from memory
 # products less reactants of the reduction against hydrogen, per two electrons: half-cell + H2 -> ... + 2 H+

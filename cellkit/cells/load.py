@@ -1,0 +1,389 @@
+"""The voltage of one cell under a current, part by part, and how long it runs a load."""
+
+from collections import namedtuple
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from cellkit.cells.block import Block
+from cellkit.cells.cell import Cell
+from cellkit.chemistry.properties import conductivity
+from cellkit.chemistry.solution import Electrolyte
+from cellkit.tables.published import FARADAY, GAS, table
+from cellkit.units import Q_, InputError, expect, fraction, non_negative, one_of, positive, takes
+
+BRUGGEMAN = 1.5  # power of the porosity by which pores slow a current in the liquid, from memory
+STEPS = 64  # slices of depth, narrow towards both ends
+CASES = ("nominal", "best", "worst")
+BLOCK = 'cellkit.cells.read_block("otter_lane_block.csv")'
+AMPERE = positive("A", 'Q_(100, "mA")')
+
+
+@dataclass(frozen=True)
+class CurrentPath:
+    """What the current of one cell has to pass, made by :func:`current_path`. SI floats or arrays that broadcast.
+
+    ``area`` [m²] is all the faces of positives that look at a negative, ``negatives`` the number of those,
+    ``aspect_ratio`` the height of a plate over its width, tab on the short side, ``values`` the rows of the table.
+    """
+
+    area: float
+    negatives: float
+    aspect_ratio: float
+    values: dict
+
+    def _resistances(self, negative, conductivity):
+        """Separator, felt, polyethylene, mesh and wiring [Ω]; lead plates have only the first and the last."""
+        v, wet = self.values, conductivity * self.area
+        separator, felt = (v[part] / (wet * v[part + "_porosity"] ** BRUGGEMAN) for part in ("separator", "felt"))
+        if negative == "lead":
+            return separator, 0.0, 0.0, 0.0, v["wiring"]
+        felt = (felt + v["felt"] / (v["felt_conductivity"] * self.area)) / 3
+        return (
+            separator,
+            felt,
+            v["polyethylene"] / self.area,
+            v["mesh"] * self.aspect_ratio / 3 / self.negatives,
+            v["wiring"],
+        )
+
+
+@takes(
+    separator=positive("m", 'Q_(1, "mm")'),
+    felt=positive("m", 'Q_(1.5, "mm")'),
+    polyethylene=non_negative("ohm*m^2", 'Q_(2, "ohm*cm^2")'),
+    mesh=non_negative("ohm", 'Q_(0.06, "ohm")'),
+    wiring=non_negative("ohm", 'Q_(5, "mohm")'),
+)
+def current_path(block, case="nominal", separator=None, felt=None, polyethylene=None, mesh=None, wiring=None):
+    """The :class:`Stack` of one cell of a block; what you have not measured comes from a table.
+
+    Parameters
+    ----------
+    block : Block
+    case : str
+        ``"nominal"``, or one end of the range of every value at once: ``"best"`` or ``"worst"``.
+    separator, felt : Quantity [m]
+        Thickness of one separator; of the felt on one face.
+    polyethylene, mesh, wiring : Quantity [Ω m²], [Ω], [Ω]
+        Resistance × area of one face with its contacts; a square, edge to edge; tabs, joints, terminals of one cell.
+
+    Returns
+    -------
+    Stack
+        Remembered or invented where you give nothing.
+
+    Raises
+    ------
+    InputError
+        For another case or a value out of range.
+
+    Examples
+    --------
+    >>> from cellkit.cells import read_block
+    >>> path = current_path(read_block('otter_lane_block.csv'))
+    >>> f"{Q_(path.area, 'm^2').to('cm^2'):.0f~P} of faces in each cell"
+    '149 cm² of faces in each cell'
+
+    References
+    ----------
+    ``data/reference/kinetics.csv``.
+    """
+    expect("block", block, Block, BLOCK)
+    one_of("case", case, CASES)
+    values = {row["name"]: Q_(row[case], str(row["unit"])).to_base_units().magnitude for row in table("kinetics")}
+    known = {"separator": separator, "felt": felt, "polyethylene": polyethylene, "mesh": mesh, "wiring": wiring}
+    values |= {name: value for name, value in known.items() if value is not None}
+    np.broadcast_arrays(*values.values())
+    width, height = block.values["plate width"], block.values["plate height"]
+    positives, negatives = (block.values[f"number of {sign} plates"] / block.cells for sign in ("positive", "negative"))
+    return CurrentPath(2 * positives * width * height, negatives, height / width, values)
+
+
+LoadVoltages = namedtuple(
+    "LoadVoltages",
+    "rest separator felt polyethylene mesh wiring positive_overpotential negative_overpotential terminal",
+)
+LoadVoltages.__doc__ = (
+    "At rest; what a current costs in five resistances and at the two plates; what is left at the poles."
+)
+
+
+def _check(cell, path):
+    expect("cell", cell, Cell, "block.lead_cell()")
+    expect("path", path, CurrentPath, "cellkit.cells.current_path(block)")
+
+
+def _state(cell, path, depth):
+    """Rest voltage [V], resistances [Ω], and slope [V] and exchange current [A] of each plate, at a depth."""
+    now = Cell.at_depth.si(cell, depth)
+    acid, salt = Electrolyte.acid_molarity.si(now), Electrolyte.salt_molarity.si(now)
+    resistances = path._resistances(cell.negative, conductivity.si(acid, salt, now.metal, now.temperature))
+    slope = GAS * np.asarray(now.temperature) / (path.values["transfer_coefficient"] * FARADAY)
+    exchange = (path.values[plate] * path.area for plate in ("lead_dioxide", cell.negative))
+    return Cell.rest_voltage.si(cell, depth), resistances, [(slope, i0) for i0 in exchange]
+
+
+def _volts(state, current):
+    rest, resistances, plates = state
+    lost = [current * r for r in resistances] + [b * np.arcsinh(current / (2 * i0)) for b, i0 in plates]
+    return LoadVoltages(rest, *lost, rest - sum(lost))
+
+
+def _refuse_reversed(arguments, result):
+    if not np.all(np.isfinite(result.terminal)):
+        worst = f"{np.max(arguments['current']):.3g} A at a depth of {np.max(arguments['depth']):.3g}"
+        raise InputError(
+            f"the cell cannot drive {worst}; no voltage is left. Try a smaller current, not at either end."
+        )
+
+
+@takes(
+    returns=dict.fromkeys(LoadVoltages._fields, "V"),
+    refuse=_refuse_reversed,
+    current=non_negative("A", AMPERE.example),
+    depth=fraction(),
+)
+def voltage_under_load(cell, path, current, depth=0.5):
+    """Voltage at the poles: rest - I Σ R - (R T / α F) Σ asinh(I / 2 I0), part by part.
+
+    Separator: d / (κ ε^1.5 A). Felt with its reaction spread evenly: a third of its thickness, in the liquid and in
+    the fibres. Mesh fed evenly and drained at one edge: a third of its squares.
+
+    Parameters
+    ----------
+    cell, path : Cell, Stack
+        The composition of the cell at ``depth`` sets the conductivity κ.
+    current, depth : Quantity [A], float [1]
+
+    Returns
+    -------
+    Volts
+        In a pulse, or before the pores run down: acid starving in the positive is left out, and so is the lead grid,
+        which conducts so well. In ``.si`` the poles are NaN where nothing positive and finite is left.
+
+    Raises
+    ------
+    InputError
+        For a current that the cell cannot drive.
+
+    Examples
+    --------
+    >>> from cellkit.cells import read_block
+    >>> block = read_block("otter_lane_block.csv")
+    >>> f"{voltage_under_load(block.lead_cell(), current_path(block), Q_(1, 'A')).terminal:.2f~P}"
+    '1.98 V'
+
+    References
+    ----------
+    Bruggeman, Butler–Volmer with one transfer coefficient, evenly loaded porous electrode: from memory.
+    """
+    _check(cell, path)
+    found = LoadVoltages(*np.broadcast_arrays(*_volts(_state(cell, path, depth), np.asarray(current))))
+    return found._replace(terminal=np.where(np.isfinite(found.terminal) & (found.terminal > 0), found.terminal, np.nan))
+
+
+Run = namedtuple("Run", "time charge energy mean_voltage depth")
+Run.__doc__ = "What a load got: for how long, how much, at which mean voltage, and how deep the cell then was."
+
+
+def _drawn(state, power, resistance):
+    """Current [A] at which the cell meets a power or a resistor; NaN if it never does.
+
+    Newton from below: I V(I) is concave and V(I) convex, so no step goes past the first root.
+    """
+    rest, resistances, plates = state
+    current = power / rest if resistance is None else 0.0 * rest
+    for _ in range(60):
+        now = _volts(state, current).terminal
+        steep = sum(resistances) + sum(b / np.hypot(current, 2 * i0) for b, i0 in plates)
+        if resistance is None:
+            gap, rise, scale = power - current * now, now - current * steep, power
+        else:
+            gap, rise, scale = now - current * resistance, steep + resistance, rest
+        if not np.any(np.abs(gap) > 1e-9 * scale):
+            break
+        current = current + np.divide(gap, rise, out=np.full(np.shape(gap), np.nan), where=rise > 0)
+    return np.where(np.abs(gap) <= 1e-9 * scale, current, np.nan)
+
+
+def _depth_at(end, along, nodes):
+    """Depth where volts ``along`` ``nodes`` first falls to ``end``: 1 if it never does, NaN if it starts below."""
+    low = ~(along >= end)
+    after = np.maximum(np.argmax(low, axis=0), 1)
+    high, below = (np.take_along_axis(along, k[None], axis=0)[0] for k in (after - 1, after))
+    depth = nodes[after - 1] + np.nan_to_num((high - end) / (high - below)) * (nodes[after] - nodes[after - 1])
+    return np.where(low[0], np.nan, np.where(low.any(axis=0), depth, 1.0))
+
+
+def _refuse_too_much(arguments, result):
+    if np.any(np.isnan(result.time)):
+        end = f"{np.max(arguments['end']):.3g} V"
+        raise InputError(f"a full cell cannot carry this load above {end}. Try a smaller load or a lower end voltage.")
+
+
+@takes(
+    returns={"time": "s -> hour", "charge": "C -> Ah", "energy": "J -> Wh", "mean_voltage": "V", "depth": ""},
+    refuse=_refuse_too_much,
+    end=positive("V", 'Q_(1.1, "V")'),
+    current=AMPERE,
+    power=positive("W", 'Q_(0.1, "W")'),
+    resistance=positive("ohm", 'Q_(10, "ohm")'),
+    pulse=AMPERE,
+    duty_cycle=fraction("0.05"),
+)
+def run_load(cell, path, end, current=None, power=None, resistance=None, pulse=None, duty_cycle=0.0):
+    """How long a full cell runs one load until it is down to ``end``: t = Q ∫ dx / I(x), W = Q ∫ V(x) dx over depth x.
+
+    Parameters
+    ----------
+    cell, path : Cell, Stack
+    end : Quantity [V]
+    current, power, resistance : Quantity [A], [W], [Ω]
+        One of them, for this cell: of three in series each has a third of a power or a resistance.
+    pulse, duty_cycle : Quantity [A], float [1]
+        Drawn instead of ``current`` for a ``duty_cycle`` of the time. ``end`` is met in the pulse.
+
+    Returns
+    -------
+    Run
+        The charge is that of a slow discharge, cut off at ``end``; a fast one gets less. No self-discharge.
+
+    Raises
+    ------
+    InputError
+        For no load or two, or one that a full cell cannot carry (NaN in ``.si``).
+
+    Examples
+    --------
+    >>> from cellkit.cells import read_block
+    >>> block = read_block("otter_lane_block.csv")
+    >>> f"{run_load(block.lead_cell(), current_path(block), Q_(1.75, 'V'), current=Q_(155, 'mA')).time:.0f~P}"
+    '20 h'
+
+    References
+    ----------
+    Balance of charge and energy.
+    """
+    _check(cell, path)
+    if sum(load is not None for load in (current, power, resistance)) != 1 or (pulse is not None and current is None):
+        raise InputError('give one of current, power, resistance; pulse goes with current. Try current=Q_(50, "mA").')
+    charge = Cell.capacity.si(cell)
+    own = np.broadcast_shapes(np.shape(charge), np.shape(cell.electrolyte.temperature))
+    given = (end, current, power, resistance, pulse, duty_cycle, path.area, *path.values.values())
+    shape = np.broadcast_shapes(own, *map(np.shape, given))
+    marks = np.sin(np.linspace(0, np.pi / 2, 2 * STEPS + 1)) ** 2
+    nodes, edges = marks[1::2], marks[::2].reshape(-1, *[1] * len(shape))
+    state = _state(cell, path, nodes.reshape(-1, *[1] * (len(shape) - len(own))))
+    if current is None:
+        phases = [(_drawn(state, power, resistance), 1.0)]
+    else:
+        phases = [(current, 1 - np.asarray(duty_cycle)), (current if pulse is None else pulse, duty_cycle)]
+    seen = [(_volts(state, amperes).terminal, amperes * part) for amperes, part in phases]
+    drawn, watts = sum(amperes for _, amperes in seen), sum(v * amperes for v, amperes in seen)
+    least = np.broadcast_to(np.minimum.reduce(np.broadcast_arrays(*(v for v, _ in seen))), (STEPS, *shape))
+    depth = _depth_at(np.asarray(end), least, nodes)
+    width = np.clip(depth - edges[:-1], 0, np.diff(edges, axis=0))
+    time, energy = (charge * np.sum(np.where(width > 0, width * y, width), axis=0) for y in (1 / drawn, watts / drawn))
+    return Run(time, charge * depth, energy, energy / (charge * depth), depth)
+
+
+OHM = positive("ohm", 'Q_(10, "mohm")')
+
+
+class CarbonWrap(NamedTuple):
+    """All the carbon of one cell: its mass, its capacitance, and the resistance on the way from it to the lead."""
+
+    mass: float
+    capacitance: float
+    resistance: float
+
+
+@takes(
+    returns={"mass": "kg -> g", "capacitance": "F", "resistance": "ohm -> mohm"},
+    carbon=positive("kg/m^2", 'Q_(20, "mg/cm^2")'),
+)
+def carbon_wrap(path, carbon):
+    """Activated carbon on every face of the negatives: m = m' A, C = c m, R = r / A over all faces together.
+
+    Parameters
+    ----------
+    path : Stack
+        From :func:`cellkit.cells.current_path`; its case carries the spread.
+    carbon : Quantity [kg/m²]
+        Dry carbon per area of face.
+
+    Returns
+    -------
+    Wrap
+
+    Raises
+    ------
+    InputError
+        For carbon that is not more than zero.
+
+    Examples
+    --------
+    >>> from cellkit.cells import read_block
+    >>> cell = current_path(read_block("otter_lane_block.csv"))
+    >>> f"{carbon_wrap(cell, Q_(20, 'mg/cm^2')).capacitance:.0f~P}"
+    '179 F'
+
+    References
+    ----------
+    ``data/reference/kinetics.csv``.
+    """
+    expect("path", path, CurrentPath, "cellkit.cells.current_path(block)")
+    mass = np.asarray(carbon) * path.area
+    return CarbonWrap(mass, path.values["carbon_capacitance"] * mass, path.values["carbon_resistance"] / path.area)
+
+
+class CarbonPulse(NamedTuple):
+    """Share of a current step that the carbon carries, and the resistance of plate and carbon together."""
+
+    share: float
+    resistance: float
+
+
+@takes(
+    returns={"share": "", "resistance": "ohm -> mohm"},
+    time=non_negative("s", 'Q_(2, "s")'),
+    plate=OHM,
+    capacitance=positive("F", 'Q_(200, "F")'),
+    resistance=OHM,
+)
+def carbon_pulse(time, plate, capacitance, resistance):
+    """A time after a current step: share s = Rp / (Rp + Rc) exp(-t / τ), τ = C (Rp + Rc); resistance Rp (1 - s).
+
+    Parameters
+    ----------
+    time : Quantity [s]
+    plate : Quantity [Ω]
+        Rp, of the lead plate alone: its overpotential divided by the current.
+    capacitance, resistance : Quantity [F], [Ω]
+        C and Rc, of the :class:`Wrap`.
+
+    Returns
+    -------
+    Pulse
+        With the plate as a plain resistance; at large currents it bends, and the carbon carries less.
+
+    Raises
+    ------
+    InputError
+        For a time below zero, or another value that is not more than zero.
+
+    Examples
+    --------
+    >>> from cellkit import Q_
+    >>> f"{carbon_pulse(Q_(2, 's'), Q_(30, 'mohm'), Q_(180, 'F'), Q_(3, 'mohm')).share:.2f~P}"
+    '0.65'
+
+    References
+    ----------
+    Kirchhoff's laws for a resistance beside a resistance and a capacitor in series.
+    """
+    both = np.asarray(plate) + resistance
+    share = plate / both * np.exp(-np.asarray(time) / (np.asarray(capacitance) * both))
+    return CarbonPulse(share, plate * (1 - share))

@@ -1,0 +1,210 @@
+"""A design held up to the light: what a construction should do, and the questions to ask before it is built."""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+
+from cellkit.cells.cell import Cell
+from cellkit.cells.charge import first_charge
+from cellkit.cells.load import run_load, voltage_under_load
+from cellkit.chemistry.properties import solubility
+from cellkit.chemistry.side_reactions import ventilation
+from cellkit.chemistry.solution import Electrolyte
+from cellkit.designs.design import CONSTRUCTIONS, Design
+from cellkit.tables.published import table
+from cellkit.units import Constraint, InputError, expect, gives, quantity, to_si
+
+DEPTH = Constraint("", "0.5", low=0.0, high=1.0, single=True)
+CHARGING_TIME = 20 * 3600.0  # s: slow, so that metal lies smooth and gas comes slowly; common practice, no source
+STOP = 0.95  # share of the first charge after which to stop: the last metal ions come with hydrogen; from memory
+STOP_ABOVE = 0.1  # V above what is expected, well below the jump to hydrogen on a plate without ions
+OXYGEN_ABOVE = 0.1, 0.3  # V above its rest potential at which PbO2 makes oxygen, small current; from memory
+LEAD_FULL, LEAD_EMPTY = 2.40, 1.75  # V of one lead cell on charge, on load; common practice, no source
+NEW_PLATE_DENSITY = 1500.0  # kg/m³ of felt, filled polyethylene and mesh together, pores not counted; from memory
+COLD = 283.15  # K: an unheated cupboard in winter
+
+
+class Span(NamedTuple):
+    """A prediction with everything that is not known at its worst, nominal, and at its best."""
+
+    worst: object
+    nominal: object
+    best: object
+
+
+class Finding(NamedTuple):
+    """A question to which yes is the good answer, the answer, and the numbers that it rests on."""
+
+    question: str
+    yes: bool
+    because: str
+
+
+@dataclass(frozen=True)
+class Review:
+    """What one construction of a :class:`~cellkit.designs.Design` is expected to do. All is of one cell."""
+
+    design: object
+    construction: str
+
+    @cached_property
+    def cell(self):
+        """The :class:`~cellkit.cells.Cell` as filled."""
+        return self.design.cell(self.construction)
+
+    @cached_property
+    def before(self):
+        """The cell of the unmodified block."""
+        return self.design.block.lead_cell()
+
+    @cached_property
+    def first(self):
+        """What the first charge does, a :class:`~cellkit.cells.FirstCharge`."""
+        return first_charge(self.cell)
+
+    @property
+    def rebuilt(self):
+        """Whether the negative is felt, with metal plated on it."""
+        return self.cell.negative != "lead"
+
+    def _span(self, function, spec):
+        return Span(*(quantity(function(self.design.current_path(case)), spec) for case in Span._fields))
+
+    def under_load(self, depth):
+        """Volts with the load current flowing at a depth of discharge: a :class:`Span`, nan where it cannot."""
+        depth = to_si("depth", depth, DEPTH)
+        current = self.design.values["load current"]
+        return self._span(lambda path: voltage_under_load.si(self.cell, path, current, depth).terminal, "V")
+
+    @gives("V")
+    def end(self):
+        """End voltage of the discharge: that of the list, for lead at least ``LEAD_EMPTY``."""
+        listed = self.design.values["end voltage"]
+        return listed if self.rebuilt else max(listed, LEAD_EMPTY)
+
+    def run(self):
+        """Hours that the load runs down to :attr:`end`: a :class:`Span`, nan where a full cell cannot carry it."""
+        end, current = Review.end.si(self), self.design.values["load current"]
+        return self._span(lambda path: run_load.si(self.cell, path, end, current=current).time, "s -> hour")
+
+    @gives("A -> mA")
+    def charging_current(self):
+        """Current that passes a whole charge in ``CHARGING_TIME``."""
+        charge = first_charge.si(self.cell).charge if self.rebuilt else Cell.capacity.si(self.cell)
+        return charge / CHARGING_TIME
+
+    def charging(self, first=False):
+        """Volts at the end of a charge, lowest and highest; ``first`` for the one that makes oxygen.
+
+        Rest voltage at 1 - ``STOP`` of the depth and what the charging current costs on top, as much as on discharge.
+        A positive that makes oxygen stands ``OXYGEN_ABOVE`` its rest potential instead.
+        """
+        expect("first", first, bool, "True")
+        if not self.rebuilt:
+            return quantity(LEAD_FULL, "V"), quantity(LEAD_FULL, "V")
+        ends = []
+        for case, oxygen in zip(("best", "worst"), OXYGEN_ABOVE, strict=True):
+            now = voltage_under_load.si(
+                self.cell, self.design.current_path(case), Review.charging_current.si(self), 1 - STOP
+            )
+            swap = oxygen - now.positive_overpotential if first and self.cell.positive_charged else 0.0
+            ends.append(quantity(2 * now.rest - now.terminal + swap, "V"))
+        return tuple(ends)
+
+    @property
+    def first_charge_limit(self):
+        """Volts at which the first charge has to stop: ``STOP_ABOVE`` the highest that are expected."""
+        return self.charging(first=True)[1] + quantity(STOP_ABOVE, "V")
+
+    @gives("m^3/s -> m^3/hour")
+    def air(self):
+        """Air for all cells while they charge, if the whole current made hydrogen; see :func:`gas.ventilation`."""
+        return ventilation.si(self.design.block.cells, Review.charging_current.si(self))
+
+    @gives("m^3 -> mL")
+    def room(self):
+        """Room for liquid in one cell: what the acid filled, the solid lead that went, less the solids that came."""
+        before = Electrolyte.volume.si(self.before.electrolyte)
+        if not self.rebuilt:
+            return before
+        lead = next(row["density_kg_per_m3"] for row in table("pure_substances") if row["substance"] == "Pb")
+        return before + self.before.negative_mass / lead - self.cell.negative_mass / NEW_PLATE_DENSITY
+
+    def pressed_out(self):
+        """Old acid of all cells that mats and positives do not keep, an :class:`Electrolyte`."""
+        whole, held = self.before.electrolyte, self.design.held()
+        water, acid = whole.water - held.water, whole.acid - held.acid
+        if water < 0:
+            raise InputError(
+                f"the mats hold {held.mass:.1f~P} of acid, but a cell had only {whole.mass:.1f~P}. Weigh it again."
+            )
+        return times(Electrolyte(water, acid, temperature=whole.temperature), self.design.block.cells)
+
+    def spent(self):
+        """Liquid of all cells at the end of their life, charged, where it has most acid: an :class:`Electrolyte`."""
+        return times(self.cell.at_depth(0.0), self.design.block.cells)
+
+    def findings(self):
+        """The questions to ask of a design, as a list of :class:`Finding`."""
+        found = [self._ending(), self._volts()]
+        if self.rebuilt:
+            found = [self._fit(), self._felt(), self._cold(), *found, self._first_charge()]
+        return found if self.construction == "lead" else [*found, self._gain()]
+
+    def _fit(self):
+        tank = self.design["tank volume"] if self.construction.endswith("tank") else quantity(0.0, "m^3")
+        liquid = (self.cell.electrolyte.volume - tank).to("mL")
+        because = f"{liquid:.0f~P} of liquid for about {self.room:.0f~P} of room"
+        return Finding("Does the liquid fit in?", bool(liquid <= self.room), because)
+
+    def _felt(self):
+        felt, ions = (self.cell.limits[name] for name in ("felt", "metal ions"))
+        because = f"room for {felt:.1f~P} of metal, {ions:.1f~P} in the liquid"
+        return Finding("Does the felt hold all the metal?", bool(felt >= ions), because)
+
+    def _cold(self):
+        fill, empty = self.cell.electrolyte, self.cell.at_depth(1.0)
+        salt, acid = (np.array([getattr(e, name) / e.water for e in (fill, empty)]) for name in ("salt", "acid"))
+        most = solubility.si(fill.metal, acid, COLD)
+        tight = np.argmax(salt / most)
+        because = f"at {COLD - 273.15:.0f} °C about {most[tight]:.2f} mol/kg dissolve, there is {salt[tight]:.2f} " + (
+            "as filled" if tight == 0 else "when empty"
+        )
+        return Finding("Does it stay dissolved in the cold?", bool(salt[tight] <= most[tight]), because)
+
+    def _ending(self):
+        limits = sorted(self.cell.limits.items(), key=lambda item: item[1])
+        (name, charge), (following, later) = limits[:2]
+        because = f"{name} at {charge:.2f~P}, then {following} at {later:.2f~P}"
+        return Finding("Does something other than felt or acid end it?", name not in ("felt", "acid"), because)
+
+    def _volts(self):
+        poor, _, good = (volts.magnitude for volts in self.under_load(0.9))
+        least = self.end
+        because = f"{poor:.2f} to {good:.2f} V when nine tenths are used, {least:.2f~P} is the end"
+        if np.isnan(poor):
+            because = "at the poor end of what is not known, this current leaves no volts"
+        return Finding("Are there volts enough for the load?", bool(poor >= least.magnitude), because)
+
+    def _first_charge(self):
+        charge, oxygen = self.first.oxygen_charge, self.first.oxygen_volume
+        because = f"{charge:.2f~P} make {oxygen:.1f~P} of oxygen in each cell"
+        return Finding("Does the positive take the first charge?", bool(charge.magnitude == 0), because)
+
+    def _gain(self):
+        mine, theirs = (cell.specific_energy("block") for cell in (self.cell, self.before))
+        because = f"{mine:.1f~P} at rest, the block had {theirs:.1f~P}"
+        return Finding("Does it beat the block as it was?", bool(mine > theirs), because)
+
+
+def times(electrolyte, count):
+    """So many cells' worth of an :class:`Electrolyte`."""
+    return replace(electrolyte, **{name: count * getattr(electrolyte, name) for name in ("water", "acid", "salt")})
+
+
+def reviews(plan):
+    """A :class:`Review` of each construction, by name."""
+    expect("plan", plan, Design, 'design.read("otter_lane_design.csv")')
+    return {construction: Review(plan, construction) for construction in CONSTRUCTIONS}

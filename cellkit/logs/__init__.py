@@ -1,0 +1,40 @@
+"""What was measured: bench logs, logs of cells on a shelf, fits of self-discharge. Imports from: designs and before."""
+
+from cellkit.logs.bench_log import BenchLog, read_bench_log
+from cellkit.logs.fitting import FitError
+from cellkit.logs.self_discharge import (
+    DECAY_MODELS,
+    ArrheniusFit,
+    SelfDischargeFit,
+    compare_cells,
+    compare_models,
+    corrosion,
+    fit_arrhenius,
+    fit_self_discharge,
+    log_linear_rate,
+    plan_measurements,
+    relative_half_width,
+    simulate_shelf_log,
+)
+from cellkit.logs.shelf_log import ShelfLog, read_shelf_log, state_of_charge
+
+__all__ = [
+    "ArrheniusFit",
+    "BenchLog",
+    "DECAY_MODELS",
+    "FitError",
+    "SelfDischargeFit",
+    "ShelfLog",
+    "compare_cells",
+    "compare_models",
+    "corrosion",
+    "fit_arrhenius",
+    "fit_self_discharge",
+    "log_linear_rate",
+    "plan_measurements",
+    "read_bench_log",
+    "read_shelf_log",
+    "relative_half_width",
+    "simulate_shelf_log",
+    "state_of_charge",
+]

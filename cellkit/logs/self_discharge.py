@@ -1,0 +1,698 @@
+"""Ways for a cell to lose charge: the curves with their derivatives, where a search begins, the time to a share left.
+
+Every curve is a starting capacity times a share that starts at 1, so that rates of cells of any size compare directly.
+"""
+
+from collections import namedtuple
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from cellkit.chemistry.side_reactions import gas_volume
+from cellkit.logs.fitting import Fit, FitError, evaluate, fit_curve
+from cellkit.logs.shelf_log import EXAMPLE, PLACE, ShelfLog
+from cellkit.tables.published import FARADAY, GAS, molar_mass
+from cellkit.units import (
+    TEMPERATURE,
+    Constraint,
+    InputError,
+    expect,
+    non_negative,
+    one_of,
+    positive,
+    quantity,
+    takes,
+    to_si,
+    ureg,
+)
+
+
+def constant_leak(t, capacity, rate):
+    """capacity · (1 − rate·t): a conducting path drains the same current all the time."""
+    left = 1 - rate * t
+    return capacity * left, (left, -capacity * t)
+
+
+def first_order(t, capacity, rate):
+    """capacity · exp(−rate·t): a reaction drains a current in proportion to the charge that is left."""
+    left = np.exp(-rate * t)
+    return capacity * left, (left, -capacity * t * left)
+
+
+def square_root(t, capacity, rate):
+    """capacity · (1 − rate·√t): diffusion, quick at first, through a layer that thickens as it goes."""
+    return constant_leak(np.sqrt(t), capacity, rate)
+
+
+def fast_and_slow(t, capacity, share, fast, slow):
+    """capacity · (share·exp(−fast·t) + (1 − share)·exp(−slow·t)): two stores that drain side by side."""
+    quick, lasting = np.exp(-fast * t), np.exp(-slow * t)
+    left = share * quick + (1 - share) * lasting
+    partials = left, capacity * (quick - lasting), -capacity * share * t * quick, -capacity * (1 - share) * t * lasting
+    return capacity * left, partials
+
+
+def _leak_start(t, y):
+    slope, level = np.polyfit(t, y, 1)
+    return level, -slope / level
+
+
+def _exponential_start(t, y):
+    """Best of a grid of rates, the level of each from linear least squares."""
+    rates = np.geomspace(1e-3, 100, 60) / t.max()
+    shapes = np.exp(-np.outer(rates, t))
+    levels = shapes @ y / np.sum(shapes**2, 1)
+    best = np.argmin(np.sum((levels[:, None] * shapes - y) ** 2, 1))
+    return levels[best], rates[best]
+
+
+def _two_exponentials_start(t, y):
+    """Best of a grid of rate pairs, the amplitudes of each pair from linear least squares."""
+    rates, best, found = np.geomspace(0.02, 60, 16) / t.max(), np.inf, None
+    for i, slow in enumerate(rates):
+        for fast in rates[i + 1 :]:
+            basis = np.exp(-np.outer(t, (fast, slow)))
+            amplitudes = np.linalg.lstsq(basis, y, rcond=None)[0]
+            cost = np.sum((basis @ amplitudes - y) ** 2)
+            if cost < best and amplitudes.min() > 0:
+                best, found = cost, (amplitudes.sum(), amplitudes[0] / amplitudes.sum(), fast, slow)
+    if found is None:
+        raise FitError("no pair of decays follows the data")
+    return found
+
+
+def _time_of_two(left, share, fast, slow):
+    share, fast, slow = np.broadcast_arrays(share, fast, slow)
+    low, high = np.zeros(share.shape), -np.log(left) / np.minimum(fast, slow)
+    for _ in range(60):
+        middle = (low + high) / 2
+        above = fast_and_slow(middle, 1.0, share, fast, slow)[0] > left
+        low, high = np.where(above, middle, low), np.where(above, high, middle)
+    return high
+
+
+@dataclass(frozen=True)
+class DecayModel:
+    """A decay curve, where a search begins, and the inverse ``time_to(share left, *parameters after capacity)``."""
+
+    name: str
+    curve: Callable
+    start: Callable
+    time_to: Callable
+    names: tuple[str, ...] = ("capacity", "rate")
+    clock_power: float = 1.0  # a rate is in 1/s to this power
+
+
+DECAY_MODELS = {
+    model.name: model
+    for model in (
+        DecayModel("constant leak", constant_leak, _leak_start, lambda left, k: (1 - left) / k),
+        DecayModel("first order", first_order, _exponential_start, lambda left, k: -np.log(left) / k),
+        DecayModel(
+            "square root of time",
+            square_root,
+            lambda t, y: _leak_start(np.sqrt(t), y),
+            lambda left, k: ((1 - left) / k) ** 2,
+            clock_power=0.5,
+        ),
+        DecayModel(
+            "fast + slow", fast_and_slow, _two_exponentials_start, _time_of_two, ("capacity", "share", "fast", "rate")
+        ),
+    )
+}
+
+
+def model_named(name):
+    """The :class:`Model` of a name, or an error that lists the names."""
+    return DECAY_MODELS[one_of("model", name, DECAY_MODELS)]
+
+
+def spec_of(model, name, unit="percent"):
+    """SI unit and shown unit of a parameter, as :func:`cellkit.units.quantity` reads them."""
+    if name == "capacity":
+        return f"{'' if ureg.Unit(unit).dimensionless else 'C'} -> {unit}"
+    if name == "share":
+        return " -> percent"
+    power = "" if model.clock_power == 1 else f"**{model.clock_power}"
+    return f"1/s{power} -> percent/day{power}"
+
+
+TIME = non_negative("s", 'Q_(30, "day")')
+LEVEL = Constraint("", "0.95", low=0.0, high=0.9999, open_low=True, single=True)
+SHARE_LEFT = Constraint("", "0.8", low=0.01, high=0.99, single=True)
+
+
+def tails(level):
+    """Shares of the draws below either end of an interval."""
+    level = to_si("level", level, LEVEL)
+    return [(1 - level) / 2, (1 + level) / 2]
+
+
+class Estimate(namedtuple("Estimate", "value low high")):
+    """A value and both ends of its interval as quantities; printed, to the digits that the interval warrants."""
+
+    @classmethod
+    def of(cls, spec, value, low, high):
+        """From SI numbers and a spec as :func:`cellkit.units.quantity` reads it."""
+        return cls(*(quantity(x, spec) for x in (value, low, high)))
+
+    def __str__(self):
+        width = float((self.high - self.low).magnitude)
+        digits = int(np.clip(1 - np.floor(np.log10(width)), 0, 9)) if 0 < width < np.inf else 3
+        value, low, high = (f"{x.magnitude:.{digits}f}" for x in self)
+        unit = f" {self.value.units:~P}".replace("d⁰⋅⁵", "√d").rstrip()
+        return f"{value}{unit} (95 %: {low} to {high})"
+
+
+@dataclass(frozen=True)
+class SelfDischargeFit:
+    """One decay model fitted to one log at one temperature; printed, it says what was found and how sure it is."""
+
+    log: ShelfLog
+    model: DecayModel
+    fit: Fit
+
+    def value(self, name="rate"):
+        """A parameter: ``"capacity"`` at the start, ``"rate"`` (the share of it lost per time), or another."""
+        return self._shown(name, self.fit.values)
+
+    def standard_error(self, name="rate"):
+        """Standard error of a parameter."""
+        return self._shown(name, self.fit.errors)
+
+    def interval(self, name="rate", level=0.95):
+        """Both ends of the profile-likelihood interval of a parameter."""
+        self._known(name)
+        ends = self.fit.interval(name, to_si("level", level, LEVEL))
+        return tuple(quantity(end, spec_of(self.model, name, self.log.unit)) for end in ends)
+
+    def _known(self, name):
+        return self.model.names.index(one_of("name", name, self.model.names))
+
+    def _shown(self, name, values):
+        return quantity(values[self._known(name)], spec_of(self.model, name, self.log.unit))
+
+    @cached_property
+    def draws(self):
+        """Parameters of 1,000 bootstrap refits, SI, one row each."""
+        return self.fit.bootstrap(1000)
+
+    @property
+    def p_value(self):
+        """Rough probability of a scatter this large if the curve is right; NaN where the error was not known."""
+        from scipy.special import fdtrc
+
+        free = self.fit.y.size - self.fit.values.size
+        known = not self.fit.estimated and free > 0
+        return float(fdtrc(free, min(self.fit.dof, 1e9), self.fit.rss / free)) if known else np.nan
+
+    def retained(self, time, level=0.95):
+        """Share of the starting capacity left after ``time``, with its interval (bootstrap): a :class:`Estimate`."""
+        t = np.atleast_1d(to_si("time", time, TIME))
+        ends = tails(level)
+        start = np.where(np.array(self.model.names) == "capacity", 1.0, self.fit.values)
+        low, high = np.quantile(evaluate(self.model.curve, t, self.draws)[0] / self.fit.values[0], ends, axis=0)
+        mid = evaluate(self.model.curve, t, start)[0]
+        return Estimate.of(" -> percent", mid, low, high)
+
+    def shelf_time(self, left, level=0.95):
+        """Time until the share ``left`` of the starting capacity is left: a :class:`ShelfTime` that warns."""
+        share = to_si("left", left, SHARE_LEFT)
+        ends = tails(level)
+        with np.errstate(all="ignore"):
+            times = np.array(self.model.time_to(share, *self.draws[:, 1:].T))
+            middle = float(self.model.time_to(share, *self.fit.values[1:]))
+        times[~(self.draws[:, -1] > 0)] = np.inf  # a rate of zero or less never gets there
+        low, high = np.quantile(times, ends, method="inverted_cdf")
+        return ShelfTime(share, *(quantity(x, "s -> day") for x in (middle, low, high, self.log.time.max())))
+
+    def __str__(self):
+        said = [f"{self.log.cell} at {self.log.places}, {self.model.name}: {self.model.curve.__doc__}"]
+        for name in self.model.names:
+            found = Estimate(self.value(name), *self.interval(name))
+            said.append(f"  {name}: {found}")
+        if self.fit.exact:
+            said.append("  The data lie on this curve exactly, as measured data never do: the interval means nothing.")
+        if self.p_value < 0.01:
+            said.append("  The scatter about this curve is more than the measurement error explains: do not trust it.")
+        return "\n".join(said)
+
+
+class ShelfTime(namedtuple("ShelfTime", "left time low high measured_until")):
+    """When the share ``left`` is reached, with its interval; printed, it says so and warns beyond the data."""
+
+    @property
+    def extrapolates(self):
+        """Whether the answer lies beyond the last measurement, where no datum supports the curve."""
+        return bool(self.high > self.measured_until)
+
+    @property
+    def warning(self):
+        """The warning in words; empty where none is due."""
+        times = (self.high / self.measured_until).to("").magnitude
+        return (
+            f"BEYOND THE DATA: up to {times:.1f} × the {self.measured_until:.3g~P} measured"
+            if self.extrapolates
+            else ""
+        )
+
+    def __str__(self):
+        when = str(Estimate(self.time, self.low, self.high)).replace("inf", "never")
+        return f"{self.left:.0%} is left after {when}." + (f" {self.warning}." if self.warning else "")
+
+
+def fit_self_discharge(log, model="first order"):
+    """Least-squares fit of a decay model to a log at one temperature.
+
+    Parameters
+    ----------
+    log : Log
+        See :func:`read`; of several temperatures choose one by ``log.at(...)`` or use :func:`arrhenius`.
+    model : str
+        ``"constant leak"``, ``"first order"``, ``"square root of time"`` or ``"fast + slow"``.
+
+    Returns
+    -------
+    SelfDischargeFit
+        Valid while the mechanism stays what it was and the errors of the measurements are independent.
+
+    Raises
+    ------
+    FitError
+        If the capacity does not fall, the data do not hold the model, or the search fails; it says which.
+
+    Examples
+    --------
+    >>> from cellkit.units import Q_
+    >>> from cellkit.logs.shelf_log import read_shelf_log
+    >>> zinc = fit_self_discharge(read_shelf_log("self_discharge_zinc.csv").at(Q_(25, "degC")))
+    >>> f"{zinc.value('rate'):.1f~P}"
+    '3.0 %/d'
+    """
+    expect("log", log, ShelfLog, EXAMPLE)
+    if np.ptp(log.temperature) > 0.02:
+        raise InputError(
+            f"The log holds {log.places}; choose one by log.at(...) or fit them all by fit_arrhenius(log)."
+        )
+    kind = model_named(model)
+    times = np.unique(log.time).size
+    if times < len(kind.names):
+        raise FitError(
+            f"{times} different times cannot settle {len(kind.names)} parameters ({', '.join(kind.names)}). Measure at "
+            "more times, or take a model with fewer parameters."
+        )
+    if np.ptp(log.capacity) <= 1e-9 * log.capacity.max():
+        raise FitError("There is no decay in the data: the capacity is the same in every row.")
+    try:
+        start = kind.start(log.time, log.capacity)
+        found = fit_curve(kind.curve, log.time, log.capacity, start, log.error, log.error_dof, kind.names)
+    except FitError:
+        raise FitError(
+            f"No best '{model}' curve was found: the {log.time.size} measurements do not settle its {len(kind.names)} "
+            "parameters. Take a model with fewer of them, or measure more."
+        ) from None
+    fitted = SelfDischargeFit(log, kind, found)
+    values, reach = found.values, found.reach() * found.errors
+    if len(values) == 2 and values[1] <= reach[1]:
+        if values[1] < -reach[1]:
+            raise FitError("The capacity rises with time. Has each row the charge that came out, and its own days?")
+        most = f"{quantity(values[1] + reach[1], spec_of(kind, 'rate')):.2g~P}".replace("d⁰⋅⁵", "√d")
+        raise FitError(
+            f"There is no decay in the data that rises above their error; a rate of up to {most} would go unnoticed. "
+            "Wait longer, or measure more precisely."
+        )
+    if len(values) == 4 and not (reach[1] < values[1] < 1 - reach[1] and values[2] > values[3] > -reach[3]):
+        raise FitError(
+            f"The data do not hold a fast and a slow decay: its fast share is {values[1]:.0%} ± {reach[1]:.0%}. "
+            "Try 'first order'."
+        )
+    return fitted
+
+
+@dataclass(frozen=True)
+class ArrheniusFit:
+    """A decay model fitted to all temperatures of a log at once; printed, it gives activation energy and factor."""
+
+    log: ShelfLog
+    model: DecayModel
+    fit: Fit
+    reference_temperature: float  # K, where the rate of the fit holds
+
+    def activation_energy(self):
+        """Activation energy with its profile-likelihood interval: a :class:`Estimate`."""
+        return Estimate.of("J/mol -> kJ/mol", self.fit.values[-1], *self.fit.interval("activation energy"))
+
+    def q10(self):
+        """How many times faster at 5 °C above the middle of the log than at 5 °C below it: a :class:`Estimate`."""
+        span = (1 / (self.reference_temperature - 5) - 1 / (self.reference_temperature + 5)) / GAS
+        return Estimate.of("", *(np.exp(x.to("J/mol").magnitude * span) for x in self.activation_energy()))
+
+    def rate_at(self, temperature):
+        """Rate at a temperature, with its bootstrap interval: a :class:`Estimate`."""
+        inverse = (1 / to_si("temperature", temperature, PLACE) - 1 / self.reference_temperature) / GAS
+        rates = np.vstack([self.fit.values, self.fit.bootstrap()])
+        rates = rates[:, -2] * np.exp(-rates[:, -1] * inverse)
+        return Estimate.of(spec_of(self.model, "rate"), rates[0], *np.quantile(rates[1:], [0.025, 0.975]))
+
+    def extrapolates(self, temperature):
+        """Whether a temperature lies outside those of the log."""
+        asked = to_si("temperature", temperature, PLACE)
+        return not self.log.temperature.min() - 0.02 <= asked <= self.log.temperature.max() + 0.02
+
+    def __str__(self):
+        energy, factor = self.activation_energy(), self.q10()
+        fits = "agrees with" if factor.low.m <= 2 <= factor.high.m else "does not agree with"
+        return (
+            f"{self.log.cell}, {self.model.name} at {self.log.places}\n  activation energy: {energy}\n"
+            f"  10 °C more multiplies the rate by {factor}; that {fits} doubling"
+        )
+
+
+def fit_arrhenius(log, model="first order"):
+    """One fit to all temperatures: the same starting capacity, rates as ``rate · exp(−E/R · (1/T − 1/T_middle))``.
+
+    Parameters
+    ----------
+    log : Log
+        With a temperature column of two or more values.
+    model : str
+        As in :func:`fit_self_discharge`; in ``"fast + slow"`` both rates share one activation energy.
+
+    Returns
+    -------
+    ArrheniusFit
+        Valid while one mechanism rules at all temperatures. Two temperatures fix E but cannot test the law.
+
+    Raises
+    ------
+    InputError
+        For a log of one temperature.
+    FitError
+        As :func:`fit_self_discharge`.
+
+    References
+    ----------
+    Doubling every 10 °C, which the result is held against, is common practice, no source.
+    """
+    expect("log", log, ShelfLog, EXAMPLE)
+    kind, kelvin = model_named(model), log.temperature
+    if len(log.temperatures) < 2:
+        raise InputError(f"The log knows only {log.places}; store cells at two temperatures or more, 10 °C apart.")
+    middle = 2 / (1 / kelvin.min() + 1 / kelvin.max())
+    inverse = (1 / kelvin - 1 / middle) / GAS
+    first_rate = kind.names.index("share") + 1 if "share" in kind.names else 1
+
+    def curve(t, *parameters):
+        *known, energy = parameters
+        speed = np.exp(-energy * inverse)
+        y, slopes = kind.curve(t, *known[:first_rate], *(rate * speed for rate in known[first_rate:]))
+        by_rate = [slope * speed for slope in slopes[first_rate:]]
+        by_energy = -inverse * sum(rate * slope for rate, slope in zip(known[first_rate:], by_rate, strict=True))
+        return y, (*slopes[:first_rate], *by_rate, by_energy)
+
+    near = np.abs(kelvin - kelvin[np.argmin(np.abs(kelvin - middle))]) < 0.02
+    start = [*kind.start(log.time[near], log.capacity[near]), 50e3]
+    names = (*kind.names, "activation energy")
+    found = fit_curve(curve, log.time, log.capacity, start, log.error, log.error_dof, names)
+    return ArrheniusFit(log, kind, found, middle)
+
+
+SEED, MOST = (Constraint("", example, low, whole=True, single=True) for example, low in (("0", 0), ("100", 3)))
+ERROR = Constraint("C", 'Q_(10, "mAh")', low=0.0, single=True)
+GOAL, SHARE = (Constraint("", text, low=0.0, open_low=True, single=True) for text in ("0.1", 'Q_(1, "percent")'))
+Corrosion = namedtuple("Corrosion", "current hydrogen_per_day zinc_per_day")
+
+
+@dataclass(frozen=True)
+class ModelComparison:
+    """Models fitted to one log, best first, and why others could not be fitted; printed, it gives the verdict."""
+
+    fits: tuple[SelfDischargeFit, ...]
+    failures: dict
+
+    @property
+    def best(self):
+        """The fit with the least AICc."""
+        return self.fits[0]
+
+    @property
+    def delta_aicc(self):
+        """How far each model's AICc lies above the best one's, by name."""
+        return {fitted.model.name: fitted.fit.aicc - self.best.fit.aicc for fitted in self.fits}
+
+    @property
+    def plausible(self):
+        """The models that the data cannot tell from the best: less than 2 behind (from memory: the usual rule)."""
+        return [fitted for fitted in self.fits if self.delta_aicc[fitted.model.name] < 2]
+
+    def __str__(self):
+        rows = [f"{name:20} AICc + {gap:.1f}" for name, gap in self.delta_aicc.items()]
+        rows += [f"{name:20} not fitted: {why}" for name, why in self.failures.items()]
+        names = [f"'{fitted.model.name}'" for fitted in self.plausible]
+        gaps = [gap for gap in self.delta_aicc.values() if gap >= 2]
+        if len(names) > 1:
+            rows.append(f"The data cannot tell {' and '.join(names)} apart.")
+        elif gaps:
+            times = f"{np.exp(min(gaps) / 2):.0f}" if min(gaps) < 14 else "over 1,000"
+            verdict = "clearly prefer" if min(gaps) > 7 else "lean towards"
+            rows.append(f"The data {verdict} {names[0]}; the next one has {times} times less support.")
+        if self.best.p_value < 0.01:
+            rows.append("None of them follows the data within the measurement error.")
+        return "\n".join(rows)
+
+
+def compare_models(log, models=tuple(DECAY_MODELS)):
+    """All models fitted to one log and set in order by AICc, which charges a model for each parameter it uses.
+
+    Parameters
+    ----------
+    log : Log
+        At one temperature.
+    models : sequence of str
+        Names as :func:`fit_self_discharge` takes them.
+
+    Returns
+    -------
+    ModelComparison
+        It ranks these models only; the truth may be none of them, so look at the residuals too.
+
+    Raises
+    ------
+    FitError
+        If no model can be fitted.
+
+    References
+    ----------
+    Hurvich & Tsai 1989, Biometrika 76, 297, for the small-sample correction (from memory).
+    """
+    if not isinstance(models, tuple | list):
+        raise InputError("models has to be a list. Try models=['first order', 'fast + slow'].")
+    fits, failures = [], {}
+    for name in models:
+        try:
+            fitted = fit_self_discharge(log, name)
+            fits.append((fitted.fit.aicc, name, fitted))
+        except FitError as error:
+            failures[name] = str(error)
+    if not fits:
+        raise FitError("No model can be fitted. " + " ".join(dict.fromkeys(failures.values())))
+    return ModelComparison(tuple(fitted for *_, fitted in sorted(fits)), failures)
+
+
+def compare_cells(one, other, level=0.95):
+    """Ratio of two cells' rates with its interval, from pairs of bootstrap refits; it differs if 1 lies outside.
+
+    Parameters
+    ----------
+    one, other : SelfDischargeFit
+        The same model, fitted to each.
+
+    Returns
+    -------
+    Estimate [-]
+        Rate of ``one`` over rate of ``other``.
+
+    Raises
+    ------
+    InputError
+        If the models differ: their rates are not the same kind of thing.
+    """
+    for role, fitted in (("one", one), ("other", other)):
+        expect(role, fitted, SelfDischargeFit, f"cellkit.logs.fit_self_discharge({EXAMPLE})")
+    if one.model is not other.model:
+        raise InputError(
+            f"'{one.model.name}' and '{other.model.name}' have rates of different kinds. Fit one model to both."
+        )
+    pairs = min(len(one.draws), len(other.draws))
+    # shuffled, since both sets of draws come from the same seed
+    second = np.random.default_rng(1).permutation(other.draws[:pairs, -1])
+    low, high = np.quantile(one.draws[:pairs, -1] / second, tails(level))
+    return Estimate.of("", one.fit.values[-1] / other.fit.values[-1], low, high)
+
+
+def log_linear_rate(log):
+    """The trap: first-order rate from a straight line through the logarithms, every point counted alike.
+
+    Taking logarithms stretches the error of the small capacities; a capacity that noise made zero or less has no
+    logarithm and drops out, which bends the rest. To be compared with :func:`fit_self_discharge`: a rate [1/s].
+    """
+    above = expect("log", log, ShelfLog, EXAMPLE).capacity > 0
+    return quantity(-np.polyfit(log.time[above], np.log(log.capacity[above]), 1)[0], "1/s -> percent/day")
+
+
+def _given(model, parameters, unit="percent"):
+    """SI values of a model's parameters by name, in the order of its curve."""
+    if set(parameters) != set(model.names):
+        raise InputError(f"'{model.name}' takes {', '.join(model.names)}; given: {', '.join(parameters) or 'none'}.")
+    specs = [spec_of(model, name, unit).split(" -> ") for name in model.names]
+    kinds = [Constraint(si.strip(), f'Q_(2, "{shown}")', low=0.0) for si, shown in specs]
+    return [to_si(name, parameters[name], kind) for name, kind in zip(model.names, kinds, strict=True)]
+
+
+def simulate_shelf_log(model, time, error, seed=0, **parameters):
+    """A log whose truth is known: the model's curve at ``time`` plus normal noise of standard deviation ``error``.
+
+    Parameters
+    ----------
+    model : str
+        As in :func:`fit_self_discharge`.
+    time : Quantity [s]
+        One entry per measurement.
+    error : Quantity [C]
+        Standard error of a measurement.
+    seed : int
+        The same seed gives the same noise.
+    **parameters : Quantity
+        ``capacity`` [C], ``rate`` [1/s] and what else the model has.
+
+    Returns
+    -------
+    Log
+        Marked as simulated, at 25 °C.
+    """
+    kind, t = model_named(model), to_si("time", time, TIME)
+    values, sd = _given(kind, parameters, "mAh"), to_si("error", error, ERROR)
+    random = np.random.default_rng(int(to_si("seed", seed, SEED)))
+    noisy = kind.curve(t, *values)[0] + sd * random.standard_normal(t.size)
+    return ShelfLog("simulated", t, noisy, np.full(t.size, 298.15))
+
+
+def relative_half_width(model, time, error, level=0.95, **parameters):
+    """Half of the interval to expect for the rate, as a share of the rate, from measurements at ``time``.
+
+    ``t(n − p) · error · √[(JᵀJ)⁻¹] / rate`` with the derivatives J of a curve that starts at 1.
+
+    Parameters
+    ----------
+    model : str
+        As in :func:`fit_self_discharge`.
+    time : Quantity [s]
+        When measurements are taken; one entry each.
+    error : Quantity [-]
+        Standard error of one, as a share of the full capacity.
+    **parameters : Quantity
+        A guess of the parameters other than the capacity.
+
+    Returns
+    -------
+    Quantity [-]
+        Infinite where the measurements cannot settle the parameters.
+    """
+    from scipy.special import stdtrit
+
+    kind, t = model_named(model), to_si("time", time, TIME)
+    values = _given(kind, {"capacity": 1.0, **parameters})
+    slopes = evaluate(kind.curve, t, values)[1] * values
+    free, level = t.size - len(values), to_si("level", level, LEVEL)
+    if free < 1 or np.linalg.matrix_rank(slopes) < len(values):
+        return quantity(np.inf, " -> percent")
+    covariance = np.linalg.inv(slopes.T @ slopes)
+    error = to_si("error", error, SHARE)
+    return quantity(stdtrit(free, (1 + level) / 2) * error * np.sqrt(covariance[-1, -1]), " -> percent")
+
+
+def plan_measurements(model, spans, error, goal=0.1, most=100, **parameters):
+    """How many measurements, spread evenly from 0 to each of ``spans``, pin the rate to ± ``goal``.
+
+    Parameters
+    ----------
+    model, error, **parameters
+        As in :func:`relative_half_width`.
+    spans : Quantity [s]
+        Days on the shelf that could be waited.
+    goal : float or Quantity [-]
+        Half of the 95 % interval as a share of the rate.
+
+    Returns
+    -------
+    dict
+        From the span in words to the number of measurements, None where ``most`` are not enough.
+
+    Examples
+    --------
+    >>> from cellkit.units import Q_
+    >>> plan_measurements("first order", Q_([10, 40], "day"), Q_(1, "percent"), rate=Q_(3, "percent/day"))
+    {'10 d': 9, '40 d': 4}
+    """
+    goal, most = to_si("goal", goal, GOAL), int(to_si("most", most, MOST))
+    spans = quantity(to_si("spans", spans, TIME), f"s -> {spans.units}")
+
+    def enough(span, count):
+        return relative_half_width(model, np.linspace(0, 1, count) * span, error, **parameters).to("").magnitude <= goal
+
+    return {
+        f"{span:.3g~P}": next((count for count in range(3, most + 1) if enough(span, count)), None)
+        for span in np.atleast_1d(spans)
+    }
+
+
+@takes(
+    returns=Corrosion("A -> uA", "m^3/s -> cm^3/day", "kg/s -> mg/day")._asdict(),
+    capacity=positive("C", 'Q_(1, "Ah")'),
+    rate=non_negative("1/s", 'Q_(3, "percent/day")'),
+    temperature=TEMPERATURE,
+    cells=Constraint("", "3", low=1),
+)
+def corrosion(capacity, rate, temperature, cells=1):
+    """Hydrogen and zinc of a self-discharge that is all corrosion, Zn + 2 H⁺ → Zn²⁺ + H2, two electrons each.
+
+    ``I = rate · capacity``; hydrogen as :func:`cellkit.chemistry.gas_volume` has it; zinc ``I/2F · M``.
+
+    Parameters
+    ----------
+    capacity : Quantity [C]
+        Charge in one cell.
+    rate : Quantity [1/s]
+        Share of it lost per time, at the start.
+    temperature : Quantity [K]
+        Of the gas.
+    cells : int
+        Cells in the box; current stays that of one cell.
+
+    Returns
+    -------
+    Corrosion
+        ``current`` [A], ``hydrogen_per_day`` [m³/s], ``zinc_per_day`` [kg/s], the last two for all cells. An upper
+        bound: charge that the positive plate loses makes no hydrogen. Gas during charging is not in it.
+
+    Raises
+    ------
+    InputError
+        For a negative rate or a capacity of zero.
+
+    Examples
+    --------
+    >>> from cellkit.units import Q_
+    >>> lost = corrosion(Q_(1, "Ah"), Q_(3, "percent/day"), Q_(25, "degC"))
+    >>> f"{lost.hydrogen_per_day:.1f~P}, {lost.zinc_per_day:.0f~P}"
+    '13.7 cm³/d, 37 mg/d'
+
+    References
+    ----------
+    Faraday's law and the ideal gas, as :func:`cellkit.chemistry.gas_volume`.
+    """
+    current = rate * capacity
+    zinc = cells * current / (2 * FARADAY) * molar_mass.si("Zn")
+    return Corrosion(current, gas_volume.si(cells * current, "hydrogen", temperature), zinc)

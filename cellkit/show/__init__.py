@@ -1,0 +1,44 @@
+"""What the learner sees: pictures, live controls, the build sheet, exercises. Imports from: everything before."""
+
+from cellkit.show.build_sheet import build_sheet
+from cellkit.show.controls import (
+    VoltPanel,
+    band_bars,
+    design_map,
+    energy_panel,
+    ladder,
+    sensitivity_bars,
+    shortcut_ratio,
+)
+from cellkit.show.exercises import Exercises
+from cellkit.show.figures import Picture, curves, energy_bars, mass_bars
+from cellkit.show.log_figures import (
+    histograms,
+    rates_by_temperature,
+    residuals,
+    self_discharge_curves,
+    shelf_measurements,
+    volts_and_amperes,
+)
+
+__all__ = [
+    "Exercises",
+    "Picture",
+    "VoltPanel",
+    "band_bars",
+    "build_sheet",
+    "curves",
+    "design_map",
+    "energy_bars",
+    "energy_panel",
+    "histograms",
+    "ladder",
+    "mass_bars",
+    "rates_by_temperature",
+    "residuals",
+    "self_discharge_curves",
+    "sensitivity_bars",
+    "shelf_measurements",
+    "shortcut_ratio",
+    "volts_and_amperes",
+]

@@ -1,0 +1,604 @@
+"""Live controls: sliders with a labelled number box each, a picture that is swapped in place, a sentence in words.
+
+The front end keeps one message of a control under way and joins what comes meanwhile, so a fast drag skips pictures
+instead of queueing them and always ends on the last value. Picture and sentence travel together in one message.
+"""
+
+import base64
+import html
+from dataclasses import replace
+from functools import lru_cache
+
+import ipywidgets as widgets
+import numpy as np
+from contourpy import contour_generator
+from IPython.display import display
+from matplotlib.colors import LinearSegmentedColormap
+from matplotlib.patches import Rectangle
+
+from cellkit.cells.block import Block
+from cellkit.cells.cell import Cell, refuse_outside_model
+from cellkit.cells.load import BLOCK
+from cellkit.cells.plates import felt_capacity
+from cellkit.chemistry.potentials import rest_voltage, rest_voltage_uncertainty
+from cellkit.chemistry.solution import CONCENTRATION, Electrolyte, from_molality, from_molarity
+from cellkit.designs.comparison import NAMES, Comparison, specific_energy_map
+from cellkit.designs.design import CONSTRUCTIONS, EXAMPLE, Design, metal_of
+from cellkit.show.figures import COLOURS, HEIGHT, INK, PALE, WIDTH, Moving, Picture, canvas, look
+from cellkit.units import Q_, Constraint, InputError, expect, non_negative, one_of, quantity, takes, to_si
+
+LEVELS = {"reacting": "reacting masses", "plates": "plates, electrolyte and separators", "block": "the whole block"}
+FELT, ACID = 0.002, Q_(1, "mol/L")  # m of felt on each plate; H2SO4 in the new electrolyte
+_WIDE, _BOX = {"description_width": "230px"}, {"width": "340px"}
+
+
+def control(label, low, high, step, start):
+    """A number box that carries the ``label`` and a slider beside it, linked; returns the box and the row of both."""
+    limits = {"min": low, "max": high, "step": step, "value": start}
+    box = widgets.BoundedFloatText(description=label, style=_WIDE, layout=_BOX, **limits)
+    slider = widgets.FloatSlider(readout=False, layout={"width": "280px"}, **limits)
+    # a slider counts its steps in binary fractions and gives 67.00000000000001
+    widgets.link((slider, "value"), (box, "value"), transform=(lambda value: round(value, 6), lambda value: value))
+    return box, widgets.HBox([box, slider])
+
+
+def frame(png, sentence):
+    """Picture and sentence as HTML whose size never changes; the sentence is the picture's alternative text too."""
+    words, data = html.escape(sentence), base64.b64encode(png).decode()
+    return (
+        f'<img width="{WIDTH}" height="{HEIGHT}" decoding="sync" style="max-width: none" '
+        f'alt="{words}" src="data:image/png;base64,{data}">'
+        f'<p style="width: {WIDTH}px; height: 6em; overflow: auto; line-height: 1.4">{words}</p>'
+    )
+
+
+class Live:
+    """A picture with its sentence over rows of controls; shown when it is the last line of a cell.
+
+    A panel built on it gives ``controls``, what :func:`control` takes for each by name, and ``look()``, which sets
+    ``sentence`` and ``png`` from the controls; ``boxes`` are the number boxes by name.
+    """
+
+    controls: dict
+
+    def __init__(self, figure, *above):
+        pairs = {name: control(*numbers) for name, numbers in self.controls.items()}
+        self.figure, self.boxes = figure, {name: box for name, (box, _) in pairs.items()}
+        self._screen = widgets.HTML()
+        self._widget = widgets.VBox([self._screen, *above, *(row for _, row in pairs.values())])
+        for source in (*above, *self.boxes.values()):
+            source.observe(self._follow, "value")
+        self._follow()
+
+    def _follow(self, change=None):
+        self.look()
+        self._screen.value = frame(self.png, self.sentence)
+
+    def picture(self):
+        """The panel's picture as it stands, to keep where no kernel runs."""
+        return Picture(self.figure, self.sentence)
+
+    def _ipython_display_(self):
+        view = self._widget._repr_mimebundle_()
+        display(view | {"text/plain": "[live control: run this cell to move it]"}, raw=True)
+
+
+class EnergyChart:
+    """Energy per mass of a rebuild against the unmodified cell and the shortcut; below it, what limits its charge.
+
+    Parameters
+    ----------
+    energy, charge : float
+        The unmodified cell's energy per mass [Wh/kg] and charge [Ah]; they set the axes.
+    reagents : sequence of str
+        What can limit the charge, in the order of the bars.
+    """
+
+    def __init__(self, energy, charge, reagents):
+        figure, (upper, lower) = canvas(2, left=0.24, right=0.97, top=0.97, bottom=0.13, hspace=0.5)
+        self.figure, self.reagents = figure, list(reagents)
+        names = ["unmodified", "shortcut", "rebuild"]
+        upper.barh(names, [energy, 0, 0], color=COLOURS["lead"], height=0.62)
+        upper.text(energy, 0, f" {energy:.0f} Wh/kg", va="center")
+        self._energies = upper.barh(names[1:], [0, 0], height=0.62)
+        self._energies[0].set(facecolor="white", edgecolor=COLOURS["lead"], hatch="////")
+        self._charges = lower.barh(self.reagents, [0] * len(self.reagents), height=0.62)
+        self._labels = [upper.text(0, row, "", va="center") for row in (1, 2)] + [lower.text(0, 0, "", va="center")]
+        self._beyond = lower.plot([], [], linestyle="none", marker=">", color=INK)[0]
+        for ax, label, limit in (upper, "Energy per mass / Wh/kg", 2.2 * energy), (lower, "Charge / Ah", 1.6 * charge):
+            ax.invert_yaxis()
+            ax.set(xlabel=label, xlim=(0, limit))
+        moving = [*self._energies, *self._charges, self._beyond, *self._labels]
+        self._moving = Moving(figure, moving, ["black", COLOURS["copper"], COLOURS["zinc"]])
+
+    def png(self, kind, energy, shortcut_ratio, charges, limiting):
+        """PNG bytes for a rebuild of ``kind``: Wh/kg, the shortcut's Wh/kg, Ah by reagent and which one ends it."""
+        edge = self._beyond.axes.get_xlim()[1]
+        self._energies[1].set_facecolor(COLOURS[kind])
+        for row, (value, whose) in enumerate(((shortcut_ratio, ""), (energy, f", {kind}"))):
+            self._energies[row].set_width(value)
+            self._labels[row].set(
+                text=f" {value:.0f} Wh/kg{whose}", x=min(value, 0.72 * self._labels[row].axes.get_xlim()[1])
+            )
+        for row, name in enumerate(self.reagents):
+            ends = name == limiting
+            self._charges[row].set(width=charges[name], facecolor=COLOURS[kind] if ends else PALE)
+            if ends:
+                self._labels[2].set(x=charges[name], y=row, text=f" {charges[name]:.2g} Ah: the limit")
+        beyond = [row for row, name in enumerate(self.reagents) if charges[name] > edge]
+        self._beyond.set_data([0.98 * edge] * len(beyond), beyond)
+        return self._moving.png()
+
+    def refusal(self):
+        """PNG bytes without a rebuild, to go with the words that say why."""
+        for bar in (*self._energies, *self._charges):
+            bar.set_width(0)
+        self._beyond.set_data([], [])
+        for label, text in zip(self._labels, ("", " no such cell", ""), strict=True):
+            label.set(text=text, x=0)
+        return self._moving.png()
+
+
+@takes(returns="", removed=non_negative("", "0.35"))
+def shortcut_ratio(removed):
+    """Energy per mass after over before as the shortcut has it: 1 + f, the share removed read as a gain.
+
+    Parameters
+    ----------
+    removed : float [1]
+        f: mass taken out, as a share of the mass before.
+
+    Returns
+    -------
+    Quantity [1]
+        Never valid: :func:`cellkit.cells.specific_energy_ratio` divides by what is left. Shown to be compared with.
+
+    Raises
+    ------
+    InputError
+        For a share below 0.
+
+    Examples
+    --------
+    >>> f"{shortcut_ratio(1 / 3):.2f~P}"
+    '1.33'
+
+    References
+    ----------
+    Common practice, no source.
+    """
+    return 1 + np.asarray(removed)
+
+
+class EnergyPanel(Live):
+    """See :func:`energy_panel`. ``metal`` are the buttons."""
+
+    LABELS = {
+        "removed": ("Plate mass removed per cell", "g"),
+        "put_back": ("Plate mass put back per cell", "g"),
+        "volume": ("Electrolyte per cell", "mL"),
+        "salt": ("Metal sulfate", "mol/L"),
+    }
+
+    def __init__(self, block, level, acid):
+        self._block, self._level, self._acid = block, level, to_si("acid", acid, CONCENTRATION)
+        before = block.lead_cell()
+        self._energy, self._mass = before.specific_energy(level).to("Wh/kg"), Cell.mass.si(before, level)
+        self._charge, self._lead = before.capacity.to("Ah"), before.negative_mass
+        self._kept = lru_cache(maxsize=128)(self._filled)
+        lead = round(before.masses["negative plates"].to("g").magnitude, 1)
+        volume = before.electrolyte.volume.to("mL").magnitude
+        ranges = {
+            "removed": (0, lead, 1, lead),
+            "put_back": (0.5, lead, 0.5, 4),
+            "volume": (10, round(2 * volume), 1, round(volume)),
+            "salt": (0.05, 3, 0.05, 1),
+        }
+        self.controls = {name: (f"{label} / {unit}", *ranges[name]) for name, (label, unit) in self.LABELS.items()}
+        self._si = {name: Q_(1, unit).to_base_units().magnitude for name, (_, unit) in self.LABELS.items()}
+        # buttons, since JupyterLab takes the arrow keys away from a drop-down list
+        self.metal = widgets.ToggleButtons(description="Metal", options=["copper", "zinc"], style=_WIDE)
+        reagents = ("PbO2", "metal ions", "felt", "acid")
+        self._chart = EnergyChart(self._energy.magnitude, self._charge.magnitude, reagents)
+        super().__init__(self._chart.figure, self.metal)
+
+    def _filled(self, metal, volume, salt):
+        """The rebuilt cell with lead's mass for its negatives: their mass changes neither its charge nor its volts."""
+        area = self._block.values["number of negative plates"] / self._block.cells * Block.plate_area.si(self._block)
+        fill = from_molarity.si(volume, acid=self._acid, salt=salt, metal=metal)
+        return Block.rebuilt_cell.si(self._block, fill, self._lead, felt_capacity.si(metal, area, FELT))
+
+    def _refuse(self, cell, metal, volume, salt, **_):
+        """Raise the core's own words for a cell that cannot be."""
+        acid, salt = (Q_(value, "mol/m^3") for value in (self._acid, salt))
+        from_molarity(Q_(volume, "m^3"), acid=acid, salt=salt, metal=metal)
+        refuse_outside_model({}, cell)
+
+    def look(self):
+        """Sentence and picture for the controls as they stand."""
+        metal = self.metal.value
+        given = {name: box.value * self._si[name] for name, box in self.boxes.items()}
+        filled = self._kept(metal, given["volume"], given["salt"])
+        # lead that is not removed stays in as dead mass
+        cell = replace(filled, negative_mass=self._lead - given["removed"] + given["put_back"])
+        energy = Cell.energy.si(filled) / Cell.mass.si(cell, self._level)
+        if not energy > 0:
+            try:
+                self._refuse(cell, metal, **given)
+            except InputError as error:
+                self.sentence, self.png = f"No such cell: {error}", self._chart.refusal()
+                return
+        energy, limits, limiting = quantity(energy, "J/kg -> Wh/kg"), cell.limits, str(cell.limiting)
+        promise = float(shortcut_ratio.si(given["removed"] / self._mass))
+        self.sentence = (
+            f"This {metal} rebuild gives {energy:.1f~P} of {LEVELS[self._level]} at rest voltage, "
+            f"{energy.magnitude / self._energy.magnitude - 1:+.0%} against the {self._energy:.1f~P} of the lead cell. "
+            f"The shortcut promises {promise - 1:+.0%}. "
+            f"It holds {limits[limiting]:.2f~P} where lead held {self._charge:.2f~P}; what runs out first: {limiting}."
+        )
+        charges = {name: charge.magnitude for name, charge in limits.items()}
+        self.png = self._chart.png(metal, energy.magnitude, self._energy.magnitude * promise, charges, limiting)
+
+
+def energy_panel(block, level="plates", acid=ACID):
+    """What a rebuild does to the energy per mass, live: it shows itself as the last line of a cell.
+
+    Parameters
+    ----------
+    block : Block
+        The block before, from :func:`cellkit.cells.read_block`.
+    level : str
+        Masses that count: ``"reacting"``, ``"plates"`` or ``"block"``.
+    acid : Quantity [mol/m³]
+        H2SO4 in the new electrolyte, with what the separators still hold.
+
+    Returns
+    -------
+    EnergyPanel
+        Its numbers are for rest voltage: a load gets less. Felt 2 mm thick on every negative plate.
+
+    Raises
+    ------
+    InputError
+        For an unknown level or acid without its unit. What no cell can be is said in the panel instead.
+
+    Examples
+    --------
+    >>> import cellkit as ck
+    >>> panel = energy_panel(ck.cells.read_block("otter_lane_block.csv"))
+    >>> panel.sentence.split(" of ")[0]
+    'This copper rebuild gives 22.8 Wh/kg'
+    """
+    return EnergyPanel(expect("block", block, Block, BLOCK), level, acid)
+
+
+def _heights(kind, levels):
+    """Volts of lead dioxide, the negative, hydrogen and oxygen, or an :class:`InputError`."""
+    names = "lead dioxide", one_of("a name in levels", kind, COLOURS), "hydrogen", "oxygen"
+    expect(kind, levels, dict, '{"lead dioxide": Q_(1.7, "V"), ...}')
+    if missing := [name for name in names if name not in levels]:
+        raise InputError(f"{kind} has no {', '.join(missing)}; it needs {', '.join(names)}.")
+    return [to_si(name, levels[name], Constraint("V", 'Q_(1.7, "V")', single=True)) for name in names]
+
+
+def ladder(levels):
+    """Both electrodes of each cell as steps, with the range between hydrogen and oxygen where water stays whole.
+
+    Parameters
+    ----------
+    levels : dict of str to dict of str to quantity
+        By negative, the potentials [V] of ``"lead dioxide"``, the negative itself, ``"hydrogen"`` and ``"oxygen"``, all
+        in the solution of that cell.
+
+    Returns
+    -------
+    Picture
+        Its sentence gives the volts between the steps and how far each step lies outside the range.
+    """
+    expect("levels", levels, dict, "{'copper': {...}}")
+    heights = {kind: _heights(kind, of_cell) for kind, of_cell in levels.items()}
+    figure, ax = canvas(left=0.11, right=0.97, top=0.97, bottom=0.09)
+    words = []
+    for x, (kind, (top, bottom, low, high)) in enumerate(heights.items()):
+        ax.add_patch(Rectangle((x - 0.42, low), 0.84, high - low, color=PALE, alpha=0.6, linewidth=0))
+        for height, gas in (low, "hydrogen below"), (high, "oxygen above"):
+            ax.plot([x - 0.42, x + 0.42], [height] * 2, color=COLOURS["warning"], linewidth=1.5, linestyle=(0, (1, 1)))
+            ax.text(x + 0.42, height, gas, fontsize=8, ha="right", va="bottom" if height == high else "top")
+        for height, name, colour, lift in (top, "lead dioxide", INK, 0.09), (bottom, kind, COLOURS[kind], -0.1):
+            ax.plot([x - 0.42, x + 0.1], [height] * 2, color=colour, linewidth=4, solid_capstyle="butt")
+            ax.text(x - 0.42, height + lift, f"{name} {height:+.2f} V", color=colour, fontsize=9, va="center")
+        ax.annotate("", (x - 0.2, top), (x - 0.2, bottom), arrowprops={"arrowstyle": "<->", "color": COLOURS[kind]})
+        ax.text(x - 0.16, 0.75, f"{top - bottom:.2f} V", color=COLOURS[kind], fontsize=11, weight="bold")
+        place = "inside it" if low <= bottom <= high else f"{low - bottom:.2f} V below it"
+        words.append(
+            f"{kind} cell: {top - bottom:.2f} V between its electrodes, the lead dioxide {top - high:.2f} V above the "
+            f"range where water stays whole, the {kind} {place}"
+        )
+    ax.set(ylabel="Potential against standard hydrogen / V", xlim=(-0.5, len(levels) - 0.5), ylim=(-1.05, 2.05))
+    ax.set_xticks(range(len(levels)), [f"{kind} cell" for kind in levels])
+    return Picture(figure, "At rest. " + "; ".join(words) + ".")
+
+
+class VoltPanel(Live):
+    """Three meters that follow acid, salt and temperature.
+
+    Each meter has a needle for the rest voltage, a band for its uncertainty and a thin line for the ideal answer.
+    """
+
+    SCALES = {"lead": (1.7, 2.3), "copper": (1.05, 1.65), "zinc": (2.15, 2.75)}
+    controls = {
+        "acid": ("Sulfuric acid / mol/kg", 0.1, 6.0, 0.1, 1.0),
+        "salt": ("Metal sulfate / mol/kg", 0.01, 1.2, 0.01, 0.5),
+        "temperature": ("Temperature / degC", 0, 45, 1, 25),
+    }
+
+    def __init__(self):
+        figure, axes = canvas(3, left=0.1, right=0.97, top=0.97, bottom=0.13, hspace=0.9)
+        self._meters = {kind: self._meter(ax, kind) for kind, ax in zip(self.SCALES, axes, strict=True)}
+        axes[-1].set_xlabel("Rest voltage / V")
+        moving = [artist for meter in self._meters.values() for artist in meter]
+        self._moving = Moving(figure, moving, ["black", COLOURS["copper"], COLOURS["zinc"]])
+        super().__init__(figure)
+
+    def _meter(self, ax, kind):
+        """Band, needle, line of the ideal answer and words of one meter, drawn on ``ax``."""
+        colour = COLOURS[kind]
+        ax.set(xlim=self.SCALES[kind], ylim=(0, 1), yticks=[])
+        ax.spines["left"].set_visible(False)
+        ax.text(-0.015, 0.4, kind, color=colour, ha="right", transform=ax.transAxes)
+        band = ax.add_patch(Rectangle((0, 0), 0, 0.7, color=colour, alpha=0.3, linewidth=0))
+        needle = ax.plot([0, 0], [0, 0.7], color=colour, linewidth=2.2)[0]
+        ideal = ax.plot([0, 0], [0, 0.7], color=colour, linewidth=1, linestyle=":")[0]
+        return band, needle, ideal, ax.text(0, 0.8, "", color=colour, fontsize=9)
+
+    def look(self):
+        """Sentence and picture for the controls as they stand."""
+        acid, salt = (self.boxes[name].value for name in ("acid", "salt"))
+        temperature, words = Q_(self.boxes["temperature"].value, "degC"), []
+        kelvin = temperature.to("K").magnitude
+        for kind, (band, needle, ideal, label) in self._meters.items():
+            metal, salt_here = (None, 0.0) if kind == "lead" else (kind, salt)
+            dissolved = from_molality.si(1.0, acid, salt_here, metal, kelvin).salt
+            state = kind, acid, dissolved, kelvin
+            real, wrong = (float(rest_voltage.si(*state, ideal=flag)) for flag in (False, True))
+            half, text = np.nan, "not known: too much salt, or too much acid beside it"
+            if not np.isnan(real):
+                half = float(rest_voltage_uncertainty.si(*state))
+                text = f"{real:.3f} V ± {1000 * half:.0f} mV; ideal {wrong:.3f} V"
+            band.set(x=real - half, width=2 * half)
+            needle.set_xdata([real, real])
+            ideal.set_xdata([wrong, wrong])
+            label.set(text=text, x=self.SCALES[kind][0] if np.isnan(real) else real)
+            words.append(f"{kind} {text}")
+        mixed = f"{acid:.2g} mol/kg acid with {salt:.2g} mol/kg metal sulfate"
+        self.sentence = f"In {mixed} (the lead cell without) at {temperature:.0f~P}: " + "; ".join(words) + "."
+        self.png = self._moving.png()
+
+
+VOLUMES, PLATES = np.linspace(10, 100, 100), np.linspace(20, 140, 100)  # mL, g per cell
+DARKEST, MOST = 0.7, 60  # of a colour at the dark end of the scale; its Wh/kg
+NAMED = 0.04  # least share of the map that gets its name written on it
+KINDS = {"carbon-wrapped lead": "carbon"}
+
+
+def _kind(construction):
+    """The name under which a construction has its colour."""
+    return KINDS.get(construction, construction.split()[0])
+
+
+def _scale(construction):
+    return LinearSegmentedColormap.from_list(construction, ["white", (COLOURS[_kind(construction)], DARKEST)])
+
+
+def _outline(height, level=0.0):
+    """Points of the contour of ``height`` over the map, pieces kept apart by NaN."""
+    pieces = contour_generator(VOLUMES, PLATES, np.ma.masked_invalid(height)).lines(level)
+    return np.vstack([np.vstack([piece, [[np.nan, np.nan]]]) for piece in pieces] or [[[np.nan, np.nan]]]).T
+
+
+class DesignMap(Live):
+    """See :func:`design_map`. ``construction`` are the buttons."""
+
+    UNITS = {"fill salt": "mol/L", "fill acid": "mol/L", "tank volume": "mL", "charge kept by positives": "percent"}
+    LABELS = ("Metal sulfate poured in", "Acid poured in", "Tank per cell", "Charge kept by positives")
+    RANGES = ((0.05, 3, 0.05), (0, 3, 0.05), (0, 100, 1), (30, 100, 1))
+
+    def __init__(self, design):
+        self._design = design
+        self._before = Q_(Cell.specific_energy.si(design.cell("lead"), "block"), "J/kg").to("Wh/kg").magnitude
+        self.controls = {}
+        for (name, unit), label, limits in zip(self.UNITS.items(), self.LABELS, self.RANGES, strict=True):
+            start = round(float(design[name].to(unit).magnitude), 3)
+            self.controls[name] = (f"{label} / {unit}", *limits, start)
+        # buttons, since JupyterLab takes the arrow keys away from a drop-down list
+        wide = {"button_width": "auto"}
+        self.construction = widgets.ToggleButtons(options=list(CONSTRUCTIONS), value="copper", style=wide)
+        figure, (ax, key) = self._canvas()
+        extent = (VOLUMES[0], VOLUMES[-1], PLATES[0], PLATES[-1])
+        looks = {"origin": "lower", "aspect": "auto", "vmin": 0, "vmax": MOST, "interpolation": "nearest"}
+        self._image = ax.imshow(np.zeros((2, 2)), extent=extent, **looks)
+        self._key = key.imshow(np.linspace(0, MOST, 64)[:, None], extent=(0, 1, 0, MOST), **looks)
+        self._even = ax.plot([], [], color="black", linewidth=2.5)[0]
+        self._borders = ax.plot([], [], color=INK, linewidth=1)[0]
+        self._mine = ax.plot([], [], "o", color="black", markerfacecolor="white", markersize=8, clip_on=False)[0]
+        self._names = [ax.text(np.nan, np.nan, "", ha="center", va="center", fontsize=9) for _ in range(6)]
+        moving = [self._image, self._key, self._borders, self._even, self._mine, *self._names]
+        kinds = {_kind(name) for name in CONSTRUCTIONS}
+        self._moving = {kind: Moving(figure, moving, ["black", COLOURS[kind]]) for kind in sorted(kinds)}
+        super().__init__(figure, self.construction)
+
+    def _canvas(self):
+        figure, ax = canvas(left=0.1, right=0.83, top=0.97, bottom=0.14)
+        ax.set(xlabel="Electrolyte per cell / mL", ylabel="Positive plates per cell / g")
+        ax.set(xlim=VOLUMES[[0, -1]], ylim=PLATES[[0, -1]])
+        key = figure.add_axes([0.88, 0.14, 0.03, 0.83])
+        key.yaxis.tick_right()
+        key.set(xticks=[], ylim=(0, MOST), xlim=(0, 1))
+        figure.text(0.975, 0.55, "Energy per mass / Wh/kg", rotation=90, va="center", ha="center")
+        return figure, (ax, key)
+
+    def look(self):
+        """Sentence and picture for the controls as they stand."""
+        name = self.construction.value
+        values = {item: Q_(box.value, self.UNITS[item]).to_base_units().magnitude for item, box in self.boxes.items()}
+        design = Design.varied.si(self._design, values)
+        here = specific_energy_map.si(design, name, VOLUMES / 1e6, PLATES / 1e3)
+        density = here.density / 3600
+        for picture in (self._image, self._key):
+            picture.set_cmap(_scale(name))
+        self._image.set_data(density)
+        self._even.set_data(*_outline(density - self._before))
+        shares = self._regions(here)
+        self.sentence = self._sentence(name, design, density, shares)
+        self.png = self._moving[_kind(name)].png()
+
+    def _regions(self, here):
+        """Draw borders between regions and name the larger ones; share of the map that each reagent limits."""
+        borders, shares, texts = [], {}, iter(self._names)
+        known, better = np.isfinite(here.density), here.density / 3600 > self._before
+        parts = []
+        for reagent, charge in here.limits.items():
+            others = np.minimum.reduce([other for name, other in here.limits.items() if name != reagent])
+            least = known & (here.limiting == reagent)
+            shares[reagent] = least.mean()
+            borders.append(_outline(np.where(known, np.log(charge / others), np.nan)))
+            if shares[reagent] >= NAMED:
+                parts.append((reagent, max(least & better, least & ~better, key=np.sum)))
+        if known.mean() <= 1 - NAMED:
+            parts.append(("no such solution", ~known))
+        places = [_inside(part) for _, part in parts]
+        for (name, _), place in zip(parts, places, strict=True):
+            next(texts).set(position=place, text=name)
+        if better.mean() >= NAMED:
+            x, y = _inside(max((better & (here.limiting == name) for name in here.limits), key=np.sum))
+            beside = any(abs(x - a) < 25 and abs(y - b) < 7 for a, b in places)
+            next(texts).set(position=(x, y - 7 * beside), text="better than the block")
+        elif known.any():
+            next(texts).set(position=(VOLUMES[50], PLATES[4]), text="nowhere better than the block")
+        for text in texts:
+            text.set_text("")
+        del borders[int(np.argmax(list(shares.values())))]  # its borders are drawn from the other side
+        self._borders.set_data(*np.hstack(borders))
+        return shares
+
+    def _sentence(self, name, design, density, shares):
+        volumes, plates = (f"{axis[0]:.0f} to {axis[-1]:.0f}" for axis in (VOLUMES, PLATES))
+        words = f"{NAMES[name].capitalize()}, {volumes} mL and {plates} g of positives in a cell, at rest voltage: "
+        if np.isnan(density).all():
+            self._mine.set_data([], [])
+            return words + "its solution does not exist anywhere on the map."
+        row, column = np.unravel_index(np.nanargmax(density), density.shape)
+        words += (
+            f"better than the unmodified block's {self._before:.0f} Wh/kg on {np.mean(density > self._before):.0%} of "
+            f"the map; at most {density[row, column]:.0f} Wh/kg, with {VOLUMES[column]:.0f} mL and "
+            f"{PLATES[row]:.0f} g. First to run out: "
+            + ", ".join(f"{reagent} on {share:.0%}" for reagent, share in shares.items() if share >= 0.005)
+            + ". "
+        )
+        return words + self._here(name, design)
+
+    def _here(self, name, design):
+        """Mark the design itself; its Wh/kg in words."""
+        lead = metal_of(name) is None
+        cell = Design.cell.si(design, name)
+        volume = 1e6 * (Electrolyte.volume.si(cell.electrolyte) if lead else design.values["fill volume"])
+        self._mine.set_data([volume], [1e3 * design.values["positive plates"] / design.block.cells])
+        energy = Cell.specific_energy.si(cell, "block") / 3600
+        if np.isnan(energy):
+            return "The design itself has no such solution."
+        return f"The design itself, the ring: {energy:.1f} Wh/kg, limited by {cell.limiting}."
+
+
+def _inside(region):
+    """Place on the map furthest from the edges of a region, for words three times as wide as a line is high."""
+    from scipy.ndimage import distance_transform_edt
+
+    deep = distance_transform_edt(np.pad(region[::2, ::2], 1), sampling=(1, 1 / 3))[1:-1, 1:-1]
+    row, column = np.unravel_index(np.argmax(deep), deep.shape)
+    return VOLUMES[2 * column], PLATES[2 * row]
+
+
+def design_map(design):
+    """Wh/kg of the whole block at rest voltage over electrolyte and positive plates, live; buttons for constructions.
+
+    Parameters
+    ----------
+    design : Design
+        Where the sliders start; the unmodified block that the break-even line compares with.
+
+    Returns
+    -------
+    DesignMap
+        The thick line: as good as the unmodified block. Thin: where another reagent takes over. The ring: the design.
+
+    Raises
+    ------
+    InputError
+        For a design that is none.
+
+    Examples
+    --------
+    >>> from cellkit.designs import read_design
+    >>> design_map(read_design("otter_lane_design.csv")).sentence.split(". ")[-1]
+    'The design itself, the ring: 16.0 Wh/kg, limited by metal ions.'
+    """
+    return DesignMap(expect("design", design, Design, EXAMPLE))
+
+
+def band_bars(found):
+    """Wh/kg of each construction as a bar to the middle draw, and a line over nine draws of ten.
+
+    Parameters
+    ----------
+    found : Comparison
+        From :func:`cellkit.designs.compare`.
+
+    Returns
+    -------
+    Picture
+        Its sentence reads bars and bands in order.
+    """
+    figure, ax = canvas(left=0.29, right=0.95, top=0.97, bottom=0.14)
+    expect("found", found, Comparison, "cellkit.designs.compare(design)")
+    bands = {name: found.specific_energy(name).magnitude for name in found.densities}
+    top = max(high for _, _, high in bands.values())
+    for row, (name, (low, middle, high)) in enumerate(bands.items()):
+        colour = look(_kind(name))["color"]
+        hatch = "//" if name == "copper with tank" else None
+        ax.barh(row, middle, height=0.6, color=colour, alpha=0.55, hatch=hatch, edgecolor=colour)
+        ax.plot([low, high], [row, row], color="black", linewidth=2, marker="|", markersize=10)
+        ax.text(1.04 * top, row, f"{low:.0f} to {high:.0f} Wh/kg", va="center")
+    ax.axvline(bands["lead"][1], color=INK, linewidth=1, linestyle=(0, (4, 2)))
+    ax.set_yticks(range(len(bands)), [NAMES[name].replace(" with", "\nwith") for name in bands])
+    ax.invert_yaxis()
+    ax.set(xlabel="Energy per mass of the whole block, under load / Wh/kg", xlim=(0, 1.35 * top))
+    words = (f"{NAMES[name]} {middle:.0f} ({low:.0f} to {high:.0f})" for name, (low, middle, high) in bands.items())
+    return Picture(figure, "Wh/kg of the whole block, in brackets nine draws of ten: " + "; ".join(words) + ".")
+
+
+def sensitivity_bars(found, construction, most=5):
+    """What decides whether a construction beats the block: the inputs with the largest squared rank correlation.
+
+    Parameters
+    ----------
+    found : Comparison
+    construction : str
+    most : int
+        Number of bars.
+
+    Returns
+    -------
+    Picture
+        Its sentence names them with their shares, and what all others come to together.
+    """
+    shares = expect("found", found, Comparison, "cellkit.designs.compare(design)").sensitivity(construction)
+    most = int(to_si("most", most, Constraint("", "5", low=1, whole=True, single=True)))
+    shown = dict(list(shares.items())[:most])
+    figure, ax = canvas(left=0.36, right=0.93, top=0.97, bottom=0.14)
+    bars = ax.barh(list(shown), list(shown.values()), height=0.6, color=look(_kind(construction))["color"])
+    ax.bar_label(bars, [f"{share:.0%}" for share in shown.values()], padding=4)
+    ax.invert_yaxis()
+    ax.set(xlabel=f"Squared rank correlation, {NAMES[construction]} / 1", xlim=(0, 1))
+    words = ", ".join(f"{name} {share:.0%}" for name, share in shown.items())
+    rest = sum(shares.values()) - sum(shown.values())
+    return Picture(figure, f"What decides for the {NAMES[construction]}: {words}; all others together {rest:.0%}.")

@@ -1,0 +1,278 @@
+"""Pictures of the course: one look for every cell type, a sentence in words with each, and a kept figure that moves.
+
+A picture shows itself when it is the last line of a cell: its sentence as text, then the PNG with a fixed size and the
+sentence as alternative text. The figures belong to no plotting session, so nothing has to be closed and no object leaks
+into the output.
+"""
+
+import io
+import sys
+import textwrap
+from dataclasses import dataclass
+
+import numpy as np
+from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
+from matplotlib.colors import to_hex, to_rgb
+from matplotlib.figure import Figure
+from matplotlib.font_manager import findfont
+from matplotlib.text import Text
+from PIL import Image, ImageDraw, ImageFont
+
+from cellkit.units import Q_, Constraint, InputError, expect, one_of, shown, to_si
+
+WIDTH, HEIGHT, DPI = 640, 400, 100
+INK, PALE = "#222222", "#d0d0d0"
+COLOURS = {"lead": "#4d4d4d", "copper": "#c8500a", "zinc": "#0b6fb8", "carbon": "#a0007d", "warning": "#e0a100"}
+LINES = {"lead": "-", "copper": "--", "zinc": "-.", "carbon": ":"}
+
+
+def look(name, default=INK):
+    """Colour and line style of a cell type; ``name`` may say more after it, as in ``"copper, ideal"``."""
+    kind = name.split()[0].strip(",").lower()
+    return {"color": COLOURS.get(kind, default), "linestyle": LINES.get(kind, "-")}
+
+
+def canvas(rows=1, width=WIDTH, height=HEIGHT, **grid):
+    """A white figure of a fixed size in pixels with ``rows`` axes one above the other."""
+    figure = Figure(figsize=(width / DPI, height / DPI), dpi=DPI, facecolor="white")
+    FigureCanvasAgg(figure)
+    axes = figure.subplots(rows, 1, gridspec_kw=grid)
+    for ax in np.ravel(axes):
+        ax.spines[["top", "right"]].set_visible(False)
+    return figure, axes
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A figure and the sentence in words that says what it shows.
+
+    Displayed, it prints the sentence and then shows the figure at twice its pixels, with the sentence as ``alt``.
+    """
+
+    figure: Figure
+    sentence: str
+
+    def __post_init__(self):
+        for text in self.figure.findobj(Text):
+            text.set_parse_math(False)  # a name out of a learner's file may hold dollars
+
+    def png(self, scale=2):
+        """The picture as PNG bytes: the same data gives the same bytes."""
+        out = io.BytesIO()
+        self.figure.savefig(out, format="png", dpi=DPI * scale, metadata={"Software": None})
+        self._forget_pixels()
+        return out.getvalue()
+
+    def _forget_pixels(self):
+        """Let go of the 4 MB drawn on last: canvas and texts keep them, and the history of outputs the figure."""
+        FigureCanvasAgg(self.figure)
+        small = RendererAgg(1, 1, DPI)
+        for text in self.figure.findobj(Text):
+            text.draw(small)
+
+    def bundle(self):
+        """Data and metadata of the picture by MIME type; its text is a fixed phrase."""
+        width, height = (round(side * DPI) for side in self.figure.get_size_inches())
+        shape = {"width": width, "height": height, "alt": self.sentence}
+        return {"image/png": self.png(), "text/plain": "[picture of the sentence above]"}, {"image/png": shape}
+
+    def _ipython_display_(self):
+        from IPython.display import display
+
+        if pyplot := sys.modules.get("matplotlib.pyplot"):
+            pyplot.close(self.figure)
+        data, metadata = self.bundle()
+        print(textwrap.fill(self.sentence, 100))
+        display(data, raw=True, metadata=metadata)
+
+
+class Moving:
+    """A figure kept for a slider: everything but the ``artists`` is drawn once, the artists anew for each picture.
+
+    The axis limits stay as they are now. Up to eight ``colours`` and their blends with white (so black stands for
+    every grey) are all that a picture can show: a palette makes the PNG a third of the size and faster to write.
+    Texts, which have to be single upright lines, lie on top: Pillow writes them ten times faster than the figure.
+    """
+
+    def __init__(self, figure, artists, colours):
+        self.figure, self.artists = figure, [artist for artist in artists if not isinstance(artist, Text)]
+        self.texts = {artist: _font(artist) for artist in artists if isinstance(artist, Text)}
+        for artist in (*self.artists, *self.texts):
+            artist.set_animated(True)
+        figure.canvas.draw()
+        self._background = figure.canvas.copy_from_bbox(figure.bbox)
+        steps = np.linspace(1.0, 0.0, 32)[:, None]
+        ramps = [(1 - steps) * to_rgb(colour) + steps for colour in colours]
+        self._palette = Image.new("P", (1, 1))
+        self._palette.putpalette((np.vstack(ramps) * 255).round().astype(np.uint8).tobytes())
+
+    def png(self):
+        """PNG bytes of the figure as its artists stand now."""
+        canvas = self.figure.canvas
+        canvas.restore_region(self._background)
+        for artist in self.artists:
+            artist.axes.draw_artist(artist)
+        image = Image.frombytes("RGB", canvas.get_width_height(), canvas.buffer_rgba(), "raw", "RGBX")
+        pen = ImageDraw.Draw(image)
+        for text, font in self.texts.items():
+            _write(pen, image.height, text, font)
+        out = io.BytesIO()
+        image.quantize(palette=self._palette, dither=Image.Dither.NONE).save(out, "png", compress_level=1)
+        return out.getvalue()
+
+
+def _font(text):
+    """Pillow's font for a text of a figure."""
+    path, size = findfont(text.get_fontproperties()), text.get_fontsize() * text.figure.dpi / 72
+    return ImageFont.truetype(path, size, layout_engine=ImageFont.Layout.BASIC)
+
+
+def _write(pen, height, text, font):
+    """Write one text where its figure, ``height`` pixels high, would have it."""
+    x, y = text.get_transform().transform(text.get_position())
+    if not (text.get_visible() and text.get_text() and np.isfinite(x + y)):
+        return
+    _, top, _, bottom = font.getbbox("lp", anchor="ls")
+    lift = {"center": (top + bottom) / 2, "top": top, "bottom": bottom}.get(text.get_verticalalignment(), 0)
+    place = x, round(height - y - lift)
+    side = {"left": "l", "center": "m", "right": "r"}[text.get_horizontalalignment()]
+    pen.text(place, text.get_text(), fill=to_hex(text.get_color()), font=font, anchor=side + "s")
+
+
+def _bars(what, values, label, unit):
+    kind = Constraint(unit, f'Q_(30, "{unit}")', low=0.0, single=True)
+    sizes = [to_si(f"{what}[{name!r}]", value, kind) for name, value in _named(what, values).items()]
+    figure, ax = canvas(left=0.27, right=0.93, top=0.97, bottom=0.14)
+    names = [textwrap.fill(name, 20) for name in values]
+    bars = ax.barh(names, sizes, color=[look(name, COLOURS["lead"])["color"] for name in values], height=0.62)
+    ax.bar_label(bars, [f"{size:.0f} {unit}" for size in sizes], padding=4)
+    ax.invert_yaxis()
+    ax.set(xlabel=f"{label} / {unit}", xlim=(0, 1.2 * max(sizes)))
+    return figure, dict(zip(values, sizes, strict=True))
+
+
+def mass_bars(masses):
+    """Masses by part as bars.
+
+    Parameters
+    ----------
+    masses : dict of str to quantity
+        Name of each part and its mass [kg].
+
+    Returns
+    -------
+    Picture
+        Its sentence gives the total, the heaviest part and that part's share.
+    """
+    figure, grams = _bars("masses", masses, "Mass", "g")
+    total, heaviest = sum(grams.values()), max(grams, key=grams.get)
+    share = grams[heaviest] / total
+    return Picture(figure, f"The parts weigh {total:.0f} g; {heaviest}, the heaviest, is {share:.0%} of that.")
+
+
+def energy_bars(energies):
+    """Energy per mass of one cell at several levels, or of several cells at one level, as bars.
+
+    Parameters
+    ----------
+    energies : dict of str to quantity
+        Name of each bar, starting with the cell type where that differs, and its energy per mass [J/kg].
+
+    Returns
+    -------
+    Picture
+        Its sentence reads the bars in order.
+    """
+    figure, shown = _bars("energies", energies, "Energy per mass", "Wh/kg")
+    return Picture(figure, "; ".join(f"{name}: {value:.0f} Wh/kg" for name, value in shown.items()) + ".")
+
+
+def curves(x, lines, x_label, y_label, plus_minus=None, levels=None):
+    """Lines over one axis, each named at its end, in the look of its cell type.
+
+    Parameters
+    ----------
+    x : array
+        What is varied, as plain numbers in the unit of ``x_label``.
+    lines : dict of str to array
+        Name of each line and its values, as plain numbers in the unit of ``y_label``. A name starts with the cell
+        type; one that ends in ``ideal`` is drawn thin.
+    x_label, y_label : str
+        Labels of the form ``"Quantity / unit"``.
+    plus_minus : dict of str to float or array, optional
+        Half width of the band of uncertainty around a line.
+    levels : dict of str to float, optional
+        Named horizontal lines to compare with, such as the potentials where a gas comes off.
+
+    Returns
+    -------
+    Picture
+        Its sentence says where each line starts and ends, how uncertain it is, and where the levels lie.
+    """
+    (quantity, unit), (y_name, y_unit) = (_parts(*label) for label in (("x_label", x_label), ("y_label", y_label)))
+    x = _plain("x", x, np.shape(x))
+    if x.ndim != 1 or x.min() == x.max():
+        raise InputError(f"x is {shown(x)}; a line needs two or more values in a row. Try x=[0, 1].")
+    lines = {name: _plain(name, values, x.shape) for name, values in _named("lines", lines).items()}
+    plus_minus = {one_of("plus_minus", name, lines): half for name, half in _named("plus_minus", plus_minus).items()}
+    levels = {name: _plain(name, height, ()) for name, height in _named("levels", levels).items()}
+    figure, ax = canvas(left=0.11, right=0.74, top=0.97, bottom=0.14)
+    words, ends = [], {}
+    low, high = (f"{end:g}{unit}" for end in (x[0], x[-1]))
+    for name, values in lines.items():
+        style = look(name)
+        ax.plot(x, values, linewidth=1 if name.endswith("ideal") else 2.2, **style)
+        text = f"{name} from {values[0]:.3g} to {values[-1]:.3g}{y_unit}"
+        if name in plus_minus:
+            half = _plain(name, plus_minus[name], x.shape)
+            ax.fill_between(x, values - half, values + half, color=style["color"], alpha=0.25, linewidth=0)
+            text += f" (± {half.max():.2g}{y_unit})"
+        words.append(text)
+        ends[name] = values[-1], style["color"]
+    for name, height in levels.items():
+        ax.axhline(height, color=COLOURS["warning"], linewidth=1.5, linestyle=(0, (1, 1)))
+        words.append(f"{name} at {height:.3g}{y_unit}")
+        ends[name] = height, INK
+    ax.set(xlabel=x_label, ylabel=y_label, xlim=(x.min(), x.max()))
+    _name_ends(ax, ends)
+    return Picture(figure, f"{y_name} as {quantity.lower()} goes from {low} to {high}: " + "; ".join(words) + ".")
+
+
+def _named(what, values):
+    """``values`` if they are a dict with words for its names, or nothing; else an :class:`InputError`."""
+    expect(what, values or {}, dict, '{"lead": ...}')
+    if not values and what not in ("plus_minus", "levels"):
+        raise InputError(f"{what} is {values!r}; there is nothing to draw. Try {what}={{'lead': ...}}.")
+    for name in values or {}:
+        expect(f"a name in {what}", name, str, '"lead"')
+    return values or {}
+
+
+def _plain(name, values, shape):
+    """Finite floats that fill ``shape``, or an :class:`InputError`: figures take plain numbers in the label's unit."""
+    try:
+        plain = np.broadcast_to(np.asarray(values, dtype=float), shape)
+    except (TypeError, ValueError):  # a quantity gives its number with a warning, so it is caught before
+        plain = np.array(np.nan)
+    if isinstance(values, Q_) or not (plain.size and np.isfinite(plain).all()):
+        raise InputError(
+            f"{name} is {shown(values)}; it has to be plain numbers, as many as x has. Try .magnitude of a quantity."
+        )
+    return plain
+
+
+def _parts(name, label):
+    """Quantity and unit of a label ``"Quantity / unit"``; the unit as it follows a number in words."""
+    if " / " not in expect(name, label, str, '"Current / A"'):
+        raise InputError(f"{name} is {label!r}; it has to name a quantity and its unit, such as 'Current / A'.")
+    quantity, unit = label.rsplit(" / ", 1)
+    return quantity, "" if unit == "1" else f" {unit}"
+
+
+def _name_ends(ax, ends):
+    """Names to the right of the axes at the heights of the lines, moved apart where they would overlap."""
+    bottom, top = ax.get_ylim()
+    gap, last = 0.055 * (top - bottom), -np.inf
+    for name, (height, colour) in sorted(ends.items(), key=lambda item: item[1][0]):
+        last = max(height, last + gap)
+        ax.text(1.02, last, name, color=colour, va="center", transform=ax.get_yaxis_transform(), fontsize=9)

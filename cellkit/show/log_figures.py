@@ -1,0 +1,223 @@
+"""Pictures of a bench log: volts and amperes over time, with what was integrated shaded."""
+
+import numpy as np
+
+from cellkit.logs.bench_log import BenchLog
+from cellkit.logs.self_discharge import SHARE_LEFT, ArrheniusFit, SelfDischargeFit, fit_self_discharge
+from cellkit.logs.shelf_log import DAY, EXAMPLE, ShelfLog
+from cellkit.show.figures import COLOURS, INK, LINES, PALE, Picture, canvas, look
+from cellkit.units import Q_, Constraint, InputError, expect, one_of, to_si
+
+POINTS = 2000  # rows drawn at most: more than the picture has pixels across
+SHADES = {"charge": {"alpha": 0.2, "hatch": "//"}, "discharge": {"alpha": 0.5}}
+
+
+def volts_and_amperes(log, cell="lead"):
+    """Volts above, amperes below, over time. Shaded below: the charge of each phase, with its ampere-hours.
+
+    Parameters
+    ----------
+    log : Log
+        See :func:`cellkit.logs.read_bench_log`.
+    cell : str
+        Cell type, for the colour.
+
+    Returns
+    -------
+    Picture
+        Its sentence names each phase with its ampere-hours, watt-hours and last volts.
+    """
+    expect("log", log, BenchLog, 'cellkit.logs.read_bench_log("log_copper.csv")')
+    one_of("cell", cell, LINES)
+    figure, (above, below) = canvas(2, height=460, left=0.11, right=0.97, top=0.97, bottom=0.12, hspace=0.12)
+    unit = "hour" if log.time[-1] < 4 * 86400 else "day"
+    time = Q_(log.time, "s").to(unit).magnitude
+    draw, colour = _drawn(log), look(cell)["color"]
+    above.plot(time[draw], log.voltage[draw], linewidth=1.4, color=colour)
+    below.plot(time[draw], log.current[draw], color=INK, linewidth=1)
+    below.axhline(0, color=PALE, linewidth=1, zorder=0)
+    words, box = [], {"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 2}
+    for phase in log.phases:
+        rows = draw[(draw >= phase.rows.start - 1) & (draw <= phase.rows.stop)]
+        outward = log.current[rows] if phase.kind == "discharge" else -log.current[rows]
+        height = np.maximum(outward, 0) * (1 if phase.kind == "discharge" else -1)
+        below.fill_between(time[rows], height, color=colour, linewidth=0, **SHADES[phase.kind])
+        if len(log.phases) <= 6:
+            middle = (time[rows[0]] + time[rows[-1]]) / 2
+            text = f"{phase.kind} {phase.charge:.2f~P}"
+            below.text(
+                middle, height[np.abs(height).argmax()] / 2, text, ha="center", va="center", fontsize=9, bbox=box
+            )
+        words.append(f"{phase.kind} of {phase.charge:.2f~P} and {phase.energy:.2f~P}, last {phase.end_voltage:.2f~P}")
+    above.tick_params(labelbottom=False)
+    above.set(ylabel="Voltage / V")
+    below.set(xlabel=f"Time / {unit}", ylabel="Current out / A")
+    for ax in (above, below):
+        ax.set(xlim=(time[0], time[-1]))
+    figure.align_ylabels()
+    said = "; ".join(words[:6]) + (f"; and {len(words) - 6} more" if len(words) > 6 else "")
+    return Picture(figure, f"{log.name}, {time[-1]:.1f} {unit}s: {said}.")
+
+
+def _drawn(log):
+    """Rows to draw: all, or of each stretch of a long log the ones with the lowest and highest voltage and current."""
+    if log.time.size <= POINTS:
+        return np.arange(log.time.size)
+    edges = np.linspace(0, log.time.size, POINTS // 4, endpoint=False).astype(int)
+    kept = [0, log.time.size - 1]
+    for a, b in zip(edges, [*edges[1:], log.time.size], strict=True):
+        kept += [a + pick(part[a:b]) for part in (log.voltage, log.current) for pick in (np.argmin, np.argmax)]
+    return np.unique(kept)
+
+
+MAH = Q_(1, "C").to("mAh").magnitude
+FITTED = f"cellkit.logs.fit_self_discharge({EXAMPLE})"
+STYLES = ["-", "--", "-.", ":"]
+
+
+def _each(name, things, kind, example):
+    """Look at everything that is to be drawn."""
+    if not things:
+        raise InputError(f"{name}: there is nothing to draw. Try {example}.")
+    for thing in things:
+        expect(name, thing, kind, example)
+
+
+def shelf_measurements(*logs):
+    """Capacity against days on the shelf, all temperatures, one marker per measurement."""
+    _each("logs", logs, ShelfLog, EXAMPLE)
+    figure, ax = canvas(left=0.11, right=0.97, top=0.97, bottom=0.14)
+    words = []
+    for log, marker in zip(logs, "os^D", strict=False):
+        colour, shown = look(log.cell)["color"], log.capacity * MAH
+        ax.plot(log.time / DAY, shown, marker, color=colour, alpha=0.7, markersize=5, linestyle="none")
+        last = np.argmax(log.time - shown)
+        ax.annotate(
+            log.cell, (log.time[last] / DAY, shown[last]), (-4, 7), textcoords="offset points", color=colour, ha="right"
+        )
+        words.append(
+            f"{log.cell}: from {shown.max():.0f} down to {shown.min():.0f} mAh in {log.time.max() / DAY:.0f} days"
+        )
+    ax.set(xlabel="Time on the shelf / day", ylabel="Capacity left / mAh", xlim=(-1, None), ylim=(0, None))
+    return Picture(figure, f"Capacity left at {logs[0].places}. " + "; ".join(words) + ".")
+
+
+def self_discharge_curves(*fits, left=None):
+    """Measured share left, fitted curve and 95 % band; with ``left``, drawn on to that shelf time.
+
+    What lies beyond the last measurement is shaded and marked as a guess.
+    """
+    _each("fits", fits, SelfDischargeFit, FITTED)
+    left = left if left is None else to_si("left", left, SHARE_LEFT)
+    figure, ax = canvas(left=0.11, right=0.97, top=0.97, bottom=0.14)
+    shelves = [fit.shelf_time(left) for fit in fits] if left else []
+    measured = [fit.log.time.max() / DAY for fit in fits]
+    until = 1.08 * max([0, *(shelf.high.m for shelf in shelves if np.isfinite(shelf.high.m))])
+    end = max([until, *measured])
+    words = []
+    for n, fit in enumerate(fits):
+        same = [f.log.cell for f in fits].count(fit.log.cell) > 1
+        style = look(fit.log.cell) | ({"linestyle": STYLES[n]} if same else {})
+        days = np.linspace(0, max(measured[n], until), 200)
+        band = fit.retained(Q_(days, "day"))
+        share = 100 * fit.log.capacity / fit.fit.values[0]
+        ax.plot(fit.log.time / DAY, share, "o", color=style["color"], alpha=0.7, markersize=5)
+        ax.plot(days, band.value.m, linewidth=2, **style)
+        ax.fill_between(days, band.low.m, band.high.m, color=style["color"], alpha=0.2, linewidth=0)
+        named = {"color": style["color"], "ha": "right" if n % 2 else "left"}
+        name = fit.model.name if same else f"{fit.log.cell}: {fit.model.name}"
+        ax.annotate(
+            name,
+            (days[150], band.value.m[150]),
+            (0, -14 if n % 2 else 7),
+            textcoords="offset points",
+            **named,
+        )
+        words.append(f"{name} leaves {band.value.m[-1]:.0f} % after {days[-1]:.0f} days")
+    ax.set(
+        xlabel="Time on the shelf / day",
+        ylabel="Share of the starting capacity / %",
+        xlim=(-0.5, end),
+        ylim=(0, 108),
+    )
+    if left:
+        ax.axhline(100 * left, color=INK, linewidth=0.8)
+        ax.text(0.5, 100 * left - 1, f"{left:.0%} left", va="top", fontsize=9)
+        for fit, shelf in zip(fits, shelves, strict=True):
+            words.append(f"{fit.model.name}: {left:.0%} left after {shelf.low.m:.0f} to {shelf.high.m:.0f} days")
+    if any(shelf.extrapolates for shelf in shelves):
+        known, amber = min(measured), COLOURS["warning"]
+        ax.axvspan(known, end, facecolor=amber, alpha=0.15, hatch="//", edgecolor=amber)
+        ax.text((known + end) / 2, 4, "BEYOND THE DATA: a guess", ha="center", fontsize=11, weight="bold")
+        words.append(f"everything after {known:.0f} days is beyond the data, a guess")
+    return Picture(figure, "; ".join(words) + ".")
+
+
+def residuals(*fits):
+    """Measured minus fitted for each fit, one panel below the other, with the error of a measurement as a band."""
+    _each("fits", fits, SelfDischargeFit, FITTED)
+    figure, axes = canvas(len(fits), left=0.13, right=0.97, top=0.93, bottom=0.14, hspace=0.45)
+    words, top = [], 1.15 * max(np.abs(fit.fit.residuals).max() for fit in fits) * MAH
+    for fit, ax in zip(fits, np.atleast_1d(axes), strict=True):
+        gap, days = fit.fit.residuals * MAH, fit.log.time / DAY
+        error = np.mean(fit.fit.scale / fit.fit.weight) * MAH
+        ax.axhspan(-error, error, color=look(fit.log.cell)["color"], alpha=0.15, linewidth=0)
+        ax.axhline(0, color=INK, linewidth=0.8)
+        ax.plot(days, gap, "o", color=look(fit.log.cell)["color"])
+        ax.set_title(fit.model.name, fontsize=10, loc="left")
+        ax.set(ylim=(-top, top))
+        ax.tick_params(labelbottom=fit is fits[-1])
+        inside = np.mean(np.abs(gap) <= error)
+        words.append(f"{fit.model.name}: {inside:.0%} within ± {error:.0f} mAh, the worst {np.abs(gap).max():.0f} mAh")
+    np.atleast_1d(axes)[-1].set_xlabel("Time on the shelf / day")
+    figure.supylabel("Residual / mAh", fontsize=10)
+    return Picture(figure, "Measured minus fitted. " + "; ".join(words) + ".")
+
+
+def rates_by_temperature(*fits):
+    """Rate against temperature: one fit per temperature as points, the Arrhenius fit to all as a line with its band."""
+    _each("fits", fits, ArrheniusFit, f"cellkit.logs.fit_arrhenius({EXAMPLE})")
+    figure, ax = canvas(left=0.11, right=0.78, top=0.97, bottom=0.14)
+    words = []
+    for fit in fits:
+        style, there = look(fit.log.cell), fit.log.temperatures
+        celsius = np.linspace(there.m.min(), there.m.max(), 40)
+        bands = [fit.rate_at(Q_(t, "degC")) for t in celsius]
+        ax.plot(celsius, [band.value.m for band in bands], linewidth=2, **style)
+        ax.fill_between(
+            celsius, *([getattr(b, e).m for b in bands] for e in ("low", "high")), color=style["color"], alpha=0.2
+        )
+        for t in there.m:
+            one = fit_self_discharge(fit.log.at(Q_(t, "degC")), fit.model.name)
+            low, high = (end.m for end in one.interval())
+            ax.plot([t, t], [low, high], color=style["color"], linewidth=1)
+            ax.plot(t, one.value().m, "o", color=style["color"], markersize=5)
+        ax.text(celsius[-1] + 0.7, bands[-1].value.m, fit.log.cell, color=style["color"], va="center", fontsize=9)
+        words.append(f"{fit.log.cell}: {bands[0].value.m:.2g} to {bands[-1].value.m:.2g} %/d")
+    ax.set(xlabel="Temperature / °C", ylabel="Rate / % per day", ylim=(0, None))
+    return Picture(
+        figure, f"Rate from {celsius[0]:.0f} to {celsius[-1]:.0f} °C, points with 95 % bars. " + "; ".join(words) + "."
+    )
+
+
+def histograms(estimates, truth, label):
+    """Histograms of estimates of one number by several methods, with the truth as a line."""
+    _each("estimates", [estimates], dict, '{"fit": [2.9, 3.1]}')
+    truth = to_si("truth", truth, Constraint("", "3", single=True))
+    estimates = {
+        name: np.atleast_1d(to_si(name, values, Constraint("", "[2.9, 3.1]"))) for name, values in estimates.items()
+    }
+    figure, axes = canvas(len(estimates), left=0.11, right=0.97, top=0.93, bottom=0.14, hspace=0.5)
+    axes = np.atleast_1d(axes)
+    everything = np.concatenate(list(estimates.values()))
+    low, high = everything.min(), everything.max()
+    edges, words = np.linspace(low, high + (low == high), 60), []
+    for (name, values), ax in zip(estimates.items(), axes, strict=True):
+        ax.hist(values, edges, color=COLOURS["zinc"])
+        ax.axvline(truth, color=INK, linestyle="--")
+        ax.set_title(name, fontsize=10, loc="left")
+        ax.set(ylabel="Logs / 1", xlim=(edges[0], edges[-1]))
+        low, high = np.quantile(values, [0.025, 0.975])
+        words.append(f"{name}: on average {np.mean(values):.2f}, 95 % of them between {low:.2f} and {high:.2f}")
+    axes[-1].set_xlabel(label)
+    return Picture(figure, f"The truth is {truth:g}. " + "; ".join(words) + ".")

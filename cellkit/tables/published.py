@@ -1,0 +1,135 @@
+"""Published tables, each value with its source, and what follows from them by counting atoms."""
+
+import csv
+import functools
+import os
+import re
+from pathlib import Path
+
+from scipy import constants
+
+from cellkit.units import InputError, shown, takes
+
+FARADAY = constants.value("Faraday constant")  # C/mol, CODATA as carried by scipy
+GAS = constants.R  # J/(mol K), CODATA as carried by scipy
+METALS = {"copper": "Cu", "zinc": "Zn"}  # the metals that plate into the felt
+
+
+def data_path(name=""):
+    """Path of a file or folder below ``data/``, wherever cellkit is installed.
+
+    Parameters
+    ----------
+    name : str
+        Path below ``data/``, such as ``"reference/density.csv"``.
+
+    Raises
+    ------
+    InputError
+        If there is no such file; the message lists what there is.
+    """
+    _must_be_a_path(name)
+    package = Path(__file__).parent.parent
+    packaged = package / "_data"
+    root = packaged if packaged.is_dir() else package.parent / "data"
+    path = root / name
+    if not path.exists():
+        near = path.parent if path.parent.is_dir() else root
+        raise InputError(f"data has no {name!r}; it has {', '.join(sorted(p.name for p in near.iterdir()))}.")
+    return path
+
+
+def _must_be_a_path(name):
+    if not isinstance(name, str | os.PathLike) or len(str(name)) > 1000 or "\0" in str(name):
+        raise InputError("the name of a file has to be a text or a path. Try 'otter_lane_block.csv'.")
+
+
+def find_file(name):
+    """Path of a learner's file or else of the one in ``data/bench``; an InputError if there is neither."""
+    _must_be_a_path(name)
+    try:
+        path = Path(name) if Path(name).is_file() else data_path(f"bench/{name}")
+        if path.is_dir():
+            raise InputError(f"{str(name)!r} is a folder; name a file in it.")
+        return path
+    except InputError as error:
+        raise InputError(f"there is no file {str(name)!r} in {Path.cwd()}, and the course's own {error}") from None
+
+
+@functools.lru_cache
+def table(name):
+    """The rows of ``data/reference/<name>.csv`` as a tuple of dicts, numbers read as floats."""
+
+    def read(text):
+        try:
+            return float(text)
+        except ValueError:
+            return text
+
+    with data_path(f"reference/{name}.csv").open(encoding="utf-8", newline="") as file:
+        return tuple({key: read(text) for key, text in row.items()} for row in csv.DictReader(file))
+
+
+def composition(formula):
+    """Atoms in a formula, as a dict from element symbol to count.
+
+    Parameters
+    ----------
+    formula : str
+        Such as ``"CuSO4·5H2O"``; the dot of a hydrate may also be written ``.`` or ``*``.
+
+    Raises
+    ------
+    InputError
+        If the text is not a formula of known elements.
+
+    Examples
+    --------
+    >>> composition("CuSO4·5H2O")
+    {'Cu': 1, 'S': 1, 'O': 9, 'H': 10}
+    """
+    if not isinstance(formula, str):
+        raise InputError(f"{shown(formula)} is not a formula; write it like 'CuSO4·5H2O'.")
+    atoms = {}
+    for part in re.split(r"[·.*]", formula):
+        match = re.fullmatch(r"(\d*)((?:[A-Z][a-z]?\d*)+)", part)
+        if not match:
+            raise InputError(f"{formula!r} is not a formula; write it like 'CuSO4·5H2O'.")
+        for element, count in re.findall(r"([A-Z][a-z]?)(\d*)", match[2]):
+            atoms[element] = atoms.get(element, 0) + int(match[1] or 1) * int(count or 1)
+    return atoms
+
+
+@takes(returns="kg/mol -> g/mol")
+def molar_mass(formula):
+    """Molar mass from IUPAC conventional atomic weights: the sum of count × atomic weight over the atoms.
+
+    Parameters
+    ----------
+    formula : str
+        See :func:`composition`.
+
+    Returns
+    -------
+    Quantity [g/mol]
+        Good to about 1 in 10 000: sulfur's natural composition varies that much.
+
+    Raises
+    ------
+    InputError
+        For a text that is no formula or an element that is not in the table.
+
+    Examples
+    --------
+    >>> f"{molar_mass('CuSO4·5H2O'):.2f~P}"
+    '249.68 g/mol'
+
+    References
+    ----------
+    IUPAC conventional atomic weights, ``data/reference/atomic_weights.csv``.
+    """
+    weights = {row["element"]: row["atomic_weight"] for row in table("atomic_weights")}
+    atoms = composition(formula)
+    if unknown := sorted(set(atoms) - set(weights)):
+        raise InputError(f"{formula!r} holds {', '.join(unknown)}; cellkit knows {', '.join(weights)}.")
+    return sum(count * weights[element] for element, count in atoms.items()) / 1000
