@@ -28,7 +28,7 @@ def close():
     subprocess.run(["mount", "-o", "remount,ro", sys.argv[1]], check=True)
 """
 SAVE = """
-import cellkit as ck
+from cellkit.tables.saving import write
 pathlib.Path("my_cell.pdf").write_bytes(b"mine" * 2000)
 {trouble}()
 try:

@@ -85,7 +85,7 @@ def test_mesh_by_hand():
 
 def test_overpotentials_by_hand():
     """I = 2 I0 sinh(1) costs R T / (0.5 F) = 8.31446 × 298.15 / (0.5 × 96485.3) V = 51.39 mV at that plate."""
-    for part, density in (("positive", "lead_dioxide"), ("negative", "copper")):
+    for part, density in (("positive_overpotential", "lead_dioxide"), ("negative_overpotential", "copper")):
         current = 2 * np.sinh(1) * STACK.values[density] * AREA
         assert getattr(volts("copper", current), part) == pytest.approx(0.05139, rel=1e-4)
 

@@ -78,7 +78,7 @@ def names(tree):
 def test_one_place_makes_html():
     """Whatever else would hand markup to a page has to come by here first."""
     found = []
-    for path in sorted((ROOT / "cellkit").glob("*.py")):
+    for path in sorted((ROOT / "cellkit").rglob("*.py")):
         for node, name in names(ast.parse(path.read_text(encoding="utf-8"))):
             marked = r"HTML(Math)?|Markdown|Latex|SVG|Javascript|text/(html|markdown|latex)|image/svg\+xml"
             marked += r"|application/javascript|description_allow_html|_repr_(html|markdown|latex|svg|javascript)_"
