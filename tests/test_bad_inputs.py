@@ -31,8 +31,8 @@ from cellkit import (
     solution,
     teardown,
 )
-from cellkit.build_sheet import build_sheet
 from cellkit.figures import Picture
+from cellkit.sheet import build_sheet
 from cellkit.units import Kind
 
 # Not called by learners: what they are given has been looked at before, or says so where it is called.
@@ -62,12 +62,10 @@ INSIDE = {
     "panel.frame": "bytes of a panel",
     "panel.EnergyChart.png": "numbers of a panel",
     "review.times": "cells of a block",
-    "sheet_layout.": "words of a sheet on paper; test_sheet_page",
-    "sheet_page.GreyPicture.png": "scale, from Picture.bundle",
-    "sheet_page.Line.words": "number of a step",
+    "sheet.Section.": "words of a sheet; test_sheet",
     "teardown.checked": "values that teardown.read has read",
     "reference.table": "names of the course's own tables",
-    "saving.write": "behind Sheet.save; test_sheet_page",
+    "saving.write": "behind Sheet.save; test_sheet",
     "units.": "what makes the errors; test_units",
 }
 
@@ -119,7 +117,7 @@ OBJECTS = {
     "design.Design": PLAN,
     "fade.Fade": FADE,
     "review.Review": REVIEW,
-    "sheet_page.Sheet": build_sheet(PLAN, "copper"),
+    "sheet.Sheet": build_sheet(PLAN, "copper"),
     "shelf_log.Log": LOG,
     "solution.Electrolyte": FILL,
     "teardown.Block": BLOCK,
@@ -136,7 +134,6 @@ ROWS = {
     "activity.mean_coefficient": {"acid": ACID, "salt": SALT, "metal": "copper"},
     "balance.first_charge": {"cell": CELL},
     "bench_log.read": {"name": "log_copper.csv", "discharge": "positive"},
-    "build_sheet.build_sheet": {"design": PLAN, "construction": "copper", "title": "Footpath counter"},
     "carbon.wrap": {"stack": STACK, "carbon": Q_(20, "mg/cm^2")},
     "carbon.pulse": {
         "time": Q_(2, "s"),
@@ -302,9 +299,8 @@ ROWS = {
         "parameters": {"rate": RATE},
     },
     "self_discharge.corrosion": {"capacity": AH, "rate": RATE, "temperature": WARM, "cells": 3},
-    "sheet_page.Sheet.figure": {"paper": "A4"},
-    "sheet_page.Sheet.picture": {"paper": "A4"},
-    "sheet_page.Sheet.save": {"path": "THERE/sheet.txt", "paper": "A4", "replace": True},
+    "sheet.build_sheet": {"design": PLAN, "construction": "copper", "title": "Footpath counter"},
+    "sheet.Sheet.save": {"path": "THERE/sheet.txt", "replace": True},
     "shelf_log.charge_from_voltage": {
         "voltage": Q_(1.2, "V"),
         "curve_voltage": Q_(np.array([1.1, 1.3]), "V"),
@@ -423,7 +419,6 @@ def _bad(name):
 FINE = {
     "activity.activities": ["stand_in: none"],
     "bench_log.read": ["discharge: none"],
-    "build_sheet.build_sheet": [f"title: {what}" for what in TEXTS],
     "compare.draw": ["known: none"],
     "fade_figures.fading": ["left: none"],
     "fade_figures.spread": ["estimates: unknown", "truth: number", *(f"label: {what}" for what in TEXTS)],
@@ -434,6 +429,7 @@ FINE = {
     "potentials.rest_voltage": ["stand_in: none"],
     "recipe.weigh_out": ["held: none"],
     "reference.data_path": ["name: empty"],
+    "sheet.build_sheet": [f"title: {what}" for what in TEXTS],
     "shelf_log.read": ["charge_curve: none"],
 }
 # What no kind of argument shows: too much for the solution or the model, and things that do not go together.

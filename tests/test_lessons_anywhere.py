@@ -270,8 +270,8 @@ WORK = {
     ),
     "panel": (lambda: ck.panel.energy_panel(ck.teardown.read("otter_lane_block.csv")), moved),
     "sheet": (
-        lambda: ck.build_sheet.build_sheet(ck.design.read(PLAN), "copper", "Mine"),
-        lambda sheet: [sheet.text, len(sheet.figure().texts)],
+        lambda: ck.sheet.build_sheet(ck.design.read(PLAN), "copper", "Mine"),
+        lambda sheet: [sheet.text, sheet.html, len(sheet.figure().texts)],
     ),
 }
 

@@ -69,13 +69,24 @@ def test_a_panel_shows_words_as_words(words):
     assert page.tags[0][1]["alt"] == "".join(page.words) == words
 
 
+@pytest.mark.parametrize("words", HOSTILE)
+def test_a_sheet_shows_words_as_words(words):
+    def page(words):
+        kinds = ("plain", "step", "caution", "row")
+        lines = tuple(ck.sheet.Line(kind, words, words, words) for kind in kinds)
+        return Page(ck.sheet.Sheet(words, words, ((ck.sheet.Section(words, lines),), ())).html)
+
+    assert page(words).tags == page("plain").tags
+    assert page(words).words.count(words) == 8  # both titles, summary, heading; a row has three
+
+
 def names(tree):
     """Every name, attribute and text in a piece of Python."""
     for node in ast.walk(tree):
         yield node, getattr(node, "id", None) or getattr(node, "attr", None) or getattr(node, "value", None)
 
 
-def test_one_place_makes_html():
+def test_two_places_make_html():
     """Whatever else would hand markup to a page has to come by here first."""
     found = []
     for path in sorted((ROOT / "cellkit").glob("*.py")):
@@ -87,7 +98,7 @@ def test_one_place_makes_html():
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.FunctionDef) and re.fullmatch(r"_repr_(?!mimebundle)\w+_", node.name):
                 found.append((path.name, node.name, "def"))
-    assert found == [("panel.py", "HTML", "Attribute")]
+    assert found == [("panel.py", "HTML", "Attribute"), ("sheet.py", "_repr_html_", "def")]
 
 
 def exported(*outputs):
@@ -104,7 +115,7 @@ def test_a_page_without_kernel_shows_words_as_words(words):
     data, metadata = picture.bundle()
     data["image/png"] = "AAAA"
     with pytest.raises(InputError) as refused:
-        ck.build_sheet.build_sheet(ck.design.read("otter_lane_design.csv"), words)
+        ck.sheet.build_sheet(ck.design.read("otter_lane_design.csv"), words)
     said = f"{picture.sentence} {refused.value}"
     plain_metadata = {"image/png": metadata["image/png"] | {"alt": "plain"}}
     plain, page = (
@@ -173,7 +184,7 @@ def test_no_text_becomes_the_name_of_a_file(tmp_path, monkeypatch, capsys, words
     ask = Exercises(words)
     ask(words, words, words)
     ask.progress()
-    sheet = ck.sheet_page.Sheet(words, "My cell.", ((), ()))
+    sheet = ck.sheet.Sheet(words, "My cell.", ((), ()))
     sheet.save("my_cell.txt")
     assert sorted(path.relative_to(tmp_path).as_posix() for path in tmp_path.rglob("*")) == [
         "a",

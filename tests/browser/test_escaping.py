@@ -38,10 +38,12 @@ pathlib.Path("shelf.csv").write_text("cell,temperature_degC,time_day,capacity_mA
 shelf = ck.self_discharge.read("shelf.csv")
 print(shelf)
 ck.fade_figures.measurements(shelf)""",
-    'ck.build_sheet.build_sheet(ck.design.read("otter_lane_design.csv"), "<script>pwned=1</script>")',
-    """sheet = ck.sheet_page.Sheet(bad[:80], bad, ((ck.sheet_page.Section(bad, ()),), ()))
+    'ck.sheet.build_sheet(ck.design.read("otter_lane_design.csv"), "<script>pwned=1</script>")',
+    """from cellkit.sheet import Line, Section, Sheet
+kinds = ("plain", "step", "caution", "row")
+sheet = Sheet(bad[:80], bad, ((Section(bad, tuple(Line(kind, bad) for kind in kinds)),), ()))
 print(sheet.text)
-sheet.picture()""",
+sheet""",
     """from cellkit.exercises import Exercises
 ask = Exercises(bad)
 ask(bad, bad, "right", slips={bad: bad})
