@@ -28,26 +28,27 @@ from cellkit.units import InputError, expect, quantity, shown
 LONGEST = 80  # characters of a title
 SUFFIXES = (".html", ".pdf", ".png", ".txt")
 
-# "&" is the sheet. In a notebook it lies among other things: no rule may reach beyond it, and its tables have to say
-# what the notebook would otherwise say for them.
+# "&" is the sheet. In a notebook, which may be dark, it lies among other things: no rule may reach beyond it, and it
+# has to say what the notebook would otherwise say for it.
 STYLE = """
 & { font: 1rem/1.35 sans-serif; color: #000; background: #fff; max-width: 62rem; margin: auto; padding: 1em; }
-& header > :first-child { font-size: 1.4em; line-height: 1.2; margin: 0 0 .3em; overflow-wrap: anywhere; }
+& header > :first-child { font: bold 1.4em/1.2 sans-serif; margin: 0 0 .3em; overflow-wrap: anywhere; }
 & p { margin: .25em 0; }
 & .columns { display: flex; flex-wrap: wrap; gap: 0 2em; }
 & .columns > div { flex: 1 1 20em; min-width: 0; }
-& section > :first-child { font-size: 1.1em; margin: .7em 0 .3em; border-bottom: 1px solid #000; }
+& section > :first-child { font: bold 1.1em/1.3 sans-serif; margin: .7em 0 .3em; border-bottom: 1px solid #000; }
 & .caution { border: 1.5px solid #000; background: #e9e9e9; padding: .15em .4em; font-weight: bold;
   -webkit-print-color-adjust: exact; print-color-adjust: exact; }
 & ol { margin: .25em 0; padding-left: 1.6em; }
 & table { width: 100%; border-spacing: 0; border-collapse: separate; table-layout: auto; margin: 0; font: inherit; }
-& th, & td { text-align: left; vertical-align: bottom; padding: .15em .5em .15em 0; border: 0; background: #fff; }
+& th, & td { text-align: left; vertical-align: bottom; padding: .15em .5em .15em 0; border: 0;
+  color: #000; background: #fff; }
 & th { font-weight: normal; }
 & td { font-weight: bold; white-space: nowrap; }
 & td.blank { position: relative; width: 20%; text-align: right; font-weight: normal; border-bottom: 1px solid #000; }
 & td.blank span { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
 @media print { & { font-size: 8.5pt; line-height: 1.25; max-width: none; padding: 0; } & td.blank { width: 28%; } }
-""".replace("&", "article.build-sheet")
+""".replace("&", "article.build-sheet.build-sheet")  # twice: it outweighs what notebooks say of theirs
 PAGE = """<!DOCTYPE html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{}</title><style>@page {{ margin: 10mm; }} body {{ margin: 0; background: #fff; }}</style></head>
@@ -243,6 +244,7 @@ def build_sheet(design, construction, title=None):
         "Predictions, not measurements: the lessons say what they are worth. "
         "Local codes and licensed practice come first."
     )
+    all_cells, first = (" for all cells", "First charge") if review.rebuilt else ("", "Charge")
     build, charge, hand_in = (_rebuilt if review.rebuilt else _left_alone)(review)
     full, empty = (
         f"{cell.rest_voltage(depth).magnitude:.2f} ± {cell.rest_voltage_uncertainty(depth).to('V'):.2f~P}"
@@ -251,6 +253,9 @@ def build_sheet(design, construction, title=None):
     left = f"""
         # Ask first
         {doubts}
+        # Weigh{all_cells}
+        ! lead dust is poison. Keep plates wet; gloves on, wash hands, no food, no children.
+        | positives, drained, all | {_grams(design.values["positive plates"])} | g
         {build}
         # Write down as you go
         | date and name | |
@@ -260,6 +265,9 @@ def build_sheet(design, construction, title=None):
         | first discharge | | Ah
         | volts after a week at rest | | V"""
     right = f"""
+        # {first}
+        ! a charging cell gives gas that explodes. Vents open, at least {review.air:.2f~P} of fresh air (EN IEC
+        62485-2, from memory), no flame, never a closed box. Charger off at the wall before a clip comes off.
         {charge}
         # Expect
         | at rest, nearly full | {full} | V
@@ -304,14 +312,6 @@ def _between(span, digits, start=""):
     return f"{start}{f'{low} to ' if low != high else ''}{high} {span.good.units:~P}"
 
 
-LEAD = "! lead dust is poison. Keep plates wet; gloves on, wash hands, no food, no children."
-
-
-def _gas(review):
-    return f"""! a charging cell gives gas that explodes. Vents open, at least {review.air:.2f~P} of fresh air (EN IEC
-        62485-2, from memory), no flame, never a closed box. Charger off at the wall before a clip comes off."""
-
-
 def _rebuilt(review):
     """What to do with felt in place of the lead negatives: to build, to charge for the first time, to hand in."""
     design, values, cells = review.design, review.design.values, review.design.block.cells
@@ -329,10 +329,7 @@ def _rebuilt(review):
         + The acid, {weighed.stock_acid:.0f~P}, slowly into the water, stirring. It warms to about {warm:.0f~P}."""
     has_tank, tank = review.construction.endswith("tank"), design["tank volume"].to("mL")
     each = fresh.volume - tank if has_tank else fresh.volume
-    build = f"""# Weigh for all cells
-        {LEAD}
-        | positives, drained, all | {_grams(values["positive plates"])} | g
-        | new negatives, dry, all | {_grams(cells * values["new negative plates"])} | g
+    build = f"""| new negatives, dry, all | {_grams(cells * values["new negative plates"])} | g
         | water, distilled | {weighed.water:.1f~P} | g
         | battery acid, {stock.to("percent"):.0f~P} | {weighed.stock_acid:.1f~P} | g
         | {metal} sulfate, {crystals} | {weighed.crystals:.1f~P} | g
@@ -354,9 +351,7 @@ def _rebuilt(review):
         oxygen in each cell, out of {first.water:.1f~P} of water. Top up with distilled water."""
     drive = potentials.corrosion_drive.si(metal, fill.acid / fill.water, fill.salt / fill.water, fill.temperature)
     hydrogen = f"+ {metal.capitalize()} makes hydrogen in acid day and night: never shut it in."
-    charge = f"""# First charge
-        {_gas(review)}
-        + Supply at {current:.0f~P} and at most {cells * most:.1f~P} for the {cells} cells in series.
+    charge = f"""+ Supply at {current:.0f~P} and at most {cells * most:.1f~P} for the {cells} cells in series.
         + Stop after {stop:.2f~P}, {(stop / current).to("hour"):.0f~P}: {100 * STOP:.0f} % of the {first.charge:.2f~P}
         that the negatives need. Each cell then shows about {low:.2f~P} to {high:.2f~P}.
         + Stop at once above {most:.2f~P} in any cell, or at a quick rise: the metal ions are gone. A cell far below
@@ -386,18 +381,13 @@ def _left_alone(review):
         steps = f"""+ Wrap each negative in its carbon, tight and even. Nothing may touch a positive.
         + Pour the {pressed} of acid that were pressed out back in, in equal parts.
         + Wait an hour, then read the volts of each cell at rest."""
-    build = f"""# Weigh
-        {LEAD}
-        | positives, drained, all | {_grams(values["positive plates"])} | g
-        | lead negatives, drained, all | {_grams(values["negative plates"])} | g
+    build = f"""| lead negatives, drained, all | {_grams(values["negative plates"])} | g
         {f"| carbon of the wraps, dry | {wrap:.1f~P} | g" if wrapped else ""}
         | acid in all cells | {_grams(values["electrolyte"])} | g
         # Put together
         ! goggles and gloves where acid is poured. Rings off, a fuse of twice the current in the lead.
         {steps}"""
-    charge = f"""# Charge
-        {_gas(review)}
-        + Charge with {review.charging_current:.0f~P} or less.
+    charge = f"""+ Charge with {review.charging_current:.0f~P} or less.
         + Stop at {review.charging()[0]:.2f~P} for each cell (common practice, no source).
         {"+ Carbon beside lead makes more hydrogen (from memory): more air is better." if wrapped else ""}"""
     return build, charge, "- The block, whole, at the end of its life: to a battery take-back."

@@ -119,6 +119,18 @@ def test_markup_in_a_title_is_shown_and_nothing_is_fetched(opened):
     assert page.asked == [page.url]
 
 
+def test_a_dark_notebook_does_not_reach_it(opened):
+    """The kind of rules that JupyterLab has for outputs, in their order and weight."""
+    page = opened(build_sheet(PLAN, "zinc"))
+    rules = "table, td, th { color: #eee; text-align: right; } .out:not(.text) :is(h2, h3) { font-weight: 400; }"
+    rules += ".out:not(.text) table { table-layout: fixed; } .out:not(.text) tr:nth-child(odd) { background: #111; }"
+    rules += ".out:not(.text) :is(td, th, tr) { color: #eee; text-align: right; }"
+    page.set_content(f"<style>{rules}</style><div class=out>{build_sheet(PLAN, 'zinc')._repr_html_()}</div>")
+    looks = "all => all.map(e => getComputedStyle(e)).map(s => [s.color, s.backgroundColor, s.textAlign].join())"
+    assert set(page.eval_on_selector_all("th, td:not(.blank)", looks)) == {"rgb(0, 0, 0),rgb(255, 255, 255),left"}
+    assert page.eval_on_selector("h3", "e => getComputedStyle(e).fontWeight") == "700"
+
+
 def test_its_style_stays_within_it(opened):
     """Beside it, in a page with words and a table of its own, nothing looks different from a page without it."""
     look = """() => ['body', '#mine', '#mine h2', '#mine p', '#mine td', '#mine th'].map(s => {
