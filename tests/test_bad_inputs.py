@@ -18,8 +18,8 @@ import pytest
 import cellkit
 import cellkit as ck
 from cellkit import Q_, InputError
-from cellkit.show.build_sheet import build_sheet
 from cellkit.show.figures import Picture
+from cellkit.show.sheet import build_sheet
 from cellkit.units import Constraint
 
 # Not called by learners: what they are given has been looked at before, or says so where it is called.
@@ -49,12 +49,10 @@ INSIDE = {
     "controls.frame": "bytes of a panel",
     "controls.EnergyChart.png": "numbers of a panel",
     "review.times": "cells of a block",
-    "sheet_layout.": "words of a sheet on paper; test_sheet_page",
-    "sheet_page.GreyPicture.png": "scale, from Picture.bundle",
-    "sheet_page.Line.words": "number of a step",
+    "sheet.Section.": "words of a sheet; test_sheet",
     "block.checked": "values that ck.cells.read_block has read",
     "published.table": "names of the course's own tables",
-    "saving.write": "behind Sheet.save; test_sheet_page",
+    "saving.write": "behind Sheet.save; test_sheet",
     "units.": "what makes the errors; test_units",
 }
 
@@ -110,7 +108,7 @@ OBJECTS = {
     "design.Design": PLAN,
     "self_discharge.SelfDischargeFit": FADE,
     "review.Review": REVIEW,
-    "sheet_page.Sheet": build_sheet(PLAN, "copper"),
+    "sheet.Sheet": build_sheet(PLAN, "copper"),
     "shelf_log.ShelfLog": LOG,
     "solution.Electrolyte": FILL,
     "block.Block": BLOCK,
@@ -127,7 +125,7 @@ ROWS = {
     "activity.mean_activity_coefficient": {"acid": ACID, "salt": SALT, "metal": "copper"},
     "charge.first_charge": {"cell": CELL},
     "bench_log.read_bench_log": {"name": "log_copper.csv", "discharge": "positive"},
-    "build_sheet.build_sheet": {"design": PLAN, "construction": "copper", "title": "Footpath counter"},
+    "sheet.build_sheet": {"design": PLAN, "construction": "copper", "title": "Footpath counter"},
     "load.carbon_wrap": {"path": STACK, "carbon": Q_(20, "mg/cm^2")},
     "load.carbon_pulse": {
         "time": Q_(2, "s"),
@@ -293,9 +291,7 @@ ROWS = {
         "parameters": {"rate": RATE},
     },
     "self_discharge.corrosion": {"capacity": AH, "rate": RATE, "temperature": WARM, "cells": 3},
-    "sheet_page.Sheet.figure": {"paper": "A4"},
-    "sheet_page.Sheet.picture": {"paper": "A4"},
-    "sheet_page.Sheet.save": {"path": "THERE/sheet.txt", "paper": "A4", "replace": True},
+    "sheet.Sheet.save": {"path": "THERE/sheet.txt", "replace": True},
     "shelf_log.state_of_charge": {
         "voltage": Q_(1.2, "V"),
         "curve_voltage": Q_(np.array([1.1, 1.3]), "V"),
@@ -428,7 +424,7 @@ def _bad(name):
 FINE = {
     "activity.activities": ["stand_in: none"],
     "bench_log.read_bench_log": ["discharge: none"],
-    "build_sheet.build_sheet": [f"title: {what}" for what in TEXTS],
+    "sheet.build_sheet": [f"title: {what}" for what in TEXTS],
     "comparison.compare": ["known: none"],
     "log_figures.self_discharge_curves": ["left: none"],
     "log_figures.histograms": ["estimates: unknown", "truth: number", *(f"label: {what}" for what in TEXTS)],

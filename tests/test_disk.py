@@ -1,7 +1,7 @@
 """A disk that is really full, and one that is really read-only: no work is lost, and the words say what happened.
 
 Each test has a small file system of its own, seen by its own process only and gone with it. Where a process may not
-mount one, the stubs in test_sheet_page.py, test_exercises.py and test_working_copy.py have to do.
+mount one, the stubs in test_sheet.py, test_exercises.py and test_working_copy.py have to do.
 """
 
 import shutil

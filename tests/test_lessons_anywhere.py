@@ -271,7 +271,7 @@ WORK = {
     "panel": (lambda: ck.show.energy_panel(ck.cells.read_block("otter_lane_block.csv")), moved),
     "sheet": (
         lambda: ck.show.build_sheet(ck.designs.read_design(PLAN), "copper", "Mine"),
-        lambda sheet: [sheet.text, len(sheet.figure().texts)],
+        lambda sheet: [sheet.text, sheet.html, len(sheet.figure().texts)],
     ),
 }
 

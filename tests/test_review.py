@@ -28,15 +28,15 @@ def test_all_five_constructions_are_reviewed():
 
 def test_room_by_hand():
     """56 g of acid at 1.27 g/mL, 70 g of lead at 11.3 g/mL out, 6 g of plates at 1.5 g/mL (from memory) in."""
-    assert ALL["copper"].room.magnitude == pytest.approx(56 / 1.27 + 70 / 11.3 - 6 / 1.5, abs=0.05)
-    assert ALL["lead"].room.magnitude == pytest.approx(56 / 1.27, abs=0.05)
+    assert ALL["copper"].free_volume.magnitude == pytest.approx(56 / 1.27 + 70 / 11.3 - 6 / 1.5, abs=0.05)
+    assert ALL["lead"].free_volume.magnitude == pytest.approx(56 / 1.27, abs=0.05)
 
 
 def test_charging_by_hand():
     """(40 mL × 1 mol/L) 0.04 mol × 2 F in 20 h; 0.05 × 3 cells × that current of air, EN IEC 62485-2 from memory."""
     current = 0.04 * 2 * 96485.33 / (20 * 3600)
     assert ALL["copper"].charging_current.to("A").magnitude == pytest.approx(current, rel=1e-4)
-    assert ALL["copper"].air.magnitude == pytest.approx(0.05 * 3 * current, rel=1e-4)
+    assert ALL["copper"].ventilation_rate.magnitude == pytest.approx(0.05 * 3 * current, rel=1e-4)
     assert ALL["lead"].charging_current.to("mA").magnitude == pytest.approx(3100 / 20)
 
 
@@ -55,8 +55,8 @@ def test_lead_is_charged_and_emptied_as_the_trade_does():
     """2.40 V on charge and 1.75 V on load for each cell: common practice, no source."""
     low, high = ALL["lead"].charging()
     assert (low, high) == (Q_(LEAD_FULL, "V"), Q_(LEAD_FULL, "V"))
-    assert ALL["lead"].end == Q_(LEAD_EMPTY, "V")
-    assert ALL["copper"].end == PLAN["end voltage"]
+    assert ALL["lead"].end_voltage == Q_(LEAD_EMPTY, "V")
+    assert ALL["copper"].end_voltage == PLAN["end voltage"]
 
 
 @pytest.mark.parametrize("name", ALL)
@@ -107,7 +107,9 @@ def test_tank_is_not_counted_as_liquid_in_the_cell():
 
 def test_a_charged_positive_does_not_take_the_first_charge():
     assert [answers(ALL[name])["Does the positive take the first charge?"] for name in REBUILT] == [False] * 3
-    assert ALL["copper"].first.oxygen_volume.magnitude == pytest.approx(0.02 * 24.465, rel=1e-3)  # molar volume, memory
+    assert ALL["copper"].first_charge.oxygen_volume.magnitude == pytest.approx(
+        0.02 * 24.465, rel=1e-3
+    )  # molar volume, memory
 
 
 def test_what_is_left_over_by_hand():

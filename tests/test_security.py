@@ -29,6 +29,7 @@ from traitlets.config.loader import PyFileConfigLoader
 import cellkit as ck
 from cellkit import Q_, InputError
 from cellkit.show.exercises import DONE, Exercises
+from cellkit.show.sheet import Line, Section, Sheet
 
 ROOT = Path(__file__).parent.parent
 HOSTILE = [
@@ -69,13 +70,24 @@ def test_a_panel_shows_words_as_words(words):
     assert page.tags[0][1]["alt"] == "".join(page.words) == words
 
 
+@pytest.mark.parametrize("words", HOSTILE)
+def test_a_sheet_shows_words_as_words(words):
+    def page(words):
+        kinds = ("plain", "step", "caution", "row")
+        lines = tuple(Line(kind, words, words, words) for kind in kinds)
+        return Page(Sheet(words, words, ((Section(words, lines),), ())).html)
+
+    assert page(words).tags == page("plain").tags
+    assert page(words).words.count(words) == 8  # both titles, summary, heading; a row has three
+
+
 def names(tree):
     """Every name, attribute and text in a piece of Python."""
     for node in ast.walk(tree):
         yield node, getattr(node, "id", None) or getattr(node, "attr", None) or getattr(node, "value", None)
 
 
-def test_one_place_makes_html():
+def test_two_places_make_html():
     """Whatever else would hand markup to a page has to come by here first."""
     found = []
     for path in sorted((ROOT / "cellkit").rglob("*.py")):
@@ -87,7 +99,7 @@ def test_one_place_makes_html():
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.FunctionDef) and re.fullmatch(r"_repr_(?!mimebundle)\w+_", node.name):
                 found.append((path.name, node.name, "def"))
-    assert found == [("controls.py", "HTML", "Attribute")]
+    assert found == [("controls.py", "HTML", "Attribute"), ("sheet.py", "_repr_html_", "def")]
 
 
 def exported(*outputs):
@@ -175,7 +187,7 @@ def test_no_text_becomes_the_name_of_a_file(tmp_path, monkeypatch, capsys, words
     ask = Exercises(words)
     ask(words, words, words)
     ask.progress()
-    sheet = ck.show.sheet_page.Sheet(words, "My cell.", ((), ()))
+    sheet = Sheet(words, "My cell.", ((), ()))
     sheet.save("my_cell.txt")
     assert sorted(path.relative_to(tmp_path).as_posix() for path in tmp_path.rglob("*")) == [
         "a",

@@ -55,12 +55,12 @@ class Review:
         return self.design.cell(self.construction)
 
     @cached_property
-    def before(self):
+    def original_cell(self):
         """The cell of the unmodified block."""
         return self.design.block.lead_cell()
 
     @cached_property
-    def first(self):
+    def first_charge(self):
         """What the first charge does, a :class:`~cellkit.cells.FirstCharge`."""
         return first_charge(self.cell)
 
@@ -79,14 +79,14 @@ class Review:
         return self._span(lambda path: voltage_under_load.si(self.cell, path, current, depth).terminal, "V")
 
     @gives("V")
-    def end(self):
+    def end_voltage(self):
         """End voltage of the discharge: that of the list, for lead at least ``LEAD_EMPTY``."""
         listed = self.design.values["end voltage"]
         return listed if self.rebuilt else max(listed, LEAD_EMPTY)
 
     def run(self):
-        """Hours that the load runs down to :attr:`end`: a :class:`Span`, nan where a full cell cannot carry it."""
-        end, current = Review.end.si(self), self.design.values["load current"]
+        """Hours that the load runs to :attr:`end_voltage`: a :class:`Span`, nan where a full cell cannot carry it."""
+        end, current = Review.end_voltage.si(self), self.design.values["load current"]
         return self._span(lambda path: run_load.si(self.cell, path, end, current=current).time, "s -> hour")
 
     @gives("A -> mA")
@@ -119,22 +119,22 @@ class Review:
         return self.charging(first=True)[1] + quantity(STOP_ABOVE, "V")
 
     @gives("m^3/s -> m^3/hour")
-    def air(self):
+    def ventilation_rate(self):
         """Air for all cells while they charge, if the whole current made hydrogen; see :func:`gas.ventilation`."""
         return ventilation.si(self.design.block.cells, Review.charging_current.si(self))
 
     @gives("m^3 -> mL")
-    def room(self):
+    def free_volume(self):
         """Room for liquid in one cell: what the acid filled, the solid lead that went, less the solids that came."""
-        before = Electrolyte.volume.si(self.before.electrolyte)
+        before = Electrolyte.volume.si(self.original_cell.electrolyte)
         if not self.rebuilt:
             return before
         lead = next(row["density_kg_per_m3"] for row in table("pure_substances") if row["substance"] == "Pb")
-        return before + self.before.negative_mass / lead - self.cell.negative_mass / NEW_PLATE_DENSITY
+        return before + self.original_cell.negative_mass / lead - self.cell.negative_mass / NEW_PLATE_DENSITY
 
     def pressed_out(self):
         """Old acid of all cells that mats and positives do not keep, an :class:`Electrolyte`."""
-        whole, held = self.before.electrolyte, self.design.held()
+        whole, held = self.original_cell.electrolyte, self.design.held()
         water, acid = whole.water - held.water, whole.acid - held.acid
         if water < 0:
             raise InputError(
@@ -156,8 +156,8 @@ class Review:
     def _fit(self):
         tank = self.design["tank volume"] if self.construction.endswith("tank") else quantity(0.0, "m^3")
         liquid = (self.cell.electrolyte.volume - tank).to("mL")
-        because = f"{liquid:.0f~P} of liquid for about {self.room:.0f~P} of room"
-        return Finding("Does the liquid fit in?", bool(liquid <= self.room), because)
+        because = f"{liquid:.0f~P} of liquid for about {self.free_volume:.0f~P} of room"
+        return Finding("Does the liquid fit in?", bool(liquid <= self.free_volume), because)
 
     def _felt(self):
         felt, ions = (self.cell.limits[name] for name in ("felt", "metal ions"))
@@ -182,19 +182,19 @@ class Review:
 
     def _volts(self):
         poor, _, good = (volts.magnitude for volts in self.under_load(0.9))
-        least = self.end
+        least = self.end_voltage
         because = f"{poor:.2f} to {good:.2f} V when nine tenths are used, {least:.2f~P} is the end"
         if np.isnan(poor):
             because = "at the poor end of what is not known, this current leaves no volts"
         return Finding("Are there volts enough for the load?", bool(poor >= least.magnitude), because)
 
     def _first_charge(self):
-        charge, oxygen = self.first.oxygen_charge, self.first.oxygen_volume
+        charge, oxygen = self.first_charge.oxygen_charge, self.first_charge.oxygen_volume
         because = f"{charge:.2f~P} make {oxygen:.1f~P} of oxygen in each cell"
         return Finding("Does the positive take the first charge?", bool(charge.magnitude == 0), because)
 
     def _gain(self):
-        mine, theirs = (cell.specific_energy("block") for cell in (self.cell, self.before))
+        mine, theirs = (cell.specific_energy("block") for cell in (self.cell, self.original_cell))
         because = f"{mine:.1f~P} at rest, the block had {theirs:.1f~P}"
         return Finding("Does it beat the block as it was?", bool(mine > theirs), because)
 

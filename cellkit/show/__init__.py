@@ -1,6 +1,5 @@
 """What the learner sees: pictures, live controls, the build sheet, exercises. Imports from: everything before."""
 
-from cellkit.show.build_sheet import build_sheet
 from cellkit.show.controls import (
     VoltPanel,
     band_bars,
@@ -20,6 +19,7 @@ from cellkit.show.log_figures import (
     shelf_measurements,
     volts_and_amperes,
 )
+from cellkit.show.sheet import build_sheet
 
 __all__ = [
     "Exercises",

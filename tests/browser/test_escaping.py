@@ -40,9 +40,11 @@ shelf = ck.logs.read_shelf_log("shelf.csv")
 print(shelf)
 ck.show.shelf_measurements(shelf)""",
     'ck.show.build_sheet(ck.designs.read_design("otter_lane_design.csv"), "<script>pwned=1</script>")',
-    """sheet = ck.show.sheet_page.Sheet(bad[:80], bad, ((ck.show.sheet_page.Section(bad, ()),), ()))
+    """from cellkit.show.sheet import Line, Section, Sheet
+kinds = ("plain", "step", "caution", "row")
+sheet = Sheet(bad[:80], bad, ((Section(bad, tuple(Line(kind, bad) for kind in kinds)),), ()))
 print(sheet.text)
-sheet.picture()""",
+sheet""",
     """from cellkit.exercises import Exercises
 ask = Exercises(bad)
 ask(bad, bad, "right", slips={bad: bad})

@@ -1,0 +1,147 @@
+"""The build sheet in a real Chromium: one page on A4 and on Letter, nothing cut on a phone, nothing run or fetched."""
+
+import re
+
+import lab
+import pytest
+
+pytest.importorskip("playwright", reason="playwright for Python is not installed")
+if lab.chromium() is None:
+    pytest.skip("no Chromium on this machine (its path can be given in CHROMIUM)", allow_module_level=True)
+
+from axe_playwright_python.sync_playwright import Axe
+
+import cellkit as ck
+from cellkit import InputError
+from cellkit.show.sheet import LONGEST, build_sheet
+
+PLAN = ck.designs.read_design("otter_lane_design.csv")  # invented
+PAPERS = {"A4": (210, 297), "Letter": (215.9, 279.4)}  # mm: ISO 216; 8.5 × 11 in
+ODD = {
+    "as it is": {},
+    "no acid to pour": {"fill acid": 0.0},
+    "more volts than it has": {"end voltage": 1.6},
+    "a tiny load": {"load current": 1e-6},
+    "much of all": {"fill volume": 0.4, "load current": 0.7, "held electrolyte": 0.0},
+}
+# what sticks out to the right of the window, or is wider than the element that holds it
+CUT = """[...document.querySelectorAll('body *')].filter(e => !e.closest('.blank span') &&
+  (e.getBoundingClientRect().right > innerWidth + 0.5 || e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 0))
+  .map(e => e.outerHTML.slice(0, 120))"""
+LEVELS = "[...document.querySelectorAll('section')].map(s => s.getBoundingClientRect().left)"
+
+
+@pytest.fixture
+def opened(chromium, tmp_path):
+    """A function that opens a sheet from a file on a page of its own; ``asked`` gathers what the page fetches."""
+    context = chromium.new_context(viewport={"width": 1100, "height": 800})
+
+    def opener(sheet, width=1100):
+        page = context.new_page()
+        page.set_viewport_size({"width": width, "height": 800})
+        page.asked = []
+        page.on("request", lambda request: page.asked.append(request.url))
+        page.goto(sheet.save(tmp_path / "my_cell.html", replace=True).as_uri())
+        return page
+
+    yield opener
+    context.close()
+
+
+def printed(page, size):
+    """What the page gives on paper of this size [mm], and on how many pages."""
+    pdf = page.pdf(**{side: f"{length}mm" for side, length in zip(("width", "height"), size, strict=True)})
+    boxes = re.findall(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]", pdf)
+    assert len(boxes) == pdf.count(b"/Type /Page\n")
+    for box in boxes:
+        assert [float(side) * 25.4 / 72 for side in box] == pytest.approx(size, abs=0.4)  # up to whole pixels
+    return pdf, len(boxes)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("name", ck.designs.CONSTRUCTIONS)
+def test_one_page_on_paper(opened, name, paper, artefacts):
+    for odd, changes in ODD.items():
+        title = "Footpath counter" if not changes else "W" * LONGEST
+        try:
+            sheet = build_sheet(ck.designs.Design.varied.si(PLAN, changes), name, title)
+        except InputError:
+            assert odd == "much of all"
+            continue
+        pdf, pages = printed(opened(sheet), PAPERS[paper])
+        assert pages == 1, odd
+    (artefacts / f"sheet_{name}_{paper}.pdf".replace(" ", "_")).write_bytes(pdf)
+
+
+def test_the_test_sees_a_second_page(opened):
+    page = opened(build_sheet(PLAN, "copper"))
+    page.evaluate("document.querySelector('main').append(document.querySelector('article').cloneNode(true))")
+    assert printed(page, PAPERS["A4"])[1] == 2
+
+
+@pytest.mark.parametrize("width", [320, 390, 1100])
+@pytest.mark.parametrize("name", ck.designs.CONSTRUCTIONS)
+def test_nothing_is_cut(opened, name, width, artefacts):
+    page = opened(build_sheet(PLAN, name, "W" * LONGEST), width)
+    assert page.evaluate(CUT) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert len(set(page.evaluate(LEVELS))) == (1 if width < 400 else 2)  # columns
+    page.screenshot(path=artefacts / f"sheet_{name}_{width}.png".replace(" ", "_"), full_page=True)
+
+
+def test_the_test_sees_what_is_cut(opened):
+    page = opened(build_sheet(PLAN, "copper"), 390)
+    page.evaluate("document.querySelector('h1').style.whiteSpace = 'nowrap'")
+    page.evaluate("document.querySelector('h1').textContent = 'W'.repeat(80)")
+    assert page.evaluate(CUT)
+
+
+@pytest.mark.parametrize("media", ["screen", "print"])
+@pytest.mark.parametrize("name", ck.designs.CONSTRUCTIONS)
+def test_axe_finds_no_fault(opened, name, media):
+    page = opened(build_sheet(PLAN, name))
+    page.emulate_media(media=media)
+    assert [fault["id"] for fault in Axe().run(page).response["violations"]] == []
+
+
+def test_a_shade_that_a_printer_is_not_asked_for_is_printed(opened):
+    page = opened(build_sheet(PLAN, "copper"))
+    page.emulate_media(media="print")
+    kept = page.eval_on_selector_all(".caution", "all => all.map(e => getComputedStyle(e).printColorAdjust)")
+    assert set(kept) == {"exact"}
+
+
+def test_markup_in_a_title_is_shown_and_nothing_is_fetched(opened):
+    title = "<img src=x onerror=pwned=1></title><script>pwned=1</script>"
+    page = opened(build_sheet(PLAN, "zinc", title))
+    assert page.title() == page.inner_text("h1") == title
+    assert page.evaluate("window.pwned") is None
+    assert page.locator("script, img, link").count() == 0
+    assert page.asked == [page.url]
+
+
+def test_a_dark_notebook_does_not_reach_it(opened):
+    """The kind of rules that JupyterLab has for outputs, in their order and weight."""
+    page = opened(build_sheet(PLAN, "zinc"))
+    rules = "table, td, th { color: #eee; text-align: right; } .out:not(.text) :is(h2, h3) { font-weight: 400; }"
+    rules += ".out:not(.text) table { table-layout: fixed; } .out:not(.text) tr:nth-child(odd) { background: #111; }"
+    rules += ".out:not(.text) :is(td, th, tr) { color: #eee; text-align: right; }"
+    page.set_content(f"<style>{rules}</style><div class=out>{build_sheet(PLAN, 'zinc')._repr_html_()}</div>")
+    looks = "all => all.map(e => getComputedStyle(e)).map(s => [s.color, s.backgroundColor, s.textAlign].join())"
+    assert set(page.eval_on_selector_all("th, td:not(.blank)", looks)) == {"rgb(0, 0, 0),rgb(255, 255, 255),left"}
+    assert page.eval_on_selector("h3", "e => getComputedStyle(e).fontWeight") == "700"
+
+
+def test_its_style_stays_within_it(opened):
+    """Beside it, in a page with words and a table of its own, nothing looks different from a page without it."""
+    look = """() => ['body', '#mine', '#mine h2', '#mine p', '#mine td', '#mine th'].map(s => {
+      const style = getComputedStyle(document.querySelector(s));
+      return [...style].filter(name => !/(^|-)(width|height|size|origin)$/.test(name))
+        .map(name => name + style.getPropertyValue(name)).join();
+    })"""
+    own = "<div id=mine><h2>Mine</h2><p class=caution>words</p><table><tr><th>a</th><td class=blank>b</td></tr></table>"
+    page = opened(build_sheet(PLAN, "zinc"))
+    page.set_content(own)
+    alone = page.evaluate(look)
+    page.set_content(f"{own}</div>{build_sheet(PLAN, 'zinc')._repr_html_()}")
+    assert page.evaluate(look) == alone

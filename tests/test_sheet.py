@@ -1,0 +1,508 @@
+"""The build sheet of all five constructions: the words of HTML, text and drawing, numbers computed elsewhere, files.
+
+What a browser makes of the page is in ``tests/browser/test_sheet.py``.
+"""
+
+import errno
+import io
+import itertools
+import os
+import re
+import subprocess
+import sys
+import warnings
+from html.parser import HTMLParser
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from matplotlib import image
+
+import cellkit as ck
+from cellkit import Q_, InputError
+from cellkit.chemistry.recipe import neutralise
+from cellkit.chemistry.solution import Electrolyte
+from cellkit.designs.review import Review
+from cellkit.show.sheet import LONGEST, SUFFIXES, Line, Section, Sheet, build_sheet
+
+SMALL = (
+    (
+        Section(
+            "Weigh",
+            (
+                Line("row", "copper sulfate CuSO4·5H2O, as it stands on the bag", "22.7 g", "g"),
+                Line("step", "Water first, all of it, into the wide jar that you weighed before."),
+                Line("caution", "Goggles on. Acid into water, never water into acid."),
+                Line("step", "Then the acid."),
+            ),
+        ),
+    ),
+    (Section("Write down", (Line("row", "date"), Line("plain", "Everything in ink."))),),
+)
+PLAN = ck.designs.read_design("otter_lane_design.csv")  # invented
+SHEETS = {name: build_sheet(PLAN, name) for name in ck.designs.CONSTRUCTIONS}
+REBUILT = ["copper", "zinc", "copper with tank"]
+STRETCHED = [item for item, kind in ck.designs.design.PLANNED.items() if getattr(kind, "high", 0) > 1]
+ODD = {
+    "no acid to pour": {"fill acid": 0.0},
+    "nothing held": {"held electrolyte": 0.0},
+    "no tank": {"tank volume": 0.0, "tank and tubing": 0.0},
+    "more volts than it has": {"end voltage": 1.6},
+    "a tiny load": {"load current": 1e-6},
+}
+titles = st.text(max_size=LONGEST).filter(lambda t: len(" ".join(t.split())) <= LONGEST)
+few = settings(max_examples=25)
+
+
+def sheet(title="My cell", summary="Three cells with copper."):
+    return Sheet(title, summary, SMALL)
+
+
+class Page(HTMLParser):
+    """Tags with their attributes, and the words of each outermost element that holds words."""
+
+    def __init__(self, page):
+        super().__init__()
+        self.tags, self.open, self.words = [], [], {}
+        self.feed(page)
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+        if tag != "meta":
+            self.open.append(tag)
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        self.words.setdefault(self.open[-1] if self.open else "", []).append(data)
+
+
+def said(page, *left_out):
+    """All words of a page, one after the other, in lower case."""
+    words = [word for tag, texts in Page(page).words.items() if tag not in left_out for word in texts]
+    return sorted(re.findall(r"[^\W_]+", " ".join(words).lower()))
+
+
+def boxes(figure):
+    """Extent [px] of each text on the drawing, with its words."""
+    renderer = figure.canvas.get_renderer()
+    return [(text.get_text(), text.get_window_extent(renderer)) for text in figure.texts if text.get_text()]
+
+
+def faults(figure):
+    """Texts that leave the printable page, half an inch within the edge, or touch one another."""
+    margin, found, wrong = 33 / 72 * figure.dpi, boxes(figure), []
+    for words, box in found:
+        if min(box.x0, box.y0) < margin or max(box.x1 - figure.bbox.width, box.y1 - figure.bbox.height) > -margin:
+            wrong.append(("outside", words))
+    for (words, one), (others, two) in itertools.combinations(found, 2):
+        across, down = min(one.x1, two.x1) - max(one.x0, two.x0), min(one.y1, two.y1) - max(one.y0, two.y0)
+        if across > 0.5 and down > 0.5:
+            wrong.append(("over one another", words, others))
+    return wrong
+
+
+# ---- one content, three forms
+
+
+def test_words_read_aloud():
+    assert sheet().text == (
+        "My cell\nThree cells with copper.\n\nWEIGH\n"
+        "copper sulfate CuSO4·5H2O, as it stands on the bag: 22.7 g, measured: ________\u00a0g\n"
+        "1. Water first, all of it, into the wide jar that you weighed before.\n"
+        "Caution: Goggles on. Acid into water, never water into acid.\n"
+        "2. Then the acid.\n\nWRITE DOWN\ndate: ________\nEverything in ink."
+    )
+
+
+def test_page_says_what_its_parts_are():
+    page = Page(sheet().html)
+    tags = [tag for tag, _ in page.tags]
+    assert page.tags[0] == ("html", {"lang": "en"})
+    assert page.words["title"] == page.words["h1"] == ["My cell"]
+    assert page.words["h2"] == ["Weigh", "Write down"]
+    assert [attrs["start"] for tag, attrs in page.tags if tag == "ol"] == ["1", "2"]  # numbers go on after a caution
+    assert page.words["strong"] == ["Caution:"]
+    assert [attrs for tag, attrs in page.tags if tag == "th"] == [{"scope": "row"}] * 2
+    assert page.words["span"] == ["measured:", "to write in:"]
+    assert tags.count("td") == 3
+    assert "width=device-width" in dict(page.tags)["meta"]["content"]
+
+
+@pytest.mark.parametrize("name", SHEETS)
+def test_page_and_drawing_say_what_the_text_says(name):
+    whole = SHEETS[name]
+    text = sorted(re.findall(r"[^\W_]+", whole.text.lower()))
+    numbers = re.findall(r"^(\d+)\. ", whole.text, re.MULTILINE)  # on the page the browser counts
+    page = said(whole.html, "title", "style")
+    for number in numbers:
+        page.append(number)
+    for asked in re.findall(r"to write in:", whole.html):
+        for word in re.findall(r"\w+", asked):
+            page.remove(word)
+    assert sorted(page) == text
+    drawn = " ".join(text.get_text() for text in whole.figure().texts).lower()
+    measured = whole.text.count(", measured: ")
+    assert measured >= 9
+    assert sorted(re.findall(r"[^\W_]+", drawn) + ["measured"] * measured) == text
+
+
+@pytest.mark.parametrize("name", SHEETS)
+def test_page_runs_nothing_and_fetches_nothing(name):
+    html = SHEETS[name].html
+    tags = {tag for tag, _ in Page(html).tags}
+    allowed = "html head meta title style body main article header div section h1 h2 p strong ol li table tr th td span"
+    assert tags <= set(allowed.split())
+    assert not re.search(r"url\(|@import|src=|href=|://|\son\w+=", html)
+
+
+def test_in_a_notebook_it_shows_itself_and_touches_nothing_else():
+    shown = SHEETS["zinc"]._repr_html_()
+    page = Page(shown)
+    assert page.tags[0] == ("article", {"class": "build-sheet"})
+    assert "h1" not in dict(page.tags)  # the notebook has its own
+    assert shown == build_sheet(PLAN, "zinc")._repr_html_()
+    (style,) = page.words["style"]
+    rules = re.sub(r"\{[^{}]*\}", "", style.replace("@media print {", "").replace("} }", "}"))
+    selectors = [selector.strip(" }\n") for selector in re.split(r"[,\n]|(?<=\s)(?=article)", rules)]
+    selectors = [selector for selector in selectors if selector]
+    assert len(selectors) > 15
+    assert [selector for selector in selectors if not selector.startswith("article.build-sheet")] == []
+    assert repr(SHEETS["zinc"]) == str(SHEETS["zinc"]) == SHEETS["zinc"].text
+
+
+@pytest.mark.parametrize("name", SHEETS)
+def test_drawing_is_whole(name):
+    figure = SHEETS[name].figure()
+    assert faults(figure) == []
+    assert min(text.get_fontsize() for text in figure.texts) >= 8
+    bold = " ".join(text.get_text() for text in figure.texts if text.get_weight() == "bold")
+    cautions = re.findall(r"^Caution: .*", SHEETS[name].text, re.MULTILINE)
+    assert len(cautions) >= 4
+    assert [caution for caution in cautions if caution not in " ".join(bold.split())] == []
+
+
+def test_drawing_goes_on_both_papers():
+    """ISO 216 A4 is 210 × 297 mm, US Letter 8.5 × 11 in."""
+    width, height = 25.4 * sheet().figure().get_size_inches()
+    assert 209 < width <= 210
+    assert 279 < height <= 279.41
+
+
+def test_the_test_sees_faults():
+    figure = sheet().figure()
+    figure.text(0.5, 0.99, "too high")
+    x, y = figure.texts[0].get_position()
+    figure.text(x, y - 0.01, "upon the title")
+    assert {fault[0] for fault in faults(figure)} == {"outside", "over one another"}
+
+
+def test_too_many_words_for_a_drawing_are_refused():
+    lines = tuple(Line("plain", f"{n} " + "word " * 30) for n in range(60))
+    crowded = Sheet("My cell", "Full.", ((Section("Much", lines),), ()))
+    with pytest.raises(InputError, match="more words than one page holds"):
+        crowded.figure()
+    assert "59 word" in crowded.text
+    assert "59 word" in crowded.html
+
+
+# ---- titles
+
+
+@few
+@given(titles)
+def test_any_title_is_plain_text_inside_the_page(title):
+    page, plain = sheet(title), Page(sheet().html)
+    shown = page.text.split("\n")[0]
+    assert re.sub(r"[\x00-\x1f\x7f-\x9f]", "\ufffd", " ".join(title.split())) == shown
+    assert [tag for tag, _ in Page(page.html).tags] == [tag for tag, _ in plain.tags]
+    assert "".join(Page(page.html).words.get("h1", "")) == shown
+    figure = page.figure()
+    assert faults(figure) == []
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")  # such as for a glyph that the font lacks
+        figure.canvas.draw()
+
+
+def test_dollars_stay_dollars():
+    dear = sheet("costs $5 to $x^{2$")
+    assert not any(text.get_parse_math() for text in dear.figure().texts)
+    dear.figure().savefig(io.BytesIO(), format="pdf")
+    assert "<h1>costs $5 to $x^{2$</h1>" in dear.html
+
+
+def test_titles_are_shown_as_they_are():
+    mine = build_sheet(PLAN, "zinc", "A $5 <b>cell</b> & more")
+    assert mine.text.startswith("A $5 <b>cell</b> & more\n")
+    assert mine.figure().texts[0].get_text() == "A $5 <b>cell</b> & more"
+    assert "<title>A $5 &lt;b&gt;cell&lt;/b&gt; &amp; more</title>" in mine.html
+    assert build_sheet(PLAN, "zinc").title == "Build sheet: zinc"
+
+
+def test_half_a_letter_does_not_stop_saving(tmp_path):
+    """A lone surrogate, which no file can hold, as a program that cuts texts by their code units leaves it."""
+    for suffix in SUFFIXES:
+        assert sheet("cell \ud83d").save(tmp_path / f"my{suffix}").stat().st_size
+
+
+def test_a_title_that_is_too_long_is_refused():
+    with pytest.raises(InputError, match=rf"{LONGEST + 1} characters, allowed are {LONGEST}"):
+        sheet("x" * (LONGEST + 1))
+
+
+# ---- what a design makes of it
+
+
+def first_number(text, row):
+    """The number after a row's label."""
+    return float(re.search(rf"^{re.escape(row)}[^:]*: (?:up to )?([\d.]+)", text, re.MULTILINE)[1])
+
+
+@pytest.mark.parametrize("odd", ODD)
+@pytest.mark.parametrize("name", SHEETS)
+def test_odd_designs_still_make_a_whole_page(name, odd):
+    strange = build_sheet(ck.designs.Design.varied.si(PLAN, ODD[odd]), name, "W" * LONGEST)
+    assert faults(strange.figure()) == []
+    assert not re.search(r"\bnan\b|\binf\b", strange.text)
+    assert not re.search(r"^[-!+|#] ", strange.text, re.MULTILINE)
+
+
+@settings(max_examples=settings().max_examples // 4)
+@given(
+    st.sampled_from(ck.designs.CONSTRUCTIONS),
+    st.dictionaries(st.sampled_from(STRETCHED), st.floats(0.05, 6), max_size=4),
+)
+def test_any_design_makes_a_whole_page_or_is_refused(name, stretched):
+    changes = {item: PLAN.values[item] * factor for item, factor in stretched.items()}
+    try:
+        any_sheet = build_sheet(ck.designs.Design.varied.si(PLAN, changes), name)
+    except InputError:
+        return
+    assert faults(any_sheet.figure()) == []
+    assert not re.search(r"\bnan\b|\binf\b| -\d", any_sheet.text)
+
+
+@pytest.mark.parametrize("name", REBUILT)
+def test_what_is_weighed_is_what_the_cells_hold(name):
+    """Weighed in grams and mixed with what is held, it gives the fill of three cells, to the rounding of the sheet."""
+    text, fill, held = SHEETS[name].text, Review(PLAN, name).cell.electrolyte, PLAN.held()
+    metal = fill.metal
+    crystals = first_number(text, f"{metal} sulfate") * PLAN["purity"].to("").magnitude
+    molar = {"copper": 249.68, "zinc": 287.55}[metal]  # g/mol, handbook figures, from memory
+    assert crystals / molar == pytest.approx(3 * fill.salt, rel=0.003)
+    acid = first_number(text, "battery acid, 37 %") * 0.37 / 98.08
+    assert acid == pytest.approx(3 * (fill.acid - held.acid), rel=0.005)
+    bound = crystals / molar * {"copper": 5, "zinc": 7}[metal] * 18.015
+    water = first_number(text, "water, distilled") + bound + first_number(text, "battery acid, 37 %") * 0.63
+    assert water == pytest.approx(3000 * (fill.water - held.water), rel=0.003)
+
+
+def test_recipe_is_the_one_of_lesson_02():
+    each = ck.chemistry.weigh_out(PLAN.fresh("copper"), "CuSO4·5H2O", None, PLAN["purity"], PLAN["stock acid"])
+    text = SHEETS["copper"].text
+    assert first_number(text, "copper sulfate") == pytest.approx(3 * each.crystals.to("g").magnitude, 2e-3)
+    assert first_number(text, "water, distilled") == pytest.approx(3 * each.water.to("g").magnitude, 2e-3)
+
+
+@pytest.mark.parametrize("name", SHEETS)
+def test_numbers_are_those_of_the_review(name):
+    review, text = Review(PLAN, name), SHEETS[name].text
+    assert first_number(text, "charge, limited by") == pytest.approx(review.cell.capacity.magnitude, abs=0.05)
+    assert first_number(text, "run at 100 mA") == pytest.approx(review.run().best.magnitude, abs=0.5)
+    at_rest = review.cell.rest_voltage(0.1).magnitude
+    assert first_number(text, "at rest, nearly full") == pytest.approx(at_rest, abs=0.006)
+    assert f"limited by {review.cell.limiting}" in text
+    for finding in review.findings():
+        assert (finding.question in text) != finding.yes
+
+
+@pytest.mark.parametrize("name", REBUILT)
+def test_first_charge_is_planned_with_its_oxygen(name):
+    first, text = Review(PLAN, name).first_charge, SHEETS[name].text
+    plan = text[text.index("FIRST CHARGE") : text.index("EXPECT")]
+    assert f"make {first.oxygen_volume:.1f~P} of oxygen in each cell" in plan
+    assert f"Stop after {0.95 * first.charge:.2f~P}" in plan
+    assert "EN IEC 62485-2, from memory" in plan
+
+
+def test_a_metal_below_hydrogen_makes_hydrogen():
+    """E° of zinc is -0.76 V, of copper +0.34 V against hydrogen: handbook figures, from memory."""
+    warned = {name for name in SHEETS if "makes hydrogen in acid day and night" in SHEETS[name].text}
+    assert warned == {"zinc"}
+
+
+def test_discharged_positives_make_no_oxygen():
+    empty = PLAN.varied({"charge kept by positives": Q_(100, "percent")})
+    assert "of oxygen" in build_sheet(empty, "zinc").text
+    assert "positives are full" not in SHEETS["carbon-wrapped lead"].text
+
+
+@pytest.mark.parametrize("name", SHEETS)
+def test_tank_steps_are_for_a_tank(name):
+    assert ("tank go 20 mL for each cell" in SHEETS[name].text) == ("with plain water on a tray" in SHEETS[name].text)
+    assert ("tank go 20 mL for each cell" in SHEETS[name].text) == (name == "copper with tank")
+
+
+@pytest.mark.parametrize("name", SHEETS)
+def test_cautions_come_before_the_hand_moves(name):
+    text = SHEETS[name].text
+    order = ["lead dust", "Acid into water", "slowly into the water", "a fuse of twice", "explodes", "the drain"]
+    if name not in REBUILT:
+        order = ["lead dust", "fuse of twice", "explodes", "Charge with", "the drain"]
+    places = [text.index(words) for words in order]
+    assert places == sorted(places)
+    assert "Local codes and licensed practice come first" in text
+
+
+@pytest.mark.parametrize("name", SHEETS)
+def test_every_expected_number_has_a_place_for_the_measured_one(name):
+    lines = SHEETS[name].text.splitlines()
+    expected = lines[lines.index("EXPECT") + 1 : lines.index("HAND IN") - 3]
+    assert len(expected) == 6
+    assert all(re.search(r"\d.* (V|Ah|h|Wh/kg), measured: _+\s(V|Ah|h|Wh/kg)$", line) for line in expected)
+    assert all("±" in line or " to " in line for line in expected)
+
+
+def test_hand_in_by_hand():
+    """Old acid of three cells: 138 g at 1.27 g/mL, of which 35.7 % are H2SO4 by the float; 168.01 / 98.08 g/g."""
+    text = SHEETS["zinc"].text
+    share = PLAN.block.electrolyte().mass_fractions[0].to("").magnitude
+    assert "109 mL of old acid" in text
+    assert f"{138 * share * 168.01 / 98.08:.0f} g of baking soda" in text
+    spent = Review(PLAN, "zinc").cell.at_depth(0.0)
+    three = Electrolyte(3 * spent.water, 3 * spent.acid, 3 * spent.salt, "zinc")
+    assert f"up to {neutralise(three).bicarbonate:.0f~P} for the spent" in text
+
+
+def test_refusals_reach_the_learner():
+    with pytest.raises(InputError, match="construction is 'silver'"):
+        build_sheet(PLAN, "silver")
+    with pytest.raises(InputError, match="more than dissolves"):
+        build_sheet(ck.designs.Design.varied.si(PLAN, {"fill salt": 1500.0}), "copper")
+    with pytest.raises(InputError, match="more water already"):
+        build_sheet(ck.designs.Design.varied.si(PLAN, {"stock acid": 0.02}), "copper")
+
+
+# ---- saving
+
+
+@pytest.mark.parametrize("suffix", [*SUFFIXES, ".HTML"])
+def test_same_sheet_same_bytes(tmp_path, suffix):
+    one, two = (build_sheet(PLAN, "zinc", "My cell").save(tmp_path / f"{n}{suffix}") for n in "ab")
+    assert one.read_bytes() == two.read_bytes()
+    start = {".html": b"<!DOCTYPE html>", ".pdf": b"%PDF", ".png": b"\x89PNG", ".txt": b"My cell"}[suffix.lower()]
+    assert one.read_bytes().startswith(start)
+    assert sorted(p.name for p in tmp_path.iterdir()) == [f"a{suffix}", f"b{suffix}"]
+
+
+def test_files_hold_the_words_in_utf_8(tmp_path):
+    page = SHEETS["copper"].save(tmp_path / "my.html").read_text(encoding="utf-8")
+    assert page == SHEETS["copper"].html
+    assert "CuSO4·5H2O" in page
+    assert '<meta charset="utf-8">' in page
+
+
+def test_pdf_carries_real_fonts_and_no_date(tmp_path):
+    data = sheet().save(tmp_path / "sheet.pdf").read_bytes()
+    assert b"CreationDate" not in data
+    assert b"/Type3" not in data
+    assert b"/CIDFontType2" in data or b"/TrueType" in data
+    assert data.count(b"/Type /Page\n") + data.count(b"/Type /Page ") == 1
+
+
+def test_picture_is_black_on_white(tmp_path):
+    pixels = image.imread(sheet().save(tmp_path / "sheet.png"))[..., :3]
+    assert pixels.min() == 0
+    assert pixels.max() == 1
+    assert (pixels.max(axis=2) == pixels.min(axis=2)).all()
+
+
+def test_an_old_file_is_kept_unless_asked(tmp_path):
+    path = tmp_path / "sheet.txt"
+    path.write_text("mine")
+    with pytest.raises(InputError, match="already there; save under another name, or say replace=True"):
+        sheet().save(path)
+    assert path.read_text() == "mine"
+    sheet().save(path, replace=True)
+    assert path.read_text(encoding="utf-8") == sheet().text + "\n"
+
+
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [
+        ("sheet", r"ends in ''; allowed are \.html, \.pdf, \.png, \.txt"),
+        ("sheet.doc", r"ends in '\.doc'"),
+        ("she\0et.html", "cannot be the name of a file"),
+        ("s" * 5000 + ".html", "(cannot be the name of a file|could not be written)"),
+        ("missing/sheet.html", "there is no folder"),
+    ],
+)
+def test_where_it_cannot_go(tmp_path, name, says):
+    with pytest.raises(InputError, match=says):
+        sheet().save(f"{tmp_path}/{name}")
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("path", [None, 3, ["sheet.html"], "~nobody-of-this-name/sheet.html"])
+def test_what_is_no_path_at_all(path):
+    with pytest.raises(InputError, match="allowed are|cannot be the name|no folder"):
+        sheet().save(path)
+
+
+@pytest.mark.parametrize("step", ["fsync", "replace"])
+@pytest.mark.parametrize("old", [None, "mine"])
+def test_a_full_disk_leaves_the_old_file(tmp_path, monkeypatch, step, old):
+    def full(*_):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    path = tmp_path / "sheet.html"
+    if old:
+        path.write_text(old)
+    monkeypatch.setattr(os, step, full)
+    with pytest.raises(InputError, match=r"could not be written: .*\. (The file|No file)"):
+        sheet().save(path, replace=True)
+    assert [p.name for p in tmp_path.iterdir()] == (["sheet.html"] if old else [])
+    assert not old or path.read_text() == old
+
+
+def test_a_write_that_stops_half_way_leaves_the_old_file(tmp_path):
+    """A real one: the system lets this process write 1 kB per file and no more."""
+    pytest.importorskip("resource")
+    path = tmp_path / "sheet.txt"
+    path.write_text("mine")
+    code = (
+        "import resource, signal, sys\n"
+        "from cellkit.tables import saving\n"
+        "signal.signal(signal.SIGXFSZ, signal.SIG_IGN)\n"
+        "resource.setrlimit(resource.RLIMIT_FSIZE, (1000, 1000))\n"
+        "saving.write(sys.argv[1], b'x' * 100_000, True)\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code, str(path)], capture_output=True, text=True, check=False)
+    assert "InputError" in done.stderr
+    assert "as it was" in done.stderr
+    assert path.read_text() == "mine"
+    assert [p.name for p in tmp_path.iterdir()] == ["sheet.txt"]
+
+
+def test_an_interrupt_cleans_up(tmp_path, monkeypatch):
+    def stop(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(os, "replace", stop)
+    with pytest.raises(KeyboardInterrupt):
+        sheet().save(tmp_path / "sheet.html")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_home_and_links_are_followed(tmp_path, monkeypatch):
+    monkeypatch.setenv("HOME", str(tmp_path))
+    monkeypatch.setenv("USERPROFILE", str(tmp_path))
+    assert sheet().save("~/sheet.txt") == (tmp_path / "sheet.txt").resolve()
+    try:
+        (tmp_path / "link.txt").symlink_to(tmp_path / "sheet.txt")
+    except OSError:
+        pytest.skip("no links on this system")
+    sheet("Another").save(tmp_path / "link.txt", replace=True)
+    assert (tmp_path / "link.txt").is_symlink()
+    assert (tmp_path / "sheet.txt").read_text(encoding="utf-8").startswith("Another")
