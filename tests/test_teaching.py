@@ -310,6 +310,12 @@ def test_kit_is_right_for_twelve_people(lesson):
             assert f"{shown.magnitude:.{decimals}f}" == f"{amount.to(shown.units).magnitude:.{decimals}f}", name
 
 
+def test_a_waste_jar_holds_all_that_a_group_has():
+    for lesson, liquids in (("02", (100, 50)), ("03", (55, 50, 45, 50))):  # mL: fills, what thins them, rinse
+        jar = re.search(r"waste jar of PE, (\d+) mL", section(PAGES[lesson], "Kit"))
+        assert sum(liquids) < int(jar[1]) / 2
+
+
 def test_baking_soda_on_the_bench_is_more_than_enough():
     assert COMPUTED["02", "baking soda"][1] > 2 * neutralise.with_bicarbonate(SPILL).bicarbonate
 

@@ -40,6 +40,7 @@ pre { white-space: pre-wrap; overflow-x: auto; margin: 2mm 0; padding: 1.5mm 2mm
 pre.code { border-left: 1mm solid #999; background: #f4f4f4 } pre.said { border-left: 1mm solid #ddd }
 img { max-width: 100%; break-inside: avoid }
 .task-list-item { list-style: none }
+.task-list-item input { appearance: none; width: 3mm; height: 3mm; border: 1px solid #000; margin: 0 2mm 0 -5mm }
 h2 + p:has(> em:only-child), h3 + p:has(> em:only-child) { break-after: avoid }
 .sheets p, .sheets li { font-size: 11pt; margin: 2mm 0 } .sheets li.task-list-item, .sheets ul li { margin: 1mm 0 }
 .sheets h2 { margin-top: 4mm } .sheets table { font-size: 10.5pt; margin: 2mm 0 } .sheets td { padding: 1.25mm 1.6mm }
