@@ -37,7 +37,9 @@ th, td { border: 0.5px solid #777; padding: 1mm 1.5mm; text-align: left; vertica
 th { background: #eee } tr { break-inside: avoid } thead { display: table-header-group }
 pre, code { font: 7.7pt/1.35 "DejaVu Sans Mono", monospace } p code, li code, td code { font-size: 0.9em }
 pre { white-space: pre-wrap; overflow-x: auto; margin: 2mm 0; padding: 1.5mm 2mm; break-inside: avoid }
-pre.code { border-left: 1mm solid #999; background: #f4f4f4 } pre.said { border-left: 1mm solid #ddd }
+pre.code { border-left: 1mm solid #999; background: #f4f4f4 }
+pre.said { border-left: 1mm solid #ddd; break-inside: auto }
+pre.code:has(+ pre.said) { break-after: avoid }
 img { max-width: 100%; break-inside: avoid }
 .task-list-item { list-style: none }
 .task-list-item input { appearance: none; width: 3mm; height: 3mm; border: 1px solid #000; margin: 0 2mm 0 -5mm }
@@ -229,13 +231,11 @@ def shown(output):
 
 
 def lesson(path, markdown):
-    """A lesson with its stored outputs, its exercises without answers."""
+    """A lesson with its stored outputs, without what judges its exercises or is folded away: hints and answers."""
     found = []
     for cell in nbformat.read(path, as_version=4).cells:
         if cell.cell_type == "markdown":
-            folded = r"<details>\s*<summary>[^<]*(?:Hint|Answer)[^<]*</summary>.*?</details>"
-            words = re.sub(folded, "", cell.source, flags=re.DOTALL)
-            found.append(markdown(words.replace("<details>", "<details open>")))
+            found.append(markdown(re.sub("<details.*?</details>", "", cell.source, flags=re.DOTALL)))
         elif cell.cell_type == "code" and "ask.progress" not in cell.source:
             asks = re.search(r"^ask\(", cell.source, re.MULTILINE)
             code = exercise(cell.source) if asks else cell.source
