@@ -1,7 +1,9 @@
-"""The teaching pages and the glossary: shape, minutes, links, and every amount computed anew."""
+"""The teaching pages, their prints and the glossary: shape, minutes, links, and every amount computed anew."""
 
+import importlib.util
 import itertools
 import re
+from html.parser import HTMLParser
 from pathlib import Path
 
 import nbformat
@@ -17,14 +19,17 @@ LESSONS = {path.name[:2]: path for path in sorted(NOTEBOOKS.glob("[0-9][0-9]_*.i
 PAGES = {path.name[:2]: path for path in sorted(TEACHING.glob("[0-9][0-9]_*.md"))}
 PLANS = [TEACHING / "two_hours.md", TEACHING / "full_day.md"]
 GLOSSARY = NOTEBOOKS / "glossary.md"
+SHEETS = sorted((TEACHING / "sheets").glob("*.md"))
 EVERY = [*sorted(TEACHING.glob("*.md")), GLOSSARY]
 SECTIONS = [
     "Aim",
     "Plan by minute",
     "When time is short",
+    "Fast groups",
     "Usual wrong answers",
     "Kit",
     "Cautions",
+    "Check at the end",
     "Questions for the room",
     "Board",
     "Sources",
@@ -37,6 +42,11 @@ NOT_COMPUTED = ("from memory", "no source", "](http", "above 15 %", "1.5 V", "1 
 
 def text(path):
     return path.read_text(encoding="utf-8")
+
+
+def flat(path):
+    """The words of a page with single spaces between them."""
+    return re.sub(r"\s+", " ", text(path))
 
 
 def by_name(path):
@@ -96,9 +106,11 @@ def test_links_lead_somewhere(path):
         if target.startswith("https://"):
             continue
         file, _, anchor = target.partition("#")
-        linked = (path.parent / file).resolve()
+        linked = (path.parent / file).resolve() if file else path
         assert linked.exists(), target
-        assert not anchor or re.search(rf"^## {anchor}$", text(linked), re.MULTILINE | re.IGNORECASE), target
+        assert not anchor or re.search(
+            rf"^## {anchor.replace('-', ' ')}$", text(linked), re.MULTILINE | re.IGNORECASE
+        ), target
 
 
 def promised_minutes(path):
@@ -119,10 +131,11 @@ def test_clock_follows_the_minutes(path):
 
 
 def test_overview_repeats_the_minutes_of_each_page():
-    ((_, _, rows),) = tables(text(TEACHING / "README.md"))
-    stated = {re.search(r"\((.*)\)", row[0])[1]: row[1] for row in rows}
+    (_, _, rows), *_ = tables(text(TEACHING / "README.md"))
+    stated = {re.search(r"\((.*)\)", row[0])[1]: (row[2], row[1]) for row in rows}
+    assert all(int(before) > 0 for _, before in stated.values())
     assert set(stated) == {path.name for path in EVERY} - {"README.md", GLOSSARY.name}
-    assert {name: int(minutes) for name, minutes in stated.items() if minutes} == {
+    assert {name: int(minutes) for name, (minutes, _) in stated.items() if minutes} == {
         path.name: promised_minutes(path) for path in [*PAGES.values(), *PLANS]
     }
 
@@ -134,11 +147,85 @@ def test_a_plan_warns_in_the_row_where_hands_act(path):
             assert "**Caution" in row, row
 
 
+def parts(path):
+    """Minutes of each part of a page, by its name."""
+    return dict(
+        zip(column(path, "Plan by minute", "part"), map(int, column(path, "Plan by minute", "minutes")), strict=True)
+    )
+
+
+def borrowed(plan):
+    """Which page, and which of its parts, each row of a plan takes; nothing where it takes none."""
+    for cell in column(plan, "Plan by minute", "parts"):
+        found = re.fullmatch(r"\[(\d\d)\]\((.*)\): (.*)", cell)
+        assert found or not cell, cell
+        assert not found or PAGES[found[1]].name == found[2]
+        yield (PAGES[found[1]], found[3].split(", ")) if found else None
+
+
+def italics(markdown):
+    return re.findall(r"(?<!\*)\*([^*]+)\*(?!\*)", markdown.replace("\n", " "))
+
+
+@pytest.mark.parametrize("plan", PLANS, ids=by_name)
+def test_a_plan_takes_the_minutes_of_the_pages(plan):
+    minutes = map(int, column(plan, "Plan by minute", "minutes"))
+    for given, taken in zip(minutes, borrowed(plan), strict=True):
+        assert taken is None or given == sum(parts(taken[0])[name] for name in taken[1]), taken
+
+
+@pytest.mark.parametrize("plan", PLANS, ids=by_name)
+def test_a_plan_counts_arrival_goggles_check_and_clearing(plan):
+    taken = [name for row in borrowed(plan) if row for name in row[1]]
+    rows = dict(zip(column(plan, "Plan by minute", "what"), column(plan, "Plan by minute", "minutes"), strict=True))
+    assert {"goggles", "clear"} <= set(taken)
+    assert any(what.startswith("Arrive") and int(minutes) >= 10 for what, minutes in rows.items())
+    assert any("Break" in what for what in rows)
+    assert any("check" in what for what in rows)
+
+
+@pytest.mark.parametrize("path", [*PAGES.values(), *PLANS], ids=by_name)
+def test_what_may_be_cut_is_in_the_plan(path):
+    there = [name for row in borrowed(path) if row for name in row[1]] if path in PLANS else parts(path)
+    cut = italics(section(path, "When time is short"))
+    assert cut
+    assert [name for name in cut if name not in there] == []
+
+
 @pytest.mark.parametrize("lesson", PAGES)
-def test_what_may_be_cut_is_a_section_of_the_lesson(lesson):
-    headings = [title.split(":")[0] for title in re.findall(r"^#+ (.*)$", prose(lesson), re.MULTILINE)]
-    cut = re.findall(r"\*([^*]+)\*", section(PAGES[lesson], "When time is short").replace("\n", " "))
-    assert [title for title in cut if title not in headings] == []
+def test_exercises_have_five_minutes_each_and_the_others_are_for_fast_groups(lesson):
+    headings = {title.removeprefix("Your turn: ").rstrip("?") for title in re.findall(r"#+ (.*)", prose(lesson))}
+    exercises = re.findall(r"Your turn: (.*?)\??$", prose(lesson), re.MULTILINE)
+    plan = dict(zip(parts(PAGES[lesson]), column(PAGES[lesson], "Plan by minute", "what"), strict=True))
+    for part, minutes in parts(PAGES[lesson]).items():
+        named = [name for name in italics(plan[part]) if name in exercises]
+        assert minutes >= 5 * len(named), part
+        assert part != "exercises" or named == italics(plan[part])
+    assert "exercises" in plan
+    assert [name for name in italics(section(PAGES[lesson], "Fast groups")) if name not in headings] == []
+
+
+@pytest.mark.parametrize("lesson", PAGES)
+def test_the_check_at_the_end_has_answers(lesson):
+    ((header, _, rows),) = tables(section(PAGES[lesson], "Check at the end"))
+    assert header == ["ask", "a good answer"]
+    assert len(rows) >= 2
+    assert all(question.endswith("?") and answer for question, answer in rows)
+
+
+@pytest.mark.parametrize("path", [*EVERY, *SHEETS], ids=by_name)
+def test_first_aid_and_fuse_are_the_same_everywhere(path):
+    words = flat(path)
+    assert not re.search(r"rins\w+ (?:\w+ ){0,3}for minutes", words)
+    assert "15 minutes" not in words.replace("other sheets say 15 minutes", "")
+    if path.stem[:2] in ("02", "03") or path.stem in (
+        "risk_assessment",
+        "safety",
+        "jar",
+    ):  # where hands act on what injures eyes
+        assert re.search(r"at least 30 minutes.{0,40}somebody else calls", words, re.IGNORECASE)
+    for fuse in re.findall(r"[^.]*\bfuse\b[^.]*rated[^.]*", words):
+        assert re.search(r"just above the load.*below what.*carries.*direct current", fuse), fuse
 
 
 # --- amounts ---------------------------------------------------------------------------------------------------------
@@ -169,8 +256,9 @@ JAR = weigh(55, 0.5, "copper"), weigh(50, 0.5, "zinc")
 HALF = Q_(50, "g")  # of battery acid, and as much water
 ACID = OTTER.stock_acid + HALF
 SPILL = ck.chemistry.from_mass_fraction(ACID, acid=PLAN.items["stock acid"], temperature=ROOM)
-PARTS = LEAD.masses
-NONE = Q_(0, "g")
+PARTS = {part: BLOCK.cells * mass for part, mass in LEAD.masses.items()}
+REACTING = BLOCK.cells * LEAD.capacity / (2 * ck.tables.FARADAY * Q_(1, "C/mol")) * ck.tables.molar_mass("Pb")
+NONE, RINSE = Q_(0, "g"), Q_(50, "g")
 
 # (lesson, start of the row): for each group, for the teacher
 COMPUTED = {
@@ -179,19 +267,20 @@ COMPUTED = {
     ("01", "sand, bag C"): (PARTS["electrolyte"], NONE),
     ("01", "sand, bag D"): (PARTS["case, lid, straps and terminals"], NONE),
     ("01", "sand, bag E"): (PARTS["separators"], NONE),
-    ("01", "sand, in all"): (sum(PARTS.values()), NONE),
+    ("01", "sand, bag M"): (REACTING, NONE),
+    ("01", "sand, in all"): (sum(PARTS.values()) + REACTING, NONE),
     ("01", "clear bottle with coloured water: what one"): (Q_(0, "mL"), LEAD.electrolyte.volume),
     ("01", "clear bottle with coloured water: what 3.10"): (
         Q_(0, "mL"),
         ck.cells.minimum_volume(LEAD.capacity, Q_(1, "mol/L")),
     ),
     ("02", "copper sulfate"): (GROUP.crystals, MYSTERY.crystals + OTTER.crystals),
-    ("02", "water"): (GROUP.water, MYSTERY.water + OTTER.water + HALF),
+    ("02", "water"): (GROUP.water + RINSE, MYSTERY.water + OTTER.water + HALF + 2 * RINSE),
     ("02", "battery acid"): (NONE, ACID),
     ("02", "baking soda"): (NONE, Q_(100, "g")),
     ("03", "copper sulfate"): (JAR[0].crystals, NONE),
     ("03", "zinc sulfate"): (JAR[1].crystals, NONE),
-    ("03", "water"): (sum(mix.water for mix in JAR) + Q_(45, "g"), NONE),
+    ("03", "water"): (sum(mix.water for mix in JAR) + Q_(45, "g") + RINSE, NONE),
 }
 
 
@@ -221,6 +310,12 @@ def test_kit_is_right_for_twelve_people(lesson):
             assert f"{shown.magnitude:.{decimals}f}" == f"{amount.to(shown.units).magnitude:.{decimals}f}", name
 
 
+def test_a_waste_jar_holds_all_that_a_group_has():
+    for lesson, liquids in (("02", (100, 50)), ("03", (55, 50, 45, 50))):  # mL: fills, what thins them, rinse
+        jar = re.search(r"waste jar of PE, (\d+) mL", section(PAGES[lesson], "Kit"))
+        assert sum(liquids) < int(jar[1]) / 2
+
+
 def test_baking_soda_on_the_bench_is_more_than_enough():
     assert COMPUTED["02", "baking soda"][1] > 2 * ck.chemistry.neutralise(SPILL).bicarbonate
 
@@ -242,6 +337,94 @@ def shown(amount, unit, digits=0):
 UNITS = {"degC": "°C", "hour": "hours", "percent": "%"}
 
 
+# Share of the current that sulfate carries in copper sulfate at 25 °C, by molality: Hittorf transference numbers of
+# Pikal and Miller, J. Chem. Eng. Data, from the abstract, 0.046 to 1.42 mol/kg, to 0.005.
+def sulfate_carries(m):
+    return 1 - (0.4010 - 0.1426 * np.sqrt(m) + 0.0186 * m)
+
+
+# limiting ionic conductivities, S cm²/mol of charge, 25 °C: CRC Handbook, ionic conductivity at infinite dilution
+COPPER_ION, ZINC_ION, SULFATE = 53.6, 52.8, 80.0
+
+
+def with_wet_paper():
+    """Fall of the jar with a tenth of the copper, junction included: both ends of what is to be expected, mV.
+
+    A plate of the metal in each of two strengths of its salt, joined through the liquid, gives 2 t₋ times the
+    difference of the two plates alone; the low end takes t₋ at the thin end. The high end adds Henderson's junction for
+    ions that take no notice of each other. Zinc sulfate stands on the strong side, with ions as fast as copper's.
+    """
+    alone, ideal = ((push("copper", 0.5, way) - push("copper", 0.05, way)).to("mV").m for way in (False, True))
+    henderson = ideal * (SULFATE - COPPER_ION) / (SULFATE + COPPER_ION)
+    assert alone + henderson > 2 * sulfate_carries(0.5) * alone
+    return int(2 * sulfate_carries(0.05) * alone), int(np.ceil(alone + henderson))
+
+
+def dry_cell():
+    """What a fresh cell of 1.55 to 1.62 V and 150 to 500 mΩ (both from memory) shows under the two resistors."""
+    volts, own = np.array([1.55, 1.62]), np.array([0.5, 0.15])
+    large, small = (volts * load / (load + own) for load in (10, 4.7))
+    every = [v * (10 / (10 + r) - 4.7 / (4.7 + r)) * 1000 for v in volts for r in own]
+    return (
+        f"Then the meter reads {large[0]:.2f} to {large[1]:.2f} V with 10 Ω and {small[0]:.2f} to {small[1]:.2f} V "
+        f"with 4.7 Ω, and between the two loads it falls by {min(every):.0f} to {max(every):.0f} mV"
+    )
+
+
+# the cells of lessons 03 and 04, half discharged
+def example_cells():
+    held = ck.chemistry.from_density(Q_(10, "g"), BLOCK.items["electrolyte density"])
+    yield "lead", LEAD
+    for metal in ("copper", "zinc"):
+        fresh = ck.chemistry.from_molarity(Q_(40, "mL"), acid=Q_(0.5, "mol/L"), salt=Q_(1, "mol/L"), metal=metal)
+        felt = ck.cells.felt_capacity(metal, BLOCK.plate_area, Q_(3, "mm"))
+        yield metal, BLOCK.rebuilt_cell(fresh + held, Q_(6, "g"), felt)
+
+
+CELLS = dict(example_cells())
+TOLLS = {
+    amperes: ck.cells.voltage_under_load(CELLS["copper"], ck.cells.current_path(BLOCK), Q_(amperes, "A"), depth=0.5)
+    for amperes in (1, 0.1)
+}
+
+
+def lost(now):
+    return (now.rest - now.terminal).to("mV")
+
+
+def on_the_floor(kind):
+    """Volts of the four cards of a cell."""
+    now = CELLS[kind].at_depth(0.5)
+    state = now.acid_molality, now.salt_molality, now.metal
+    return [ck.chemistry.electrode_potential(name, *state) for name in ("lead dioxide", "oxygen", "hydrogen", kind)]
+
+
+def test_gas_line_cards_stand_where_the_lesson_has_them():
+    _, (header, _, rows) = tables(section(PAGES["03"], "Kit"))
+    assert header == ["who", *(f"{kind} cell" for kind in CELLS)]
+    for column_of_cards, kind in zip(list(zip(*rows, strict=True))[1:], CELLS, strict=True):
+        wanted = [f"{volts.m:.2f} V".replace("-0.00", "0.00").replace("-", "−") for volts in on_the_floor(kind)]
+        assert list(column_of_cards) == wanted
+
+
+def test_only_coppers_negative_stands_between_the_gas_lines():
+    for kind in CELLS:
+        positive, oxygen, hydrogen, negative = on_the_floor(kind)
+        assert positive > oxygen
+        assert (negative > hydrogen) == (kind == "copper")
+
+
+def test_toll_cards_take_what_the_lesson_says():
+    _, (_, _, rows), (_, _, roles) = tables(section(PAGES["04"], "Kit"))
+    assert len(rows) + len(roles) == 12  # people
+    for position, now in enumerate(TOLLS.values(), 1):
+        tolls = list(now._asdict().items())[1:-1]
+        assert [row[0] for row in rows] == [name.split("_")[0] for name, _ in tolls]
+        assert [row[position] for row in rows] == [f"{volts.to('mV').m:.1f} mV" for _, volts in tolls]
+    assert TOLLS[1].positive_overpotential + TOLLS[1].negative_overpotential > lost(TOLLS[1]) / 2
+    assert 5 < 0.5 * lost(TOLLS[0.1]).m < 10  # a hand's breadth, cm
+
+
 # Every number with a unit in the words of a page is the lesson's own, or stands here and is computed.
 def statements():
     spill = ck.chemistry.neutralise(SPILL)
@@ -252,14 +435,40 @@ def statements():
     dry = ck.tables.molar_mass("CuSO4") * Q_(0.1, "L") * Q_(0.5, "mol/L") / PLAN.items["purity"]
     label, large, small = Q_(1.5, "V"), Q_(10, "ohm"), Q_(4.7, "ohm")
     dice = ck.logs.self_discharge.first_order(np.array([1, 4, 8]), 30, RATE_OF_DICE)[0]
+    flask = [shown(Q_(50, "mL") * fill(100, strength, "copper").density, "g", 1) for strength in (0.5, 0.4)]
+    low, high = with_wet_paper()
+    yield "01", f"{REACTING.to('g').magnitude:.0f} of bag B's grams"
+    yield "01", f"{REACTING.to('g').magnitude:.0f} of {shown(PARTS['negative plates'], 'g')}, a sixth"
+    yield "01", f"differ least, by {shown(PARTS['positive plates'] - PARTS['negative plates'], 'g')}"
+    yield "02", f"{shown(GROUP.crystals, 'g', 1)} (99 %), dissolved in less water"
+    yield "02", "How do you make 100 mL of 0.5 mol/L from blue crystals"
+    yield "02", f"A flask of 50 mL should hold {flask[0]} of a group's bottle"
+    yield "02", f"and {flask[1]} of the mystery bottle"
+    yield "02", "with the 50 g of water"
+    yield "03", f"by {low} to {high} mV: half of the {shown(schoolbook, 'mV')}"
+    yield "03", f"meter by {low} to {high} mV"
+    yield "03", "carries {:.0f} to {:.0f} % of the current".format(*100 * sulfate_carries(np.array([0.05, 0.5])))
+    yield "03", f"Copper {copper:.2f} V, zinc −{-zinc:.2f} V"
+    yield "03", f"{copper - zinc:.2f} V, then −{copper - zinc:.2f} V"
+    yield "03", "from −1 V at one end to 2 V at the"
+    yield "04", dry_cell()
+    yield "04", f"a strip of {0.005 * TOLLS[1].rest.to('mV').magnitude:.1f} m"
+    yield "04", f"strips are {0.5 * lost(TOLLS[1]).magnitude:.0f} cm in all"
+    yield "04", f"nothing flows, I have {shown(TOLLS[1].rest, 'V', 2)}"
+    yield "04", "First 1 A, then 0.1 A"
+    yield "04", "At 1 A the strips"
+    yield "04", "at 0.1 A a hand's breadth"
+    yield "05", "{:.0f} to {:.0f} mAh".format(*np.array([1.3, 1.5]) / 10 * 250)
+    yield "06", f"makes {shown(ck.chemistry.gas_volume(Q_(1, 'Ah')), 'L', 2)} of hydrogen from each Ah"
+    yield "06", f"Eight rows are {sum(range(1, 9))} throws"
     yield "01", shown(LEAD.energy / Q_(1.5, "W"), "hour", 1)
     for words in ("{} for 100 mL of 0.5 mol/L", "makes 100 mL of 0.5 mol/L", "sum for 100 mL of 0.5 mol/L"):
         yield "02", words.format(shown(dry, "g", 1))
     yield "02", "add 100 mL of water"
     yield "02", "(100 mL of 0.4 mol/L)"
     yield "02", f"dilutes {shown(HALF, 'g')} of battery acid with {shown(HALF, 'g')} of water"
-    yield "02", f"{shown(fill(100, 0.5, 'copper').density, 'g/mL', 3)} in a group's bottle"
-    yield "02", f"{shown(fill(100, 0.4, 'copper').density, 'g/mL', 3)} in the mystery bottle"
+    yield "02", f"({shown(fill(100, 0.5, 'copper').density, 'g/mL', 3)})"
+    yield "02", f"({shown(fill(100, 0.4, 'copper').density, 'g/mL', 3)})"
     yield "02", f"from 20 to {shown(warm, 'degC')}"
     yield "02", f"takes {shown(spill.bicarbonate, 'g')} of baking soda"
     yield "02", f"sets free {shown(spill.gas_volume, 'L')} of"
@@ -285,7 +494,7 @@ STATEMENTS = list(statements())
 
 @pytest.mark.parametrize(("lesson", "words"), STATEMENTS, ids=[words for _, words in STATEMENTS])
 def test_computed_statement_stands_on_its_page(lesson, words):
-    assert words in re.sub(r"\s+", " ", text(PAGES[lesson]))
+    assert words in flat(PAGES[lesson])
 
 
 @pytest.mark.parametrize("lesson", PAGES)
@@ -304,6 +513,60 @@ def test_no_number_comes_from_the_head(lesson):
                 if not re.search(rf"(?<![\d.,]){re.escape(number)}{re.escape(unit)}", known):
                     strange.append(f"{number} {unit}: {sentence}")
     assert strange == []
+
+
+# --- the dice of lesson 06 -------------------------------------------------------------------------------------------
+
+ROWS = np.arange(1, 9)
+
+
+def fresh_series(rng):
+    """All 30 dice back for each row."""
+    return ROWS, rng.binomial(30, (5 / 6) ** ROWS)
+
+
+def one_series(rng, runs=1):
+    """The same dice thrown on and on and counted after each throw, ``runs`` times."""
+    left, counts = np.full(runs, 30), []
+    for _ in ROWS:
+        left = rng.binomial(left, 5 / 6)
+        counts.append(left)
+    return np.repeat(ROWS, runs), np.concatenate(counts)
+
+
+def share_of_rooms_with_the_truth_in_their_bar(play, rooms=500, seed=6):
+    rng, hits = np.random.default_rng(seed), 0
+    for _ in range(rooms):
+        throws, left = play(rng)
+        shelf = ck.logs.ShelfLog("dice", 86400.0 * throws, 3.6 * np.maximum(left, 0.1), np.full(left.size, 298.15))
+        try:
+            low, high = (end.to("1/day").m for end in ck.logs.fit_self_discharge(shelf).interval("rate"))
+        except ck.logs.FitError:  # "no decay above the error": no bar, so none that holds the truth
+            continue
+        hits += low <= RATE_OF_DICE <= high
+    return hits / rooms
+
+
+def test_a_bar_of_fresh_series_holds_the_truth_in_95_of_100_rooms_and_one_of_a_single_series_does_not():
+    fresh = share_of_rooms_with_the_truth_in_their_bar(fresh_series)
+    once = share_of_rooms_with_the_truth_in_their_bar(one_series)
+    twice = share_of_rooms_with_the_truth_in_their_bar(lambda rng: one_series(rng, 2))
+    assert fresh == pytest.approx(0.95, abs=0.03)  # three standard errors of 500 rooms
+    said = re.search(r"in about (\d+) of 100 rooms, of two series in about (\d+); .* in (\d+)\.", flat(PAGES["06"]))
+    assert [float(share) / 100 for share in said.groups()] == pytest.approx([once, twice, fresh], abs=0.07)  # the same
+
+
+def test_one_room_in_four_sees_a_bar_that_misses():
+    assert "about one room in four sees one" in flat(PAGES["06"])
+    assert 0.22 < 1 - 0.95**6 < 0.28  # six bars
+
+
+def test_the_cell_for_the_counts_runs_as_printed(tmp_path, monkeypatch, capsys):
+    (code,) = re.findall(r"```python\n(.*?)```", text(PAGES["06"]), re.DOTALL)
+    monkeypatch.chdir(tmp_path)
+    exec(code, {})
+    low, high = re.search(r"rate: .* \(95 %: (.*) to (.*)\)", capsys.readouterr().out).groups()
+    assert float(low) < 100 * RATE_OF_DICE < float(high)
 
 
 def test_inputs_of_the_game_of_lesson_07_are_rows_of_the_table_of_spreads():
@@ -338,6 +601,106 @@ def test_each_planted_fault_is_caught_by_its_question():
     assert [row[1] for row in rows] == list(FAULTS)
     for _, changed, question in rows:
         assert question in doubts(*FAULTS[changed])
+
+
+# --- prints -----------------------------------------------------------------------------------------------------------
+
+
+class Links(HTMLParser):
+    """Where a page leads to, what can be led to in it, and its words."""
+
+    def __init__(self, path):
+        super().__init__()
+        self.to, self.anchors, self.words = [], set(), []
+        self.feed(path.read_text(encoding="utf-8"))
+
+    def handle_starttag(self, tag, attributes):
+        for name, value in attributes:
+            if name in ("href", "src") and not value.startswith("data:"):
+                self.to.append(value)
+            elif name == "id":
+                self.anchors.add(value)
+
+    def handle_data(self, data):
+        self.words.append(data)
+
+
+@pytest.fixture(scope="module")
+def printed(tmp_path_factory):
+    spec = importlib.util.spec_from_file_location("prints", TEACHING / "prints.py")
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    out = tmp_path_factory.mktemp("prints")
+    for paper in module.PAPERS:
+        module.write(out, paper)
+    return {path.relative_to(out).as_posix(): Links(path) for path in out.rglob("*.html")}
+
+
+def words_of(printed, name):
+    return re.sub(r"\s+", " ", " ".join(printed[f"A4/{name}.html"].words))
+
+
+def test_both_papers_hold_the_same_pages_and_all_of_them(printed):
+    a4, letter = ({name.split("/", 1)[1] for name in printed if name.startswith(paper)} for paper in ("A4/", "Letter/"))
+    assert a4 == letter
+    assert {f"lessons/{path.stem}.html" for path in LESSONS.values()} <= a4
+    assert {f"teacher/{path.stem}.html" for path in TEACHING.glob("*.md")} <= a4
+
+
+def test_links_of_the_prints_lead_somewhere_and_ask_for_nothing_outside(printed):
+    for name, page in printed.items():
+        for target in page.to:
+            if target.startswith("https://"):
+                continue
+            file, _, anchor = target.partition("#")
+            linked = (Path("/") / Path(name).parent / file).as_posix() if file else f"/{name}"
+            while "/../" in linked:
+                linked = re.sub(r"/[^/]+/\.\.", "", linked, count=1)
+            assert linked[1:] in printed, (name, target)
+            assert not anchor or anchor in printed[linked[1:]].anchors, (name, target)
+
+
+@pytest.mark.parametrize("lesson", LESSONS)
+def test_printed_exercises_have_no_answers(printed, lesson):
+    words = words_of(printed, f"lessons/{LESSONS[lesson].stem}")
+    cells = [cell.source for cell in nbformat.read(LESSONS[lesson], as_version=4).cells]
+    hidden = [line.strip() for source in cells if "my_answer = None" in source for line in source.splitlines()]
+    hidden = {line for line in hidden if len(line) > 25 and not line.startswith("my_")}
+    open_to_all = "\n".join(source for source in cells if "my_answer = None" not in source)
+    assert [line for line in hidden if line not in open_to_all and line in words] == []
+    for folded in re.findall(r"<details>.*?</summary>(.*?)</details>", "\n".join(cells), re.DOTALL):
+        assert re.sub(r"\s+", " ", folded).strip()[:40] not in words
+    assert words.count("my_answer = ____") == sum("my_answer = None" in source for source in cells)
+
+
+def test_cards_are_for_twelve_people_and_faulty_sheets_have_their_fault(printed):
+    gas, tolls = (words_of(printed, f"sheets/{name}") for name in ("gas_line_cards", "toll_cards"))
+    assert gas.count("stand at") == 12
+    assert tolls.count("at 1 A I take") == 7
+    assert [role for role in ("rest", "poles", "caller", "cutter", "clerk") if f" {role} " not in tolls] == []
+    faults = "fill volume 70 mL", "end voltage 2.4 V", "felt fill 1 percent", "Sheet D: a copper cell"
+    for sheet, fault in zip("ABCD", faults, strict=True):
+        words = words_of(printed, f"sheets/sheet_{sheet}")
+        assert [one for one in faults if one in words] == [fault]
+        assert ("fill volume 36 mL" in words) == (sheet != "A")
+
+
+def test_the_printed_questions_are_those_of_the_review():
+    ((_, _, rows),) = tables(text(TEACHING / "sheets" / "seven_questions.md"))
+    assert [row[0] for row in rows] == [finding.question for finding in ck.designs.Review(SOUND, "zinc").findings()]
+
+
+def test_the_shopping_list_has_every_kit(printed):
+    words = words_of(printed, "sheets/shopping").replace("\u00a0", " ")
+    for path in PAGES.values():
+        (_, _, rows), *_ = tables(section(path, "Kit"))
+        assert [row[0] for row in rows if row[0] not in words and "laptop" not in row[0]] == []
+
+
+def test_the_dice_sheet_has_the_rows_that_were_simulated():
+    (_, _, rows), _ = tables(text(TEACHING / "sheets" / "dice.md"))
+    assert [int(row[0]) for row in rows] == ROWS.tolist()
+    assert [row[1].count("☐") for row in rows] == ROWS.tolist()
 
 
 # --- risk assessment -------------------------------------------------------------------------------------------------
