@@ -1,9 +1,13 @@
 """Quantities at the edge, SI floats inside: the one unit registry and the decorators that join the two.
 
 A learner calls ``f(Q_(20, "g"))`` and gets a quantity back. Code that runs hot calls ``f.si(0.020)``: the same
-function on floats or arrays in SI units, with NaN wherever an argument lies outside the range where the function holds.
+function on floats or arrays in SI units. A limit is written once, where it is known (a :class:`Constraint` of an
+argument, or :func:`only_where` of a result): it gives NaN in the plain form, and words as soon as a learner's call is
+under way, however deep in it the limit is met.
 """
 
+import contextlib
+import contextvars
 import functools
 import inspect
 import math
@@ -36,11 +40,56 @@ class InputError(ValueError):
         return [f"{type(self).__name__}: {self}"]
 
 
+_IN_WORDS = contextvars.ContextVar("in_words", default=False)  # True while a learner's call is under way
+
+
+@contextlib.contextmanager
+def _speaking(words):
+    before = _IN_WORDS.set(words)
+    try:
+        yield
+    finally:
+        _IN_WORDS.reset(before)
+
+
+def speaking():
+    """Whether a learner's call is under way, in which a limit that is met ends in words."""
+    return _IN_WORDS.get()
+
+
+def aloud():
+    """A context in which limits end in words, as in a learner's call."""
+    return _speaking(True)
+
+
+def quietly():
+    """A context in which limits give NaN even in a learner's call: for many cells, some of which cannot be."""
+    return _speaking(False)
+
+
+@contextlib.contextmanager
+def said_of(what):
+    """A context that puts ``what`` before the words of any :class:`InputError` raised in it."""
+    try:
+        yield
+    except InputError as error:
+        raise type(error)(f"{what}{error}") from None
+
+
+def only_where(ok, value, why):
+    """``value`` where ``ok`` holds; elsewhere NaN, or in a learner's call an InputError with the words of ``why()``."""
+    if np.all(ok):
+        return value
+    if speaking():
+        raise InputError(why())
+    return np.where(ok, value, np.nan)[()]
+
+
 @dataclass(frozen=True)
 class Constraint:
     """What an argument has to be: its SI ``unit``, the closed range ``low``..``high`` in that unit, an ``example``.
 
-    ``open_low`` excludes ``low`` itself, ``whole`` all but whole numbers, ``single`` arrays. A kind whose unit is
+    ``open_low`` excludes ``low`` itself, ``whole`` all but whole numbers, ``single`` arrays. One whose unit is
     ``""`` (dimensionless) also takes plain numbers.
     """
 
@@ -54,15 +103,16 @@ class Constraint:
 
     def within(self, value):
         """Boolean array: where ``value`` (SI) is finite and inside the range."""
-        above = value > self.low if self.open_low else value >= self.low
-        inside = np.isfinite(value) & above & (value <= self.high)
+        slack = 1e-12  # of a closed end: a conversion of units may round it to the wrong side
+        above = value > self.low if self.open_low else value >= self.low - slack * abs(self.low)
+        inside = np.isfinite(value) & above & (value <= self.high + slack * abs(self.high))
         return inside & (value == np.round(value)) if self.whole else inside
 
     def allowed(self, unit=None):
         """The range in words, in ``unit`` (default: the SI one)."""
 
         def show(x):
-            return f"{Q_(x, self.unit).to(unit or self.unit):.6g~P}"
+            return f"{Q_(x, self.unit).to(unit):.6g~P}" if unit else f"{x:.6g} {self.unit}".strip()
 
         if self.low == -math.inf and self.high == math.inf:
             return "any finite value"
@@ -73,17 +123,17 @@ class Constraint:
 
 
 def positive(unit, example):
-    """The :class:`Kind` of a value that has to be more than zero."""
+    """The :class:`Constraint` of a value that has to be more than zero."""
     return Constraint(unit, example, low=0.0, open_low=True)
 
 
 def non_negative(unit, example):
-    """The :class:`Kind` of a value that may be zero."""
+    """The :class:`Constraint` of a value that may be zero."""
     return Constraint(unit, example, low=0.0)
 
 
 def fraction(example="0.5"):
-    """The :class:`Kind` of a share between 0 and 1; a percentage is taken too."""
+    """The :class:`Constraint` of a share between 0 and 1; a percentage is taken too."""
     return Constraint("", example, low=0.0, high=1.0)
 
 
@@ -96,16 +146,18 @@ def to_si(name, value, kind):
     if plain and kind.unit:
         kept = f"{shown(value)}, a plain {type(value).__name__}"
         raise InputError(f"{name} is {kept}; it has to carry a unit. {example}")
-    if plain and (value is None or isinstance(value, bool | str | bytes)):
-        raise InputError(f"{name} is {value!r}; it has to be a number. {example}")
     given = value if plain else value.magnitude
+    if given is None or isinstance(given, bool | np.bool_ | str | bytes):
+        raise InputError(f"{name} is {shown(given)}; it has to be a number. {example}")
+    if np.ma.isMaskedArray(given) or np.iscomplexobj(given) or np.asarray(given).dtype.kind in "bSU":
+        raise InputError(f"{name} is {shown(given)}; it has to be made of real numbers, none masked. {example}")
     try:
         value = Q_(value, "") if plain else value
         magnitude = np.asarray(value.to(kind.unit).magnitude, dtype=float)
     except pint.DimensionalityError:
         raise InputError(f"{name} is {shown(value)}, which is not a {_dimension(kind.unit)}. {example}") from None
     except (TypeError, ValueError):
-        raise InputError(f"{name} is {shown(given)}; it has to be made of numbers. {example}") from None
+        raise InputError(f"{name} is {shown(given)}; it has to be made of real numbers. {example}") from None
     if magnitude.size == 0:
         raise InputError(f"{name} is empty; it needs at least one value. {example}")
     if kind.single and magnitude.ndim:
@@ -145,11 +197,16 @@ def shown(value):
     return text if len(text) <= 60 else f"of type {type(value).__name__}"
 
 
-def in_range(value, kind):
-    """``value`` with NaN wherever it is outside ``kind``'s range."""
+def in_range(name, value, constraint):
+    """An SI ``value`` with NaN outside the range of its constraint, or the words about it in a learner's call."""
     value = np.asarray(value, dtype=float)
-    ok = kind.within(value)
-    return value if ok.all() else np.where(ok, value, np.nan)
+    ok = constraint.within(value)
+
+    def why():
+        first = Q_(value[~ok].flat[0], constraint.unit)
+        return f"{name} is {first:.6g~P}; allowed is {constraint.allowed()}."
+
+    return only_where(ok, value, why)
 
 
 def quantity(value, spec):
@@ -160,25 +217,12 @@ def quantity(value, spec):
     return result.to(shown) if shown else result
 
 
-def takes(returns=None, refuse=None, **kinds):
-    """Give a function on SI floats its learner-facing form: quantities in, quantities out.
+def takes(returns=None, **constraints):
+    """Give a function on SI floats its learner-facing form: quantities in, quantities out, words where a limit is met.
 
-    Parameters
-    ----------
-    returns : str, dict or None
-        How :func:`quantity` shows the result; a dict maps the fields of a returned named tuple to specs; None
-        leaves the result as it is.
-    refuse : callable or None
-        Called by the learner-facing form with the SI arguments as a dict and the result, to raise an
-        :class:`InputError` about what no single argument shows, such as two that do not go together.
-    **kinds : Kind
-        What each quantity argument has to be. Arguments not named here pass through untouched.
-
-    Returns
-    -------
-    callable
-        The learner-facing function. Its ``si`` attribute is the plain one: SI floats that broadcast, NaN out of range;
-        ``kinds`` is what it asks of its arguments.
+    ``returns`` is how :func:`quantity` shows the result: one spec, a dict of specs by field of a returned named tuple,
+    or None to leave it as it is. ``constraints`` say what each quantity argument has to be; other arguments pass. What
+    is declared here is added to the docstring. ``function.si`` is the plain form; ``function.constraints`` the dict.
     """
 
     def wrap(function):
@@ -190,9 +234,10 @@ def takes(returns=None, refuse=None, **kinds):
                 bound = signature.bind(*args, **kwargs)
             except TypeError as error:
                 raise InputError(f"{function.__name__}: {error}. It takes {', '.join(signature.parameters)}.") from None
-            for name in bound.arguments:
-                if name in kinds:
-                    bound.arguments[name] = convert(name, bound.arguments[name], kinds[name])
+            for name, value in bound.arguments.items():
+                # None stands for an argument left out, where that is allowed
+                if name in constraints and not (value is None and signature.parameters[name].default is None):
+                    bound.arguments[name] = convert(name, value, constraints[name])
             return bound
 
         @functools.wraps(function)
@@ -202,31 +247,38 @@ def takes(returns=None, refuse=None, **kinds):
                 if not isinstance(bound.arguments[name], bool | np.bool_):
                     raise InputError(f"{name} is {shown(bound.arguments[name])}; it has to be True or False.")
             try:
-                result = function(*bound.args, **bound.kwargs)
-                if refuse:
-                    bound.apply_defaults()
-                    refuse(bound.arguments, result)
+                with _speaking(True):
+                    result = function(*bound.args, **bound.kwargs)
             except ValueError as error:
                 if "broadcast" not in str(error):  # numpy's word for arrays that do not go together
                     raise
-                raise InputError(_do_not_fit(function.__name__, bound.arguments, kinds)) from None
+                raise InputError(_do_not_fit(function.__name__, bound.arguments, constraints)) from None
             if isinstance(returns, dict):
                 return result._replace(**{f: quantity(getattr(result, f), spec) for f, spec in returns.items()})
             return result if returns is None else quantity(result, returns)
 
         @functools.wraps(function)
         def si(*args, **kwargs):
-            bound = bind(args, kwargs, lambda name, value, kind: in_range(value, kind))
+            bound = bind(args, kwargs, in_range)
             return function(*bound.args, **bound.kwargs)
 
-        learner.si, learner.kinds = si, kinds
+        learner.si, learner.constraints = si, constraints
+        learner.__doc__ = f"{inspect.cleandoc(function.__doc__ or '')}\n\n{_declared(returns, constraints)}"
         return learner
 
     return wrap
 
 
-def _do_not_fit(call, arguments, kinds):
-    shapes = {name: np.shape(value) for name, value in arguments.items() if name in kinds and np.ndim(value)}
+def _declared(returns, constraints):
+    """What a declaration says, for the docstring."""
+    lines = [f"    {name} : [{c.unit or '1'}], {c.allowed()}" for name, c in constraints.items()]
+    shown = returns.items() if isinstance(returns, dict) else [("returns", returns)] if returns is not None else []
+    lines += [f"    {name} : [{spec.split('->')[-1].strip() or '1'}]" for name, spec in shown]
+    return "\n".join(["Takes and returns", "", *lines])
+
+
+def _do_not_fit(call, arguments, constraints):
+    shapes = {name: np.shape(value) for name, value in arguments.items() if name in constraints and np.ndim(value)}
     given = ", ".join(f"{name} has {' × '.join(map(str, shape))}" for name, shape in shapes.items())
     given = given or "those inside have different numbers of"
     return f"{call}: arrays that do not go together: {given} values. Try one value, or as many in each."

@@ -11,13 +11,12 @@ from cellkit.chemistry.activity import (
     DEBYE_HUECKEL,
     LOG10_K2,
     ROOM,
-    SALT_LIMIT,
     _unlike_charges,
     activities,
     mean_activity_coefficient,
-    salt_formula,
 )
-from cellkit.tables.published import METALS, molar_mass
+from cellkit.tables.metals import METALS
+from cellkit.tables.published import molar_mass
 
 acids = st.floats(1e-4, 7.0)
 few = settings(max_examples=settings().max_examples // 4)  # each example solves an equilibrium, about 5 ms a call
@@ -57,7 +56,7 @@ def test_dilute_water_activity_is_that_of_an_ideal_solution():
 @few
 @given(acids, shares, metals)
 def test_bisulfate_is_made_of_what_there_is(acid, share, metal):
-    salt = share * SALT_LIMIT[metal]
+    salt = share * METALS[metal].salt_limit
     ln = activities.si(acid, salt, metal)
     assert 0 < ln.bisulfate < min(2 * acid, acid + salt)
     assert all(np.isfinite(x) for x in ln)
@@ -70,7 +69,7 @@ def test_gibbs_duhem(acid, share, metal):
 
     It holds only if the coefficients follow from one free energy and the bisulfate equilibrium is solved.
     """
-    salt, step = share * SALT_LIMIT[metal], 1e-4 * acid
+    salt, step = share * METALS[metal].salt_limit, 1e-4 * acid
     low, high = (activities.si(acid + d, salt, metal) for d in (-step, step))
     change = {field: getattr(high, field) - getattr(low, field) for field in low._fields}
     of_acid = acid * (2 * change["hydrogen"] + change["sulfate"])
@@ -107,7 +106,7 @@ def test_unlike_charges_against_the_integral(strength):
 @few
 @given(acids, shares, metals)
 def test_dissolved_ions_lower_the_activity_of_water(acid, share, metal):
-    salt = share * SALT_LIMIT[metal]
+    salt = share * METALS[metal].salt_limit
     assert activities.si(acid, salt, metal).water < 0
     assert activities.si(acid).water < 0
 
@@ -115,7 +114,7 @@ def test_dissolved_ions_lower_the_activity_of_water(acid, share, metal):
 @few
 @given(st.lists(st.tuples(acids, shares), min_size=1, max_size=6), metals)
 def test_scalar_equals_array_element(points, metal):
-    acid, salt = np.array(points).T * np.array([[1.0], [SALT_LIMIT[metal]]])
+    acid, salt = np.array(points).T * np.array([[1.0], [METALS[metal].salt_limit]])
     together = activities.si(acid, salt, metal)
     for i, point in enumerate(zip(acid, salt, strict=True)):
         alone = activities.si(*point, metal)
@@ -200,7 +199,7 @@ def test_unknown_metal(metal):
     with pytest.raises(InputError, match="metal is .*copper.*zinc"):
         activities(Q_(1, "mol/kg"), Q_(1, "mol/kg"), metal)
     with pytest.raises(InputError, match="metal is"):
-        salt_formula(metal) if not isinstance(metal, list) else activities(Q_(1, "mol/kg"), metal=metal)
+        activities(Q_(1, "mol/kg"), metal=metal)
 
 
 def test_salt_without_metal():

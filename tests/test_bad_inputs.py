@@ -24,11 +24,9 @@ from cellkit.units import Constraint
 
 # Not called by learners: what they are given has been looked at before, or says so where it is called.
 INSIDE = {
-    "activity.refuse_beyond_fit": "hook of takes",
-    "cell.refuse_outside_model": "hook of takes",
     "lists.": "behind read_block, read_design, read_prices, read_electrolyte_plan; test_teardown, test_fuzz_readers",
     "logger_files.": "behind ck.logs.read_bench_log; test_bench_log, test_fuzz_readers",
-    "comparison.evaluate": "SI values drawn by ck.designs.compare",
+    "comparison.specific_energies": "SI values drawn by ck.designs.compare",
     "comparison.in_words": "counts of ck.designs.Comparison",
     "self_discharge.constant_leak": "a curve on SI floats",
     "self_discharge.first_order": "a curve on SI floats",
@@ -36,6 +34,12 @@ INSIDE = {
     "self_discharge.fast_and_slow": "a curve on SI floats",
     "self_discharge.spec_of": "text for units.quantity",
     "properties.unchecked_density": "SI floats inside ck.chemistry.from_molarity",
+    "activity.within_fit": "behind activities and rest_voltage",
+    "cell.checked": "behind build_cell",
+    "controls.VoltPanel.look": "SI values of a panel",
+    "controls.DesignMap.look": "SI values of a panel",
+    "controls.EnergyPanel.look": "SI values of a panel",
+    "metals.": "names of the course's own tables; test_metals",
     "environment.check_environment": "says faults in words; test_package",
     "exercises.": "whatever a learner answers gets words, not an error; test_exercises",
     "self_discharge.Estimate.of": "SI floats of a fit",
@@ -45,7 +49,6 @@ INSIDE = {
     "fitting.": "SI floats behind ck.logs.fit_self_discharge; test_self_discharge",
     "properties.apparent_enthalpy": "SI floats behind heat.dilute",
     "properties.relative_enthalpies": "SI floats behind heat.dilute",
-    "controls.control": "numbers of a panel",
     "controls.frame": "bytes of a panel",
     "controls.EnergyChart.png": "numbers of a panel",
     "review.times": "cells of a block",
@@ -120,7 +123,6 @@ SOLUTION = {"salt": HALF, "metal": "copper", "temperature": WARM}
 FITTED = {"time": DAYS, "error": Q_(1, "percent"), "level": 0.95, "parameters": {"rate": RATE}}
 CONSTRUCTION = {"construction": "copper"}
 ROWS = {
-    "activity.salt_formula": {"metal": "copper"},
     "activity.activities": {"acid": ACID, "salt": SALT, "metal": "copper", "stand_in": "Mg"},
     "activity.mean_activity_coefficient": {"acid": ACID, "salt": SALT, "metal": "copper"},
     "charge.first_charge": {"cell": CELL},
@@ -153,7 +155,6 @@ ROWS = {
     "properties.transmittance": {"concentration": M, "path": Q_(1, "mm")},
     "comparison.Comparison.specific_energy": CONSTRUCTION,
     "comparison.Comparison.draws_ahead": CONSTRUCTION,
-    "comparison.Comparison.odds": CONSTRUCTION,
     "comparison.Comparison.sensitivity": CONSTRUCTION,
     "comparison.Comparison.verdict": CONSTRUCTION,
     "comparison.compare": {"design": PLAN, "count": 50, "seed": 1, "known": {"fill volume": Q_(50, "mL")}},
@@ -163,7 +164,7 @@ ROWS = {
     "cost.cost_per_energy": {"design": PLAN, "prices": PRICES, "construction": "copper"},
     "self_discharge.model_named": {"name": "first order"},
     "properties.density": {"acid": 0.1, "salt": 0.05, "metal": "copper", "temperature": WARM},
-    "design.metal_of": CONSTRUCTION,
+    "design.construction_named": {"key": "copper"},
     "design.Design.__getitem__": {"item": "fill volume"},
     "design.Design.varied": {"changes": {"fill volume": Q_(50, "mL")}},
     "design.Design.fresh": CONSTRUCTION,
@@ -195,6 +196,7 @@ ROWS = {
         "y_label": "Voltage / V",
         "plus_minus": {"lead": 0.01},
         "levels": {"end": 1.9},
+        "thin": (),
     },
     "side_reactions.gas_volume": {"charge": AH, "gas": "oxygen", "temperature": WARM},
     "side_reactions.ventilation": {"cells": 3, "gas_current": Q_(0.4, "A")},
@@ -230,7 +232,7 @@ ROWS = {
     "controls.band_bars": {"found": FOUND},
     "controls.sensitivity_bars": {"found": FOUND, "construction": "copper", "most": 5},
     "recipe.neutralise": {"spent": FILL},
-    "controls.shortcut_ratio": {"removed": 0.3},
+    "cell.shortcut_ratio": {"removed": 0.3},
     "controls.energy_panel": {"block": BLOCK, "level": "plates", "acid": M},
     "plates.theoretical_capacity": {"mass": G, "substance": "PbO2"},
     "plates.minimum_volume": {"charge": AH, "concentration": M},
@@ -270,7 +272,7 @@ ROWS = {
     "published.molar_mass": {"formula": "CuSO4·5H2O"},
     "review.Review.under_load": {"depth": 0.5},
     "review.Review.charging": {"first": True},
-    "review.reviews": {"plan": PLAN},
+    "review.reviews": {"design": PLAN},
     "self_discharge.compare_models": {"log": LOG.at(WARM), "models": ["first order"]},
     "self_discharge.compare_cells": {"one": FADE, "other": FADE, "level": 0.9},
     "self_discharge.log_linear_rate": {"log": LOG.at(WARM)},
@@ -397,7 +399,7 @@ def _of_kind(kind):
 
 
 def _kinds(name):
-    return getattr(FUNCTIONS[name], "kinds", {}) | BY_HAND.get(name, {})
+    return getattr(FUNCTIONS[name], "constraints", {}) | BY_HAND.get(name, {})
 
 
 def _bad(name):
@@ -609,7 +611,9 @@ def test_arrays_that_do_not_go_together(name, tmp_path):
 # --- the plain form
 
 NOT_VECTORISED = ("comparison.compare",)
-PLAIN = {n: FUNCTIONS[n].kinds for n in ROWS if getattr(FUNCTIONS[n], "kinds", None) and n not in NOT_VECTORISED}
+PLAIN = {
+    n: FUNCTIONS[n].constraints for n in ROWS if getattr(FUNCTIONS[n], "constraints", None) and n not in NOT_VECTORISED
+}
 
 
 def _plain(value, kind):

@@ -12,7 +12,8 @@ from cellkit import Q_, InputError
 from cellkit.cells.cell import Cell, build_cell
 from cellkit.cells.charge import first_charge
 from cellkit.chemistry.solution import Electrolyte, from_molarity
-from cellkit.tables.published import FARADAY, METALS, composition, molar_mass
+from cellkit.tables.metals import METALS
+from cellkit.tables.published import FARADAY, composition, molar_mass
 
 REACTIONS = {
     "charged positive": ("2 {M}SO4 + 2 H2O", "2 {M} + 2 H2SO4 + O2"),
@@ -35,7 +36,7 @@ def atoms(formula_amounts):
 
 def inside(cell, liquid, metal, dioxide, sulfate, oxygen=0.0):
     """Amounts [mol] of all that reacts in a cell."""
-    symbol = METALS[cell.negative]
+    symbol = METALS[cell.negative].symbol
     solution = {"H2O": liquid.water / molar_mass.si("H2O"), "H2SO4": liquid.acid, f"{symbol}SO4": liquid.salt}
     return atoms(solution | {symbol: metal, "PbO2": dioxide, "PbSO4": sulfate, "O2": oxygen})
 

@@ -22,7 +22,8 @@ from cellkit.cells.cell import Cell, specific_energy_ratio
 from cellkit.chemistry.properties import conductivity, heat_of_dilution, solubility
 from cellkit.chemistry.recipe import neutralise
 from cellkit.chemistry.solution import Electrolyte, from_molarity
-from cellkit.tables.published import FARADAY, METALS
+from cellkit.tables.metals import METALS
+from cellkit.tables.published import FARADAY
 
 few = settings(max_examples=settings().max_examples // 3)
 some = settings(max_examples=max(settings().max_examples // 12, 5))  # for each of fifty functions

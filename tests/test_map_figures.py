@@ -39,7 +39,7 @@ def test_the_grid_holds_the_cells_one_by_one(construction):
             change["fill volume"] = VOLUMES[column] / 1e6
         cell = Design.varied.si(DESIGN, change).cell(construction)
         density = cell.specific_energy("block").to("Wh/kg").magnitude
-        assert here.density[row, column] / 3600 == pytest.approx(density, abs=0.2)
+        assert here.specific_energy[row, column] / 3600 == pytest.approx(density, abs=0.2)
         assert here.limiting[row, column] == cell.limiting
         charge = cell.limits["PbO2"].to("C").magnitude
         assert here.limits["PbO2"][row, column] == pytest.approx(charge)
@@ -55,7 +55,7 @@ def test_a_grid_without_a_solution_is_nan():
     here = specific_energy_map.si(
         Design.varied.si(DESIGN, {"fill salt": 1500.0}), "copper", VOLUMES / 1e6, PLATES / 1e3
     )
-    assert np.isnan(here.density).all()
+    assert np.isnan(here.specific_energy).all()
     with pytest.raises(InputError, match="volume is 0 mL"):
         specific_energy_map(DESIGN, "copper", Q_(0, "mL"), Q_(72, "g"))
 
@@ -74,7 +74,7 @@ def test_the_ring_is_the_design(panel, construction):
 def test_words_follow_the_numbers(panel):
     panel.construction.value = "zinc"
     here = specific_energy_map.si(DESIGN, "zinc", VOLUMES / 1e6, PLATES / 1e3)
-    density = here.density / 3600
+    density = here.specific_energy / 3600
     before = DESIGN.cell("lead").specific_energy("block").to("Wh/kg").magnitude
     assert f"{before:.0f} Wh/kg on {np.mean(density > before):.0%} of the map" in panel.sentence
     assert f"at most {density.max():.0f} Wh/kg" in panel.sentence
@@ -91,7 +91,7 @@ def test_lines_lie_where_they_should(panel):
         for k in range(0, len(x), 25):
             one = specific_energy_map.si(DESIGN, "zinc", np.array([x[k]]) / 1e6, np.array([y[k]]) / 1e3)
             if holds == "density":
-                assert one.density[0, 0] / 3600 == pytest.approx(before, abs=0.3)
+                assert one.specific_energy[0, 0] / 3600 == pytest.approx(before, abs=0.3)
             else:
                 least, second, *_ = sorted(charge[0, 0] for charge in one.limits.values())
                 assert second == pytest.approx(least, rel=0.02)

@@ -69,9 +69,9 @@ def test_shortcut_is_the_share_removed(live):
 
 
 def test_shortcut_adds_the_share():
-    assert ck.show.shortcut_ratio(0.35).magnitude == pytest.approx(1.35)
+    assert ck.cells.shortcut_ratio(0.35).magnitude == pytest.approx(1.35)
     with pytest.raises(ck.InputError, match="removed"):
-        ck.show.shortcut_ratio(-0.1)
+        ck.cells.shortcut_ratio(-0.1)
 
 
 def test_acid_needs_its_unit():

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cellkit import Q_, InputError
-from cellkit.chemistry.activity import ROOM, SALT_LIMIT, STAND_INS, activities
+from cellkit.chemistry.activity import ROOM, STAND_INS, activities
 from cellkit.chemistry.potentials import (
     NEGATIVES,
     corrosion_driving_force,
@@ -18,7 +18,8 @@ from cellkit.chemistry.potentials import (
     rest_voltage,
     rest_voltage_uncertainty,
 )
-from cellkit.tables.published import FARADAY, GAS, METALS, composition, table
+from cellkit.tables.metals import METALS
+from cellkit.tables.published import FARADAY, GAS, composition, table
 
 few = settings(max_examples=settings().max_examples // 3)
 acids = st.floats(0.01, 6.9)
@@ -31,7 +32,7 @@ HALF_CELLS = ("lead dioxide", "lead", "copper", "zinc", "hydrogen", "oxygen")
 @few
 @given(acids, shares, metals, kelvins, st.booleans())
 def test_cell_is_the_difference_of_its_electrodes(acid, share, metal, kelvin, ideal):
-    salt = share * SALT_LIMIT[metal]
+    salt = share * METALS[metal].salt_limit
     ends = [electrode_potential.si(n, acid, salt, metal, kelvin, ideal) for n in ("lead dioxide", metal)]
     assert rest_voltage.si(metal, acid, salt, kelvin, ideal) == pytest.approx(ends[0] - ends[1], rel=1e-12)
 
@@ -40,7 +41,7 @@ def test_cell_is_the_difference_of_its_electrodes(acid, share, metal, kelvin, id
 @given(acids, shares, metals)
 def test_rest_voltage_is_the_free_energy_of_the_reaction(acid, share, metal):
     """E = E° + (RT/2F) ln Q written out for PbO2 + M + 4 H+ + SO4-- = PbSO4 + M++ + 2 H2O: counts the exponents."""
-    salt = share * SALT_LIMIT[metal]
+    salt = share * METALS[metal].salt_limit
     ln = activities.si(acid, salt, metal)
     quotient = 4 * ln.hydrogen + ln.sulfate - ln.metal - 2 * ln.water
     e0 = half_cell("lead dioxide")["e0"] - half_cell(metal)["e0"]
@@ -62,7 +63,7 @@ def test_lead_cell_counts_two_moles_of_acid(acid):
 @given(acids, shares, metals)
 def test_water_window_is_that_of_liquid_water(acid, share, metal):
     """E(O2) - E(H2) = 1.229 V less what ln a(w) takes: 2 H2 + O2 = 2 H2O, in every solution."""
-    salt = share * SALT_LIMIT[metal]
+    salt = share * METALS[metal].salt_limit
     ends = [electrode_potential.si(name, acid, salt, metal) for name in ("oxygen", "hydrogen")]
     water = GAS * ROOM / (2 * FARADAY) * activities.si(acid, salt, metal).water
     assert ends[0] - ends[1] == pytest.approx(1.2287 - float(water), abs=0.001)
@@ -71,7 +72,7 @@ def test_water_window_is_that_of_liquid_water(acid, share, metal):
 @few
 @given(acids, shares, metals, st.floats(1.02, 1.5))
 def test_more_metal_ions_lower_the_ideal_rest_voltage_and_more_acid_raises_it(acid, share, metal, times):
-    salt = share * SALT_LIMIT[metal] / 1.5
+    salt = share * METALS[metal].salt_limit / 1.5
     volts = rest_voltage.si(metal, acid / 1.5, salt, ideal=True)
     assert rest_voltage.si(metal, acid * times / 1.5, salt, ideal=True) > volts
     assert rest_voltage.si("lead", acid * times / 1.5) > rest_voltage.si("lead", acid / 1.5)
@@ -81,7 +82,7 @@ def test_more_metal_ions_lower_the_ideal_rest_voltage_and_more_acid_raises_it(ac
 @given(st.lists(st.tuples(acids, shares), min_size=1, max_size=5), st.sampled_from(NEGATIVES), kelvins)
 def test_scalar_equals_array_element(points, negative, kelvin):
     acid, share = np.array(points).T
-    salt = share * SALT_LIMIT.get(negative, 0.0)
+    salt = share * (METALS[negative].salt_limit if negative in METALS else 0.0)
     for function in (rest_voltage, rest_voltage_uncertainty):
         together = function.si(negative, acid, salt, kelvin)
         alone = [float(function.si(negative, a, s, kelvin)) for a, s in zip(acid, salt, strict=True)]
@@ -133,7 +134,7 @@ def test_missing_ions_give_infinities():
 @few
 @given(acids, shares, metals)
 def test_band_covers_both_stand_ins(acid, share, metal):
-    salt = share * SALT_LIMIT[metal]
+    salt = share * METALS[metal].salt_limit
     band, middle = rest_voltage_uncertainty.si(metal, acid, salt), rest_voltage.si(metal, acid, salt)
     for stand_in in STAND_INS:
         assert abs(rest_voltage.si(metal, acid, salt, stand_in=stand_in) - middle) < band
@@ -190,7 +191,7 @@ def test_no_band_around_nothing(acid, salt):
     ],
 )
 def test_stand_ins_differ_by_what_the_docstring_says(metal, strongest, gap):
-    acid, salt = np.meshgrid(np.linspace(0.1, strongest, 15), [0.01, 0.1, 0.5, 1.0, SALT_LIMIT[metal]])
+    acid, salt = np.meshgrid(np.linspace(0.1, strongest, 15), [0.01, 0.1, 0.5, 1.0, METALS[metal].salt_limit])
     volts = [rest_voltage.si(metal, acid, salt, stand_in=s) for s in STAND_INS]
     assert 0.8 * gap < np.abs(volts[0] - volts[1]).max() < gap
 
@@ -249,7 +250,7 @@ def test_potentials_follow_the_reduction_as_written(row):
     """E = E° + (RT/nF) [Σ ln a(left) - Σ ln a(right)], exponents read from the table; solids and gases 1."""
     metal = row["half_cell"] if row["half_cell"] in METALS else "copper"
     ln = activities.si(2.0, 0.4, metal)
-    known = {"H": ln.hydrogen, "SO4": ln.sulfate, "H2O": ln.water, METALS[metal]: ln.metal}
+    known = {"H": ln.hydrogen, "SO4": ln.sulfate, "H2O": ln.water, METALS[metal].symbol: ln.metal}
     left, right = _sides(row["reduction"])
     electrons = next(n for n, formula, _ in left if formula == "e")
     quotient = 0.0

@@ -24,9 +24,10 @@ from cellkit.chemistry.properties import (
     heat_of_dilution,
     solubility,
 )
-from cellkit.chemistry.recipe import HYDRATES, weigh_out
+from cellkit.chemistry.recipe import weigh_out
 from cellkit.chemistry.side_reactions import ventilation
 from cellkit.chemistry.solution import from_density, from_mass_fraction, from_molality, from_molarity
+from cellkit.tables.metals import HYDRATES
 
 G, MOLAL = Q_(100, "g"), Q_(1, "mol/kg")
 COPPER = from_molarity(Q_(1, "L"), Q_(0.5, "mol/L"), Q_(0.5, "mol/L"), "copper")
@@ -39,8 +40,12 @@ EDGES = {
     "acid alone, shares": (density, (0, 0.6), (-0.001, 0.601)),
     "acid and salt, shares": (lambda x: density(x, 0.2, "zinc"), (0, 0.45), (0.4501,)),
     "stock acid diluted": (lambda x: heat_of_dilution(G, G, x), (1e-6, 0.84), (-0.001, 0, 0.841)),
-    "stock acid weighed out": (lambda x: weigh_out(COPPER, HYDRATES[0], stock=x), (0.1, 0.6), (-0.001, 0, 0.601)),
-    "purity": (lambda x: weigh_out(COPPER, HYDRATES[0], purity=x), (0.01, 1), (-0.001, 0, 1.001)),
+    "stock acid weighed out": (
+        lambda x: weigh_out(COPPER, next(iter(HYDRATES)), stock=x),
+        (0.1, 0.6),
+        (-0.001, 0, 0.601),
+    ),
+    "purity": (lambda x: weigh_out(COPPER, next(iter(HYDRATES)), purity=x), (0.01, 1), (-0.001, 0, 1.001)),
     "acid beside a saturated salt": (lambda x: solubility("zinc", x * MOLAL), (0, 3.5), (-0.001, 3.501)),
     "acid by water": (lambda x: from_molality(G, x * MOLAL), (0, 15), (-0.001, 15.001)),
     "acid by mass": (lambda x: from_mass_fraction(G, x), (0, 0.6), (-0.001, 0.601)),

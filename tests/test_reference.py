@@ -5,7 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cellkit import InputError
-from cellkit.tables.published import METALS, composition, data_path, molar_mass, table
+from cellkit.tables.metals import METALS
+from cellkit.tables.published import composition, data_path, molar_mass, table
 
 TABLES = ("atomic_weights", "density", "half_cells", "ion_interaction", "pure_substances", "solubility")
 
@@ -82,7 +83,8 @@ def test_metals_have_all_they_need():
     weights = {row["element"] for row in table("atomic_weights")}
     densities = {row["substance"] for row in table("pure_substances")}
     salts = {row["salt"] for row in table("solubility")}
-    for name, symbol in METALS.items():
+    for name, metal in METALS.items():
+        symbol = metal.symbol
         assert symbol in weights & densities
         assert f"{symbol}SO4" in salts
         assert name in {row["half_cell"] for row in table("half_cells")}

@@ -22,7 +22,7 @@ def answers(review):
 
 
 def test_all_five_constructions_are_reviewed():
-    assert tuple(ALL) == ck.designs.CONSTRUCTIONS
+    assert tuple(ALL) == tuple(ck.designs.CONSTRUCTIONS)
     assert REBUILT == ["copper", "zinc", "copper with tank"]
 
 

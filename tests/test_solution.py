@@ -6,10 +6,10 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from cellkit import Q_, InputError
-from cellkit.chemistry.activity import SALT_LIMIT, activities
+from cellkit.chemistry.activity import activities
 from cellkit.chemistry.properties import BESIDE, density, solubility
 from cellkit.chemistry.solution import Electrolyte, from_density, from_mass_fraction, from_molality, from_molarity
-from cellkit.tables.published import METALS
+from cellkit.tables.metals import METALS
 
 metals = st.sampled_from(sorted(METALS))
 acids = st.floats(0, 2500)  # mol/m³
@@ -159,7 +159,7 @@ def test_saturated_solutions_share_one_activity_product(metal, waters):
     """
     acid = np.array([0.0, 0.25, 1.0, 2.0, 3.0, 3.5])
     salt = solubility.si(metal, acid)
-    ln = activities.si(acid, salt * min(1, SALT_LIMIT[metal] / salt[0]), metal)
+    ln = activities.si(acid, salt * min(1, METALS[metal].salt_limit / salt[0]), metal)
     product = ln.metal + ln.sulfate + waters * ln.water
     assert product == pytest.approx(np.full(6, product[0]), abs=1e-6)
 

@@ -27,8 +27,8 @@ BAD_MASSES = {
     "zero": (Q_(0, "g"), "0 g; allowed is more than 0 g"),
     "nan": (Q_(float("nan"), "g"), "nan g"),
     "infinite": (Q_(float("inf"), "g"), "inf g"),
-    "complex": (Q_(1j, "g"), "made of numbers"),
-    "array of texts": (Q_(np.array(["a"]), "g"), "made of numbers"),
+    "complex": (Q_(1j, "g"), "made of real numbers"),
+    "array of texts": (Q_(np.array(["a"]), "g"), "made of real numbers"),
     "empty": (Q_(np.array([]), "g"), "empty"),
     "one bad of three": (Q_(np.array([1.0, -2.0, 3.0]), "g"), "-2 g (1 of 3 values)"),
     "nan in an array": (Q_(np.array([1.0, np.nan]), "g"), "(1 of 2 values)"),
@@ -127,15 +127,16 @@ def test_plain_form_gives_what_the_learner_sees(share, kelvin):
     assert shown.to("kg/m^3").magnitude == pytest.approx(float(density.si(share, temperature=kelvin)), rel=1e-12)
 
 
-@given(st.one_of(st.floats(-1e3, 0, exclude_max=True), st.floats(7, 1e6, exclude_min=True), st.just(float("nan"))))
+@given(st.one_of(st.floats(-1e3, 0, exclude_max=True), st.floats(7 * (1 + 1e-11), 1e6), st.just(float("nan"))))
 def test_out_of_range_is_an_error_or_nan(acid):
+    """Closed ends forgive what a conversion of units rounds away, 1e-12 of them, so the upper end begins just above."""
     with pytest.raises(InputError, match="acid is"):
         rest_voltage("lead", Q_(acid, "mol/kg"))
     assert np.isnan(rest_voltage.si("lead", acid))
 
 
 def test_in_range_blanks_only_what_is_outside():
-    assert np.isnan(in_range([1.0, -1.0, np.inf], MASS)).tolist() == [False, True, True]
+    assert np.isnan(in_range("mass", [1.0, -1.0, np.inf], MASS)).tolist() == [False, True, True]
 
 
 def test_quantity_shows_in_the_unit_asked_for():

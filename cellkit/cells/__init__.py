@@ -1,7 +1,7 @@
 """Plates, one cell, the block as weighed, a current through a cell, a first charge. Imports from: chemistry, before."""
 
 from cellkit.cells.block import Block, read_block
-from cellkit.cells.cell import LEVELS, Cell, build_cell, specific_energy_ratio
+from cellkit.cells.cell import LEVELS, Cell, build_cell, shortcut_ratio, specific_energy_ratio
 from cellkit.cells.charge import first_charge
 from cellkit.cells.load import CurrentPath, carbon_pulse, carbon_wrap, current_path, run_load, voltage_under_load
 from cellkit.cells.plates import felt_capacity, felt_plate_mass, minimum_volume, theoretical_capacity
@@ -21,6 +21,7 @@ __all__ = [
     "minimum_volume",
     "read_block",
     "run_load",
+    "shortcut_ratio",
     "specific_energy_ratio",
     "theoretical_capacity",
     "voltage_under_load",

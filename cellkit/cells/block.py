@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from cellkit.cells.cell import build_cell, refuse_outside_model
+from cellkit.cells.cell import build_cell
 from cellkit.cells.plates import theoretical_capacity
 from cellkit.chemistry.solution import from_density
 from cellkit.tables.lists import read_items
@@ -88,7 +88,7 @@ class Block:
             "other": self._per_cell("case and lid") + self._per_cell("straps and terminals"),
         }
 
-    @takes(refuse=refuse_outside_model)
+    @takes()
     def lead_cell(self):
         """One cell of the unmodified block, as a :class:`~cellkit.cells.Cell`."""
         negative = self._per_cell("negative plates")
@@ -96,33 +96,15 @@ class Block:
         return build_cell.si(self.electrolyte(), negative_plates=negative, negative_capacity=charge, **self._shared())
 
     @takes(
-        refuse=refuse_outside_model,
         negative_plates=positive("kg", 'Q_(6, "g")'),
         negative_capacity=positive("C", 'Q_(10, "Ah")'),
     )
     def rebuilt_cell(self, electrolyte, negative_plates, negative_capacity, positive_charged=True):
-        """One cell with its lead negatives replaced; everything else stays as it was weighed.
+        """One :class:`~cellkit.cells.Cell` with its lead negatives replaced; everything else stays as it was weighed.
 
-        Parameters
-        ----------
-        electrolyte : Electrolyte
-            All that is in the cell when filled, with what the separators still held.
-        negative_plates : Quantity [kg]
-            All felt plates of one cell.
-        negative_capacity : Quantity [C]
-            See :func:`cellkit.cells.felt_capacity`.
-        positive_charged : bool
-            See :class:`cellkit.cells.Cell`.
-
-        Returns
-        -------
-        Cell
-            With the utilisation of PbO2 found in the unmodified block: an assumption, since weaker acid lowers it.
-
-        Raises
-        ------
-        InputError
-            See :func:`cellkit.cells.build_cell`.
+        ``electrolyte`` is all that is in the cell when filled, with what the separators still held; ``negative_plates``
+        all felt plates of one cell; for ``negative_capacity`` see :func:`cellkit.cells.felt_capacity`. With the
+        utilisation of PbO2 found in the unmodified block: an assumption, since weaker acid lowers it.
         """
         shared = self._shared() | {"positive_charged": positive_charged}
         return build_cell.si(
@@ -131,26 +113,11 @@ class Block:
 
 
 def read_block(name):
-    """Read a tear-down list.
+    """Read a tear-down list into a :class:`Block`; see :func:`cellkit.tables.read_items` for the form of the file.
 
-    Parameters
-    ----------
-    name : str or path
-        The learner's own CSV, or the name of a file in ``data/bench``. Columns ``item``, ``value``, ``unit`` and, if
-        wanted, ``note``; one row for each of ``ITEMS``, in any order and any fitting unit.
+    One row for each of ``BLOCK_ITEMS``, in any order and any fitting unit. Refused by row, also where the parts add up
+    to more than the block or to less than 95 % of it, or where the capacity is more than the PbO2 can give.
 
-    Returns
-    -------
-    Block
-
-    Raises
-    ------
-    InputError
-        Naming the row: a missing column or item, an unknown item or unit, text in a number, a decimal comma, a value
-        out of range, parts that add up to more than the block or to less than 95 % of it, more capacity than PbO2.
-
-    Examples
-    --------
     >>> block = read_block("otter_lane_block.csv")
     >>> f"{block.cells} cells, negative plate {block.negative_plate:.1f~P}"
     '3 cells, negative plate 17.5 g'

@@ -9,10 +9,10 @@ from functools import cached_property
 
 import numpy as np
 
-from cellkit.chemistry.activity import ACID, SALT_LIMIT, salt_formula
 from cellkit.chemistry.potentials import rest_voltage, rest_voltage_uncertainty
 from cellkit.chemistry.solution import Electrolyte
-from cellkit.tables.published import FARADAY, METALS, molar_mass
+from cellkit.tables.metals import METALS
+from cellkit.tables.published import FARADAY, molar_mass
 from cellkit.units import (
     Constraint,
     InputError,
@@ -23,6 +23,9 @@ from cellkit.units import (
     one_of,
     positive,
     quantity,
+    quietly,
+    said_of,
+    speaking,
     takes,
 )
 
@@ -34,22 +37,11 @@ MASS = non_negative("kg", 'Q_(20, "g")')
 class Cell:
     """One cell, made by :func:`build`. Fields are SI floats or arrays that broadcast; the properties are quantities.
 
-    Parameters
-    ----------
-    electrolyte : Electrolyte
-        As filled. Its metal names the negative: copper, zinc, or None for lead.
-    pbo2, positive_rest : float [kg]
-        Active material and the rest of the positive plates.
-    utilisation : float [1]
-        Share of the PbO2 that reacts.
-    negative_mass : float [kg]
-        Lead negatives, or bare felt plates.
-    negative_capacity : float [C]
-        Most charge the negatives can hold.
-    separator, other : float [kg]
-        Dry separators; this cell's share of case, lid, straps and terminals.
-    positive_charged : bool
-        Whether the positives are PbO2 when the cell is filled. If so the first charge gives oxygen, not PbO2.
+    ``electrolyte`` is as filled; its metal names the negative, None for lead. ``pbo2`` and ``positive_rest`` [kg] make
+    the positive plates; ``utilisation`` is the share of the PbO2 that reacts. ``negative_mass`` [kg] is lead negatives
+    or bare felt plates, ``negative_capacity`` [C] the most charge they hold. ``separator`` is dry, ``other`` this
+    cell's share of case, lid, straps and terminals [kg]. ``positive_charged``: whether the positives are PbO2 when
+    the cell is filled; if so the first charge gives oxygen, not PbO2.
     """
 
     electrolyte: Electrolyte
@@ -64,7 +56,7 @@ class Cell:
 
     @property
     def negative(self):
-        """``"lead"``, ``"copper"`` or ``"zinc"``."""
+        """``"lead"`` or the name of the metal that plates."""
         return self.electrolyte.metal or "lead"
 
     def _limits(self):
@@ -112,8 +104,10 @@ class Cell:
         shape = np.broadcast_shapes(np.shape(used), np.shape(fill.temperature))
         back = np.reshape(depth, np.shape(depth) + (1,) * len(shape)) * used
         water = fill.water - (acid - fill.acid - 2 * back) * molar_mass.si("H2O")
-        salt = np.maximum(salt + back, 0.0) if fill.metal else 0.0
-        return Electrolyte(water, np.maximum(acid - 2 * back, 0.0), salt, fill.metal, fill.temperature)
+        if fill.metal:  # what rounding leaves of a reagent that is gone is nothing
+            salt = np.where(salt + back > 1e-12 * fill.salt, salt + back, 0.0)[()]
+        acid = np.where(acid - 2 * back > 1e-12 * acid, acid - 2 * back, 0.0)[()]
+        return Electrolyte(water, acid, salt, fill.metal, fill.temperature)
 
     def _voltage(self, depth, function, **options):
         now = Cell.at_depth.si(self, depth)
@@ -122,17 +116,19 @@ class Cell:
     @takes(returns="V", depth=fraction())
     def rest_voltage(self, depth, ideal=False):
         """Rest voltage at a depth of discharge from 0 to 1; ±infinite where a reagent is gone."""
-        return self._voltage(depth, rest_voltage, ideal=ideal)
+        with quietly():  # an end without a reagent is no mistake
+            return self._voltage(depth, rest_voltage, ideal=ideal)
 
     @takes(returns="V -> mV", depth=fraction())
     def rest_voltage_uncertainty(self, depth):
         """Half-width of the band around :meth:`rest_voltage`."""
-        return self._voltage(depth, rest_voltage_uncertainty)
+        with quietly():
+            return self._voltage(depth, rest_voltage_uncertainty)
 
     @cached_property
     def _mean_volts(self):
         nodes, weights = np.polynomial.legendre.leggauss(16)
-        return np.tensordot(weights / 2, Cell.rest_voltage.si(self, (nodes + 1) / 2), axes=1)
+        return np.tensordot(weights / 2, self._voltage((nodes + 1) / 2, rest_voltage), axes=1)
 
     @gives("V")
     def mean_voltage(self):
@@ -160,7 +156,7 @@ class Cell:
 
     def _mass(self, level):
         if one_of("level", level, LEVELS) == "reacting":
-            metal = METALS.get(self.negative, "Pb")
+            metal = "Pb" if self.negative == "lead" else METALS[self.negative].symbol
             per_mol = sum(n * molar_mass.si(f) for n, f in ((1, "PbO2"), (1, metal), (2, "H2SO4")))
             return Cell.capacity.si(self) / (2 * FARADAY) * per_mol
         return sum(self._masses().values()) - (self.other if level == "plates" else 0.0)
@@ -177,28 +173,20 @@ class Cell:
         return Cell.energy.si(self) / self._mass(level)
 
 
-def refuse_outside_model(arguments, cell):
-    """An :class:`InputError` for a cell without charge, or one whose rest voltage the activity model cannot give."""
+def checked(cell):
+    """``cell``; in a learner's call words about one without charge, or whose rest voltage the model cannot give."""
+    if not speaking():
+        return cell
     np.broadcast_arrays(Cell.capacity.si(cell), *cell._masses().values())  # or the mass of all would fail, later
     empty = [name for name, charge in cell._limits().items() if np.any(charge == 0)]
     if empty:
         raise InputError(f"the cell holds no charge: no {' and no '.join(empty)} to react. Give it some.")
-    with np.errstate(invalid="ignore"):
-        if not np.any(np.isnan(Cell.mean_voltage.si(cell))):
-            return
-    ends = [Cell.at_depth.si(cell, depth) for depth in (0.0, 1.0)]
-    acid, salt = (
-        " to ".join(f"{np.max(getattr(end, name) / end.water):.3g}" for end in ends) for name in ("acid", "salt")
-    )
-    allowed = ", ".join(f"{limit:g} of {salt_formula(metal)}" for metal, limit in SALT_LIMIT.items())
-    raise InputError(
-        f"from charged to empty this cell leaves the range of the activity model: acid {acid} mol/kg, metal sulfate "
-        f"{salt} mol/kg; allowed are {ACID.high:g} of acid, {allowed}. Try a weaker fill, or more of it."
-    )
+    with said_of("from charged to empty this cell leaves the range of the activity model: "):
+        Cell.mean_voltage.si(cell)
+    return cell
 
 
 @takes(
-    refuse=refuse_outside_model,
     positive_plates=MASS,
     active_share=fraction("0.6"),
     utilisation=fraction("0.35"),
@@ -220,49 +208,35 @@ def build_cell(
 ):
     """A :class:`Cell` from what a scale and a label tell.
 
-    Parameters
-    ----------
-    electrolyte : Electrolyte
-        As filled; its metal decides the negative.
-    positive_plates, negative_plates : Quantity [kg]
-        All plates of one cell.
-    negative_capacity : Quantity [C]
-        Most charge the negatives hold; :func:`cellkit.cells.felt_capacity` for felt.
-    active_share, utilisation : float [1]
-        PbO2 per mass of positive plate (about 0.6, from memory), and the share of it that reacts.
-    separators, other : Quantity [kg]
-    positive_charged : bool
-        See :class:`Cell`.
+    ``positive_plates``, ``negative_plates`` are all plates of one cell; ``active_share`` is the PbO2 per mass of
+    positive plate (about 0.6, from memory) and ``utilisation`` the share of it that reacts. ``negative_capacity``:
+    for felt see :func:`cellkit.cells.felt_capacity`. Valid where acid stays within the activity model and salt within
+    its solubility over the whole discharge; ``.si`` gives a cell with NaN among its volts.
 
-    Returns
-    -------
-    Cell
-        Valid where acid stays within 0–7 mol/kg and salt within its solubility over the whole discharge.
+    Source: mass balance of PbO2 + M + 2 H2SO4 = PbSO4 + MSO4 + 2 H2O.
 
-    Raises
-    ------
-    InputError
-        For masses below zero, a reagent that is missing, or a composition that leaves the range of the activity model.
-        ``.si`` gives a cell with NaN among its volts.
-
-    Examples
-    --------
     >>> from cellkit import Q_
-    >>> from cellkit.chemistry.solution import from_molarity
+    >>> from cellkit.chemistry import from_molarity
     >>> fill = from_molarity(Q_(60, "mL"), acid=Q_(1, "mol/L"), salt=Q_(1, "mol/L"), metal="zinc")
     >>> cell = build_cell(fill, Q_(72, "g"), Q_(6, "g"), Q_(10, "Ah"))
     >>> f"{cell.capacity:.2f~P} limited by {cell.limiting}"
     '3.22 Ah limited by metal ions'
-
-    References
-    ----------
-    Mass balance of PbO2 + M + 2 H2SO4 = PbSO4 + MSO4 + 2 H2O.
     """
     expect("electrolyte", electrolyte, Electrolyte, "cellkit.chemistry.from_molarity(...)")
     pbo2 = positive_plates * active_share
     rest = positive_plates - pbo2
-    return Cell(
-        electrolyte, pbo2, utilisation, rest, negative_plates, negative_capacity, separators, other, positive_charged
+    return checked(
+        Cell(
+            electrolyte,
+            pbo2,
+            utilisation,
+            rest,
+            negative_plates,
+            negative_capacity,
+            separators,
+            other,
+            positive_charged,
+        )
     )
 
 
@@ -279,30 +253,23 @@ RATIO = positive("", "0.6")
 def specific_energy_ratio(removed, returned=0.0, voltage_ratio=1.0, charge_ratio=1.0):
     """Energy per mass after a rebuild over that before: (V'/V)(Q'/Q) / (1 - f + r).
 
-    Parameters
-    ----------
-    removed, returned : float [1]
-        f and r: mass taken out and put back, as shares of the mass before.
-    voltage_ratio, charge_ratio : float [1]
-        V'/V and Q'/Q.
+    ``removed`` f and ``returned`` r are mass taken out and put back, as shares of the mass before. Above 1 the rebuild
+    is ahead. Source: arithmetic of W = V Q / m.
 
-    Returns
-    -------
-    Quantity [1]
-        Above 1 the rebuild is ahead.
-
-    Raises
-    ------
-    InputError
-        For a share removed above 0.95, or ratios that are not more than zero.
-
-    Examples
-    --------
     >>> f"{specific_energy_ratio(1 / 3):.2f~P}"
     '1.50'
-
-    References
-    ----------
-    Arithmetic of W = V Q / m.
     """
     return voltage_ratio * np.asarray(charge_ratio) / (1 - np.asarray(removed) + returned)
+
+
+@takes(returns="", removed=fraction("0.35"))
+def shortcut_ratio(removed):
+    """Energy per mass after over before as the shortcut has it: 1 + f, the share removed read as a gain.
+
+    Never valid: :func:`specific_energy_ratio` divides by what is left. Shown to be compared with it.
+    Source: common practice, no source.
+
+    >>> f"{shortcut_ratio(1 / 3):.2f~P}"
+    '1.33'
+    """
+    return 1 + np.asarray(removed)

@@ -18,44 +18,26 @@ FirstCharge.__doc__ = "Charge that waits in each plate as built, what the first 
     | {"oxygen": "mol", "oxygen_volume": "m^3 -> L", "water": "kg -> g", "acid_needed": "mol"}
 )
 def first_charge(cell):
-    """What it takes to bring the negative of a new cell level with its positive.
+    """What it takes to bring the negative of a new cell level with its positive, as :class:`FirstCharge`.
 
     Discharged positive: PbSO4 + MSO4 + 2 H2O → PbO2 + M + 2 H2SO4. Charged positive, which can take nothing more:
     MSO4 + H2O → M + H2SO4 + ½ O2. Both pass 2 F for each mol of metal.
 
-    Parameters
-    ----------
-    cell : Cell
-        As filled; ``cell.positive_charged`` says in which state the positives went in.
+    ``positive`` and ``negative``: charge ready in each as built; their difference is out of balance. ``charge``: what
+    to pass. ``oxygen_charge``: the part of it that the positive cannot take, and so the oxygen, its volume (dry, at one
+    atmosphere, at the temperature of the fill) and the ``water`` that it was made of. ``acid_needed``: acid that has to
+    be in the cell as filled, so that a whole discharge finds its two mol for each mol of PbO2. What the cell holds
+    afterwards is ``cell.at_depth(0)``. Hydrogen and other side reactions come on top.
 
-    Returns
-    -------
-    FirstCharge [Ah], [mol], [L], [g]
-        ``positive`` and ``negative``: charge ready in each as built; their difference is out of balance. ``charge``:
-        what to pass. ``oxygen_charge``: the part of it that the positive cannot take, and so the oxygen, its volume
-        (dry, at one atmosphere, at the temperature of the fill) and the ``water`` that it was made of.
-        ``acid_needed``: acid that has to be in the cell as filled, so that a whole discharge finds its two mol for
-        each mol of PbO2. What the cell holds afterwards is ``cell.at_depth(0)``. Hydrogen and other side reactions
-        come on top.
+    Source: Faraday's law and the balance of both reactions; the ideal gas.
 
-    Raises
-    ------
-    InputError
-        For anything that is not a cell.
-
-    Examples
-    --------
     >>> from cellkit import Q_
-    >>> from cellkit.cells.cell import build_cell
-    >>> from cellkit.chemistry.solution import from_molarity
+    >>> from cellkit.cells import build_cell
+    >>> from cellkit.chemistry import from_molarity
     >>> fill = from_molarity(Q_(50, "mL"), acid=Q_(1, "mol/L"), salt=Q_(1, "mol/L"), metal="copper")
     >>> first = first_charge(build_cell(fill, Q_(72, "g"), Q_(6, "g"), Q_(10, "Ah")))
     >>> f"{first.charge:.2f~P}, oxygen {first.oxygen_volume:.2f~P}"
     '2.68 Ah, oxygen 0.61 L'
-
-    References
-    ----------
-    Faraday's law and the balance of both reactions; the ideal gas.
     """
     expect("cell", cell, Cell, "block.lead_cell()")
     mol = 2 * FARADAY

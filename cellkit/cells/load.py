@@ -1,4 +1,4 @@
-"""The voltage of one cell under a current, part by part, and how long it runs a load."""
+"""The voltage of one cell under a current, part by part; how long it runs a load; carbon beside a lead plate."""
 
 from collections import namedtuple
 from dataclasses import dataclass
@@ -11,7 +11,7 @@ from cellkit.cells.cell import Cell
 from cellkit.chemistry.properties import conductivity
 from cellkit.chemistry.solution import Electrolyte
 from cellkit.tables.published import FARADAY, GAS, table
-from cellkit.units import Q_, InputError, expect, fraction, non_negative, one_of, positive, takes
+from cellkit.units import Q_, InputError, expect, fraction, non_negative, one_of, only_where, positive, said_of, takes
 
 BRUGGEMAN = 1.5  # power of the porosity by which pores slow a current in the liquid, from memory
 STEPS = 64  # slices of depth, narrow towards both ends
@@ -57,38 +57,17 @@ class CurrentPath:
     wiring=non_negative("ohm", 'Q_(5, "mohm")'),
 )
 def current_path(block, case="nominal", separator=None, felt=None, polyethylene=None, mesh=None, wiring=None):
-    """The :class:`Stack` of one cell of a block; what you have not measured comes from a table.
+    """The :class:`CurrentPath` of one cell of a block; what you have not measured comes from a table.
 
-    Parameters
-    ----------
-    block : Block
-    case : str
-        ``"nominal"``, or one end of the range of every value at once: ``"best"`` or ``"worst"``.
-    separator, felt : Quantity [m]
-        Thickness of one separator; of the felt on one face.
-    polyethylene, mesh, wiring : Quantity [Ω m²], [Ω], [Ω]
-        Resistance × area of one face with its contacts; a square, edge to edge; tabs, joints, terminals of one cell.
+    ``case`` is ``"nominal"``, or one end of the range of every value at once: ``"best"`` or ``"worst"``.
+    ``separator``: thickness of one; ``felt``: on one face; ``polyethylene``: resistance × area of one face with its
+    contacts; ``mesh``: resistance of a square, edge to edge; ``wiring``: tabs, joints, terminals of one cell.
+    Remembered or invented where you give nothing. Source: ``data/reference/kinetics.csv``.
 
-    Returns
-    -------
-    Stack
-        Remembered or invented where you give nothing.
-
-    Raises
-    ------
-    InputError
-        For another case or a value out of range.
-
-    Examples
-    --------
     >>> from cellkit.cells import read_block
     >>> path = current_path(read_block('otter_lane_block.csv'))
     >>> f"{Q_(path.area, 'm^2').to('cm^2'):.0f~P} of faces in each cell"
     '149 cm² of faces in each cell'
-
-    References
-    ----------
-    ``data/reference/kinetics.csv``.
     """
     expect("block", block, Block, BLOCK)
     one_of("case", case, CASES)
@@ -131,57 +110,34 @@ def _volts(state, current):
     return LoadVoltages(rest, *lost, rest - sum(lost))
 
 
-def _refuse_reversed(arguments, result):
-    if not np.all(np.isfinite(result.terminal)):
-        worst = f"{np.max(arguments['current']):.3g} A at a depth of {np.max(arguments['depth']):.3g}"
-        raise InputError(
-            f"the cell cannot drive {worst}; no voltage is left. Try a smaller current, not at either end."
-        )
-
-
 @takes(
     returns=dict.fromkeys(LoadVoltages._fields, "V"),
-    refuse=_refuse_reversed,
     current=non_negative("A", AMPERE.example),
     depth=fraction(),
 )
 def voltage_under_load(cell, path, current, depth=0.5):
-    """Voltage at the poles: rest - I Σ R - (R T / α F) Σ asinh(I / 2 I0), part by part.
+    """Terminal voltage of a cell, part by part: rest - I Σ R - (R T / α F) Σ asinh(I / 2 I0), as :class:`LoadVoltages`.
 
     Separator: d / (κ ε^1.5 A). Felt with its reaction spread evenly: a third of its thickness, in the liquid and in
-    the fibres. Mesh fed evenly and drained at one edge: a third of its squares.
+    the fibres. Mesh fed evenly and drained at one edge: a third of its squares. The composition of the cell at
+    ``depth`` sets the conductivity κ. True in a pulse, or before the pores run down: acid starving in the positive is
+    left out, and so is the lead grid, which conducts so well. A current that leaves no volts is refused.
 
-    Parameters
-    ----------
-    cell, path : Cell, Stack
-        The composition of the cell at ``depth`` sets the conductivity κ.
-    current, depth : Quantity [A], float [1]
+    Source: Bruggeman, Butler–Volmer with one transfer coefficient, evenly loaded porous electrode: from memory.
 
-    Returns
-    -------
-    Volts
-        In a pulse, or before the pores run down: acid starving in the positive is left out, and so is the lead grid,
-        which conducts so well. In ``.si`` the poles are NaN where nothing positive and finite is left.
-
-    Raises
-    ------
-    InputError
-        For a current that the cell cannot drive.
-
-    Examples
-    --------
     >>> from cellkit.cells import read_block
     >>> block = read_block("otter_lane_block.csv")
     >>> f"{voltage_under_load(block.lead_cell(), current_path(block), Q_(1, 'A')).terminal:.2f~P}"
     '1.98 V'
-
-    References
-    ----------
-    Bruggeman, Butler–Volmer with one transfer coefficient, evenly loaded porous electrode: from memory.
     """
     _check(cell, path)
-    found = LoadVoltages(*np.broadcast_arrays(*_volts(_state(cell, path, depth), np.asarray(current))))
-    return found._replace(terminal=np.where(np.isfinite(found.terminal) & (found.terminal > 0), found.terminal, np.nan))
+    with said_of(f"at a depth of {np.min(depth):.3g}, "):
+        state = _state(cell, path, depth)
+    found = LoadVoltages(*np.broadcast_arrays(*_volts(state, np.asarray(current))))
+    driven = np.isfinite(found.terminal) & (found.terminal > 0)
+    why = f"the cell cannot drive {np.max(current):.3g} A at a depth of {np.max(depth):.3g}; no voltage is left. "
+    why += "Try a smaller current, not at either end."
+    return found._replace(terminal=only_where(driven, found.terminal, lambda: why))
 
 
 Run = namedtuple("Run", "time charge energy mean_voltage depth")
@@ -217,15 +173,8 @@ def _depth_at(end, along, nodes):
     return np.where(low[0], np.nan, np.where(low.any(axis=0), depth, 1.0))
 
 
-def _refuse_too_much(arguments, result):
-    if np.any(np.isnan(result.time)):
-        end = f"{np.max(arguments['end']):.3g} V"
-        raise InputError(f"a full cell cannot carry this load above {end}. Try a smaller load or a lower end voltage.")
-
-
 @takes(
     returns={"time": "s -> hour", "charge": "C -> Ah", "energy": "J -> Wh", "mean_voltage": "V", "depth": ""},
-    refuse=_refuse_too_much,
     end=positive("V", 'Q_(1.1, "V")'),
     current=AMPERE,
     power=positive("W", 'Q_(0.1, "W")'),
@@ -236,35 +185,15 @@ def _refuse_too_much(arguments, result):
 def run_load(cell, path, end, current=None, power=None, resistance=None, pulse=None, duty_cycle=0.0):
     """How long a full cell runs one load until it is down to ``end``: t = Q ∫ dx / I(x), W = Q ∫ V(x) dx over depth x.
 
-    Parameters
-    ----------
-    cell, path : Cell, Stack
-    end : Quantity [V]
-    current, power, resistance : Quantity [A], [W], [Ω]
-        One of them, for this cell: of three in series each has a third of a power or a resistance.
-    pulse, duty_cycle : Quantity [A], float [1]
-        Drawn instead of ``current`` for a ``duty_cycle`` of the time. ``end`` is met in the pulse.
+    One of ``current``, ``power``, ``resistance``, for this cell: of three in series each has a third of a power or a
+    resistance. ``pulse`` is drawn instead of ``current`` for a ``duty_cycle`` of the time; ``end`` is met in the pulse.
+    The charge is that of a slow discharge, cut off at ``end``; a fast one gets less. No self-discharge. A load that a
+    full cell cannot carry is refused. Source: balance of charge and energy.
 
-    Returns
-    -------
-    Run
-        The charge is that of a slow discharge, cut off at ``end``; a fast one gets less. No self-discharge.
-
-    Raises
-    ------
-    InputError
-        For no load or two, or one that a full cell cannot carry (NaN in ``.si``).
-
-    Examples
-    --------
     >>> from cellkit.cells import read_block
     >>> block = read_block("otter_lane_block.csv")
     >>> f"{run_load(block.lead_cell(), current_path(block), Q_(1.75, 'V'), current=Q_(155, 'mA')).time:.0f~P}"
     '20 h'
-
-    References
-    ----------
-    Balance of charge and energy.
     """
     _check(cell, path)
     if sum(load is not None for load in (current, power, resistance)) != 1 or (pulse is not None and current is None):
@@ -279,13 +208,16 @@ def run_load(cell, path, end, current=None, power=None, resistance=None, pulse=N
     if current is None:
         phases = [(_drawn(state, power, resistance), 1.0)]
     else:
-        phases = [(current, 1 - np.asarray(duty_cycle)), (current if pulse is None else pulse, duty_cycle)]
+        drawn = pulse is not None and np.any(np.asarray(duty_cycle) > 0)  # a pulse that never comes ends nothing
+        phases = [(current, 1 - np.asarray(duty_cycle)), (pulse if drawn else current, duty_cycle)]
     seen = [(_volts(state, amperes).terminal, amperes * part) for amperes, part in phases]
     drawn, watts = sum(amperes for _, amperes in seen), sum(v * amperes for v, amperes in seen)
     least = np.broadcast_to(np.minimum.reduce(np.broadcast_arrays(*(v for v, _ in seen))), (STEPS, *shape))
     depth = _depth_at(np.asarray(end), least, nodes)
     width = np.clip(depth - edges[:-1], 0, np.diff(edges, axis=0))
     time, energy = (charge * np.sum(np.where(width > 0, width * y, width), axis=0) for y in (1 / drawn, watts / drawn))
+    why = f"a full cell cannot carry this load above {np.max(end):.3g} V. Try a smaller load or a lower end voltage."
+    time = only_where(~np.isnan(time), time, lambda: why)
     return Run(time, charge * depth, energy, energy / (charge * depth), depth)
 
 
@@ -305,34 +237,14 @@ class CarbonWrap(NamedTuple):
     carbon=positive("kg/m^2", 'Q_(20, "mg/cm^2")'),
 )
 def carbon_wrap(path, carbon):
-    """Activated carbon on every face of the negatives: m = m' A, C = c m, R = r / A over all faces together.
+    """Activated carbon on every face of the negatives, as :class:`CarbonWrap`: m = m' A, C = c m, R = r / A.
 
-    Parameters
-    ----------
-    path : Stack
-        From :func:`cellkit.cells.current_path`; its case carries the spread.
-    carbon : Quantity [kg/m²]
-        Dry carbon per area of face.
+    ``carbon`` is dry carbon per area of face. Source: ``data/reference/kinetics.csv``.
 
-    Returns
-    -------
-    Wrap
-
-    Raises
-    ------
-    InputError
-        For carbon that is not more than zero.
-
-    Examples
-    --------
     >>> from cellkit.cells import read_block
     >>> cell = current_path(read_block("otter_lane_block.csv"))
     >>> f"{carbon_wrap(cell, Q_(20, 'mg/cm^2')).capacitance:.0f~P}"
     '179 F'
-
-    References
-    ----------
-    ``data/reference/kinetics.csv``.
     """
     expect("path", path, CurrentPath, "cellkit.cells.current_path(block)")
     mass = np.asarray(carbon) * path.area
@@ -356,33 +268,12 @@ class CarbonPulse(NamedTuple):
 def carbon_pulse(time, plate, capacitance, resistance):
     """A time after a current step: share s = Rp / (Rp + Rc) exp(-t / τ), τ = C (Rp + Rc); resistance Rp (1 - s).
 
-    Parameters
-    ----------
-    time : Quantity [s]
-    plate : Quantity [Ω]
-        Rp, of the lead plate alone: its overpotential divided by the current.
-    capacitance, resistance : Quantity [F], [Ω]
-        C and Rc, of the :class:`Wrap`.
+    ``plate`` is Rp, of the lead plate alone: its overpotential divided by the current; ``capacitance`` C and
+    ``resistance`` Rc are of the :class:`CarbonWrap`. With the plate as a plain resistance; at large currents it bends,
+    and the carbon carries less. Source: Kirchhoff's laws for a resistance beside a resistance and a capacitor.
 
-    Returns
-    -------
-    Pulse
-        With the plate as a plain resistance; at large currents it bends, and the carbon carries less.
-
-    Raises
-    ------
-    InputError
-        For a time below zero, or another value that is not more than zero.
-
-    Examples
-    --------
-    >>> from cellkit import Q_
     >>> f"{carbon_pulse(Q_(2, 's'), Q_(30, 'mohm'), Q_(180, 'F'), Q_(3, 'mohm')).share:.2f~P}"
     '0.65'
-
-    References
-    ----------
-    Kirchhoff's laws for a resistance beside a resistance and a capacitor in series.
     """
     both = np.asarray(plate) + resistance
     share = plate / both * np.exp(-np.asarray(time) / (np.asarray(capacitance) * both))

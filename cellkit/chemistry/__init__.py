@@ -19,7 +19,7 @@ from cellkit.chemistry.properties import (
     solubility,
     transmittance,
 )
-from cellkit.chemistry.recipe import HYDRATES, ElectrolytePlan, neutralise, read_electrolyte_plan, weigh_out
+from cellkit.chemistry.recipe import ElectrolytePlan, neutralise, read_electrolyte_plan, weigh_out
 from cellkit.chemistry.side_reactions import gas_volume, ventilation
 from cellkit.chemistry.solution import Electrolyte, from_density, from_mass_fraction, from_molality, from_molarity
 
@@ -28,7 +28,6 @@ __all__ = [
     "DENSITY_ERROR",
     "Electrolyte",
     "ElectrolytePlan",
-    "HYDRATES",
     "IN_WATER",
     "MIXTURE_ERROR",
     "STAND_INS",

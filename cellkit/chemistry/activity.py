@@ -10,16 +10,16 @@ from typing import NamedTuple
 
 import numpy as np
 
-from cellkit.tables.published import METALS, molar_mass, table
-from cellkit.units import Constraint, InputError, one_of, takes
+from cellkit.tables.metals import METALS, dissolved_metal
+from cellkit.tables.published import molar_mass, table
+from cellkit.units import Constraint, one_of, only_where, takes
 
 ROOM = 298.15  # K
 DEBYE_HUECKEL = 0.3915  # A_phi of water at 25 °C, (kg/mol)^0.5; Archer & Wang 1990, doi:10.1063/1.555853, from memory
 ION_SIZE = 1.2  # b, (kg/mol)^0.5, fixed by the Pitzer convention
 LOG10_K2 = -1.988  # HSO4- = H+ + SO4-- at 25 °C, pitzer.dat of PHREEQC 3.8.6
 ACID = Constraint("mol/kg", 'Q_(1, "mol/kg")', low=0.0, high=7.0)
-SALT = Constraint("mol/kg", 'Q_(0.5, "mol/kg")', low=0.0, high=3.5)
-SALT_LIMIT = {"copper": 1.42, "zinc": 3.5}  # mol/kg, range of the fit in May et al. 2011, doi:10.1021/je2009329
+SALT = Constraint("mol/kg", 'Q_(0.5, "mol/kg")', low=0.0)  # how much more, each metal knows
 STAND_INS = ("Fe(II)", "Mg")
 BLOCK = 8_000  # compositions worked on at once: more only moves memory about
 
@@ -32,11 +32,6 @@ class Activities(NamedTuple):
     metal: np.ndarray
     water: np.ndarray
     bisulfate: np.ndarray
-
-
-def salt_formula(metal):
-    """``"CuSO4"`` for ``"copper"``, ``"ZnSO4"`` for ``"zinc"``; an :class:`InputError` for anything else."""
-    return METALS[one_of("metal", metal, METALS)] + "SO4"
 
 
 @functools.lru_cache
@@ -53,7 +48,7 @@ def _parameters(metal, stand_in):
         ("H", "HSO4"): read("H", "HSO4", 2.0),
         ("H", "SO4"): read("H", "SO4", 2 * 2**0.5),
         ("M", "HSO4"): np.mean([read(c, "HSO4", 2 * 2**0.5) for c in chosen], axis=0),
-        ("M", "SO4"): read(METALS[metal], "SO4", 4.0),
+        ("M", "SO4"): read(METALS[metal].symbol, "SO4", 4.0),
     }
 
 
@@ -114,67 +109,44 @@ def _log_coefficients(h, m, x, s, parameters):
     return ln_h, ln_m, ln_x, ln_s, -molar_mass.si("H2O") * (h + m + x + s + 2 * osmotic)
 
 
-def refuse_beyond_fit(arguments, result):
-    """An :class:`InputError` where a call asks for more salt than the parameters of its metal were fitted to."""
-    metal = next((arguments[k] for k in ("metal", "negative") if arguments.get(k) in METALS), None)
-    limit, salt = SALT_LIMIT.get(metal, np.inf), np.max(arguments["salt"])
-    if salt > limit:
-        raise InputError(
-            f"salt is {salt:.3g} mol/kg of {salt_formula(metal)}; the activity model holds up to {limit} mol/kg. "
-            "Try less salt."
+def within_fit(metal, salt):
+    """Molalities of a metal's sulfate, where the activity model holds for them."""
+    known, salt = dissolved_metal(metal, salt), np.asarray(salt, float)
+    if known is None:
+        return salt
+
+    def why():
+        return (
+            f"salt is {np.nanmax(salt):.3g} mol/kg of {known.salt}; the activity model holds up to {known.salt_limit} "
+            "mol/kg. Try less salt."
         )
 
+    return only_where(~(salt > known.salt_limit), salt, why)
 
-@takes(refuse=refuse_beyond_fit, acid=ACID, salt=SALT)
+
+@takes(acid=ACID, salt=SALT)
 def activities(acid, salt=0.0, metal=None, stand_in=None):
-    """Activities of H+, SO4--, M++ and water in a solution of H2SO4 and one metal sulfate at 25 °C.
+    """The :class:`Activities` in a solution of H2SO4 and one metal sulfate at 25 °C.
 
     Solves ln[γ(H)γ(SO4)m(H)m(SO4) / (γ(HSO4)m(HSO4))] = ln K2 for the bisulfate molality, with all γ from the
-    ion-interaction equations including E-theta.
+    ion-interaction equations including E-theta. ``hydrogen`` is -inf without acid, ``metal`` is -inf without salt.
 
-    Parameters
-    ----------
-    acid, salt : Quantity or float [mol/kg]
-        H2SO4 and metal sulfate per kilogram of water; they broadcast.
-    metal : str or None
-        ``"copper"``, ``"zinc"`` or None for acid alone.
-    stand_in : str or None
-        Whose parameters serve for the metal-bisulfate pair, which nobody has published for Cu or Zn: ``"Fe(II)"``,
-        ``"Mg"``, or None for their mean. Between the two (RT/2F) ln Q differs by up to 8 mV below 2 mol/kg acid and
-        by up to 10 mV at 7 mol/kg with little salt; half the gap goes into the stated uncertainty.
+    ``stand_in`` says whose parameters serve for the metal-bisulfate pair, which nobody has published for Cu or Zn:
+    ``"Fe(II)"``, ``"Mg"``, or None for their mean. Between the two (RT/2F) ln Q differs by up to 8 mV below 2 mol/kg
+    acid and by up to 10 mV at 7 mol/kg with little salt; half the gap goes into the stated uncertainty. From 6 to 7
+    mol/kg the acid parameters reach past their fit: the water activity over 40 wt% acid (6.8 mol/kg) is still 0.568,
+    the handbook value (from memory). Salt holds up to the limit of its metal.
 
-    Returns
-    -------
-    Activities
-        Named tuple of arrays. ``hydrogen`` is -inf without acid, ``metal`` is -inf without salt.
+    Source: Harvie, Møller & Weare 1984, doi:10.1016/0016-7037(84)90098-X (equations, from memory); May et al. 2011,
+    doi:10.1021/je2009329; pitzer.dat of PHREEQC 3.8.6.
 
-    Raises
-    ------
-    InputError
-        For acid above 7 mol/kg, copper sulfate above 1.42, zinc sulfate above 3.5 mol/kg. ``.si`` gives NaN there.
-        From 6 to 7 mol/kg the acid parameters reach past their fit: the water activity over 40 wt% acid (6.8 mol/kg)
-        is still 0.568, the handbook value (from memory).
-
-    Examples
-    --------
     >>> from cellkit import Q_
     >>> f"{np.exp(activities(Q_(1, 'mol/kg')).water):.4f}"
     '0.9617'
-
-    References
-    ----------
-    Harvie, Møller & Weare 1984, doi:10.1016/0016-7037(84)90098-X (equations, from memory); May et al. 2011,
-    doi:10.1021/je2009329; pitzer.dat of PHREEQC 3.8.6.
     """
-    one_of("metal", metal, (*METALS, None))
     one_of("stand_in", stand_in, (*STAND_INS, None))
-    if metal is None and np.any(np.asarray(salt) > 0):
-        raise InputError("there is salt but no metal; try metal='copper' or metal='zinc'.")
-    acid, salt = np.broadcast_arrays(np.asarray(acid, float), np.asarray(salt, float))
-    salt, parameters = (
-        np.where(salt > SALT_LIMIT.get(metal, 0.0), np.nan, salt),
-        _parameters(metal or "copper", stand_in),
-    )
+    acid, salt = np.broadcast_arrays(np.asarray(acid, float), within_fit(metal, salt))
+    parameters = _parameters(metal or next(iter(METALS)), stand_in)
     if acid.size <= BLOCK:
         return _activities(acid, salt, parameters)
     cuts = range(BLOCK, acid.size, BLOCK)
@@ -221,50 +193,27 @@ def _solve_bisulfate(acid, salt, ceiling, parameters):
         return np.where(np.abs(value) <= 1e-9, ceiling / (1 + np.exp(-logit)), np.nan)
 
 
-def _refuse_nothing(arguments, result):
-    refuse_beyond_fit(arguments, result)
-    which = "salt" if arguments["metal"] else "acid"
-    if np.any(np.asarray(arguments[which]) == 0):
-        raise InputError(f"{which} is 0, so there is nothing to have a coefficient. Try {which}={ACID.example}.")
-
-
-@takes(returns="", refuse=_refuse_nothing, acid=ACID, salt=SALT)
+@takes(returns="", acid=ACID, salt=SALT)
 def mean_activity_coefficient(acid, salt=0.0, metal=None):
     """Mean activity coefficient γ± of the metal sulfate, or of H2SO4 where no metal is named (stoichiometric).
 
     γ±(MSO4) = [a(M) a(SO4) / (m(M) m(SO4))]^½ and γ±(H2SO4) = [a(H)² a(SO4) / (m(H)² m(SO4))]^⅓, with the total
-    molalities m(H) = 2 acid and m(SO4) = acid + salt below the line.
+    molalities m(H) = 2 acid and m(SO4) = acid + salt below the line. Within 1 % of PHREEQC with the same parameters;
+    handbooks of the 1950s give H2SO4 about 8 % higher throughout because they normalise it otherwise.
 
-    Parameters
-    ----------
-    acid, salt : Quantity or float [mol/kg]
-    metal : str or None
-        ``"copper"``, ``"zinc"`` or None.
+    Source: as :func:`activities`.
 
-    Returns
-    -------
-    Quantity [1]
-        Within 1 % of PHREEQC with the same parameters; handbooks of the 1950s give H2SO4 about 8 % higher
-        throughout because they normalise it otherwise.
-
-    Raises
-    ------
-    InputError
-        As :func:`activities`.
-
-    Examples
-    --------
     >>> from cellkit import Q_
     >>> f"{mean_activity_coefficient(Q_(0, 'mol/kg'), Q_(1, 'mol/kg'), 'copper'):.3f~P}"
     '0.042'
-
-    References
-    ----------
-    As :func:`activities`.
     """
     ln = activities.si(acid, salt, metal)
     acid, salt = np.asarray(acid, float), np.asarray(salt, float)
+    which, amount = ("acid", acid) if metal is None else ("salt", salt)
     with np.errstate(invalid="ignore", divide="ignore"):
         if metal is None:
-            return np.exp((2 * ln.hydrogen + ln.sulfate) / 3) / (4 * acid**2 * (acid + salt)) ** (1 / 3)
-        return np.sqrt(np.exp(ln.metal + ln.sulfate) / (salt * (acid + salt)))
+            found = np.exp((2 * ln.hydrogen + ln.sulfate) / 3) / (4 * acid**2 * (acid + salt)) ** (1 / 3)
+        else:
+            found = np.sqrt(np.exp(ln.metal + ln.sulfate) / (salt * (acid + salt)))
+    nothing = f"{which} is 0, so there is nothing to have a coefficient. Try {which}={ACID.example}."
+    return only_where(amount != 0, found, lambda: nothing)

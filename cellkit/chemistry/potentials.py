@@ -4,20 +4,20 @@ import functools
 
 import numpy as np
 
-from cellkit.chemistry.activity import ACID, ROOM, SALT, STAND_INS, activities, refuse_beyond_fit
+from cellkit.chemistry.activity import ACID, ROOM, SALT, STAND_INS, activities, within_fit
 from cellkit.chemistry.properties import relative_enthalpies
-from cellkit.tables.published import FARADAY, GAS, METALS, table
-from cellkit.units import TEMPERATURE, InputError, one_of, takes
+from cellkit.tables.metals import METALS
+from cellkit.tables.published import FARADAY, GAS, table
+from cellkit.units import TEMPERATURE, InputError, one_of, only_where, takes
 
 NEGATIVES = ("lead", *METALS)
 # powers of a(H+), a(SO4--), a(M++) and a(water) inside (RT/2F) ln(...) of each half-cell, all per two electrons
 _POWERS = {
     "lead dioxide": (4, 1, 0, -2),
     "lead": (0, -1, 0, 0),
-    "copper": (0, 0, 1, 0),
-    "zinc": (0, 0, 1, 0),
     "hydrogen": (2, 0, 0, 0),
     "oxygen": (2, 0, 0, -1),
+    **dict.fromkeys(METALS, (0, 0, 1, 0)),
 }
 
 
@@ -41,7 +41,7 @@ def half_cell(name):
 
 def _metal_of(negative):
     """The metal in solution for a named negative: None for lead."""
-    return {"lead": None}.get(one_of("negative", negative, NEGATIVES), negative)
+    return None if one_of("negative", negative, NEGATIVES) == "lead" else negative
 
 
 def _ideal(acid, salt):
@@ -52,11 +52,8 @@ def _ideal(acid, salt):
 
 def _logarithms(acid, salt, metal, temperature, ideal=False, stand_in=None):
     """ln a of H+, SO4--, M++ and water at a temperature."""
-    acid, salt = np.broadcast_arrays(np.asarray(acid, float), np.asarray(salt, float))
-    one_of("metal", metal, (*METALS, None))
+    acid, salt = np.broadcast_arrays(np.asarray(acid, float), within_fit(metal, salt))
     one_of("stand_in", stand_in, (*STAND_INS, None))
-    if metal is None and np.any(salt > 0):
-        raise InputError("there is salt but no metal; the lead cell takes acid alone.")
     if ideal:
         return _ideal(acid, salt)
     hydrogen, sulfate, metal_ion, water = activities.si(acid, salt, metal, stand_in)[:4]
@@ -75,136 +72,79 @@ def _nernst(name, logarithms, temperature):
     return cell["e0"] + cell["slope"] * (kelvin - ROOM) + GAS * kelvin / (2 * FARADAY) * exponent
 
 
-def _refuse(arguments, result):
-    """An :class:`InputError` for salt beyond the model, or an electrode without its ions."""
-    refuse_beyond_fit(arguments, result)
-    name = arguments.get("name") or arguments.get("negative") or arguments.get("metal")
-    if name in METALS and arguments.get("metal", name) != name:
-        raise InputError(f"a {name} electrode needs {name} ions, but metal is {arguments['metal']!r}. Try {name!r}.")
-    if name in METALS and np.any(np.asarray(arguments["salt"]) == 0):
-        raise InputError(f'there are no {name} ions, so {name} has no potential here. Try salt=Q_(0.5, "mol/kg").')
-    if arguments.get("name") not in METALS and np.any(np.asarray(arguments["acid"]) == 0):
-        raise InputError("there is no acid, so lead dioxide and the gases have no potential here. Try some acid.")
+def _where_it_can_be(name, metal, acid, salt, potential):
+    """``potential`` of a half-cell in a solution; in a learner's call words instead of an infinite one."""
+    if name in METALS and metal != name:
+        raise InputError(f"a {name} electrode needs {name} ions, but metal is {metal!r}. Try {name!r}.")
+    missing, words = np.False_, ""
+    if name in METALS:
+        missing = np.asarray(salt) == 0
+        words = f'there are no {name} ions, so {name} has no potential here. Try salt=Q_(0.5, "mol/kg").'
+    elif name != "lead":
+        missing = np.asarray(acid) == 0
+        words = "there is no acid, so lead dioxide and the gases have no potential here. Try some acid."
+    only_where(~missing, potential, lambda: words)
+    return potential
 
 
-@takes(returns="V", refuse=_refuse, acid=ACID, salt=SALT, temperature=TEMPERATURE)
+@takes(returns="V", acid=ACID, salt=SALT, temperature=TEMPERATURE)
 def electrode_potential(name, acid, salt=0.0, metal=None, temperature=ROOM, ideal=False, stand_in=None):
     """Potential of one half-cell against the standard hydrogen electrode.
 
     E = E° + (dE°/dT)(T - 298.15 K) + (RT/2F) Σ ν(i) ln a(i), with ν per two electrons. Activities are those of 25 °C,
-    carried to T by the relative partial molal enthalpies of sulfuric acid at the same total sulfate.
+    carried to T by the relative partial molal enthalpies of sulfuric acid at the same total sulfate. ``name`` is
+    ``"lead dioxide"``, ``"lead"``, ``"hydrogen"``, ``"oxygen"`` or a metal, ``metal`` that of the salt in solution,
+    if any. ``ideal`` puts molalities in place of activities: the schoolbook answer, for comparison.
 
-    Parameters
-    ----------
-    name : str
-        ``"lead dioxide"``, ``"lead"``, ``"copper"``, ``"zinc"``, ``"hydrogen"`` or ``"oxygen"``.
-    acid, salt : Quantity [mol/kg]
-    metal : str or None
-        The metal in solution, where there is salt.
-    temperature : Quantity [K]
-    ideal : bool
-        True puts molalities in place of activities: the schoolbook answer, for comparison.
-    stand_in : str or None
-        See :func:`cellkit.chemistry.activities`.
+    Single-ion activities follow the ion-interaction convention, so a single potential means little; differences of two
+    in the same solution are what a voltmeter reads. ``.si`` is infinite where an ion is missing.
 
-    Returns
-    -------
-    Quantity [V]
-        Single-ion activities follow the ion-interaction convention, so a single potential means little; differences
-        of two in the same solution are what a voltmeter reads. ``.si`` is infinite where an ion is missing.
+    Source: ``data/reference/half_cells.csv``; Clegg, Rard & Pitzer 1994, doi:10.1039/FT9949001875, for the enthalpies.
 
-    Raises
-    ------
-    InputError
-        For an unknown half-cell, a missing ion, or a composition outside :func:`cellkit.chemistry.activities`.
-
-    Examples
-    --------
     >>> from cellkit import Q_
     >>> f"{electrode_potential('copper', Q_(1, 'mol/kg'), Q_(0.5, 'mol/kg'), 'copper'):.2f~P}"
     '0.30 V'
-
-    References
-    ----------
-    ``data/reference/half_cells.csv``; Clegg, Rard & Pitzer 1994, doi:10.1039/FT9949001875, for the enthalpies.
     """
     half_cell(name)
-    return _nernst(name, _logarithms(acid, salt, metal, temperature, ideal, stand_in), temperature)
+    potential = _nernst(name, _logarithms(acid, salt, metal, temperature, ideal, stand_in), temperature)
+    return _where_it_can_be(name, metal, acid, salt, potential)
 
 
-@takes(returns="V", refuse=_refuse, acid=ACID, salt=SALT, temperature=TEMPERATURE)
+@takes(returns="V", acid=ACID, salt=SALT, temperature=TEMPERATURE)
 def rest_voltage(negative, acid, salt=0.0, temperature=ROOM, ideal=False, stand_in=None):
-    """Voltage of a lead-dioxide cell with no current flowing.
+    """Voltage of a lead-dioxide cell with no current flowing (open-circuit voltage).
 
-    Lead: E = E° + (RT/F) ln[a(H)² a(SO4) / a(w)]. Copper, zinc: E = E° + (RT/2F) ln[a(H)⁴ a(SO4) / (a(M) a(w)²)].
+    Lead: E = E° + (RT/F) ln[a(H)² a(SO4) / a(w)]. A metal M: E = E° + (RT/2F) ln[a(H)⁴ a(SO4) / (a(M) a(w)²)].
+    ``negative`` is ``"lead"`` or a metal; composition as it is at this state of charge. See
+    :func:`rest_voltage_uncertainty`; ``.si`` is +inf without metal ions, -inf without acid.
 
-    Parameters
-    ----------
-    negative : str
-        ``"lead"``, ``"copper"`` or ``"zinc"``.
-    acid, salt : Quantity [mol/kg]
-        H2SO4 and metal sulfate per kilogram of water, as they are at this state of charge.
-    temperature : Quantity [K]
-    ideal, stand_in
-        See :func:`electrode_potential`.
+    Source: as :func:`electrode_potential`; the lead cell agrees within 2 mV with Harned & Hamer 1935 (from memory).
 
-    Returns
-    -------
-    Quantity [V]
-        See :func:`rest_voltage_uncertainty`. ``.si`` is +inf without metal ions, -inf without acid.
-
-    Raises
-    ------
-    InputError
-        For an unknown negative or a composition outside :func:`cellkit.chemistry.activities`.
-
-    Examples
-    --------
     >>> from cellkit import Q_
     >>> f"{rest_voltage('lead', Q_(5, 'mol/kg')):.2f~P}"
     '2.09 V'
-
-    References
-    ----------
-    As :func:`electrode_potential`; the lead cell agrees within 2 mV with Harned & Hamer 1935 (from memory).
     """
-    metal = _metal_of(negative)
-    logarithms = _logarithms(acid, salt, metal, temperature, ideal, stand_in)
-    return _nernst("lead dioxide", logarithms, temperature) - _nernst(negative, logarithms, temperature)
+    logarithms = _logarithms(acid, salt, _metal_of(negative), temperature, ideal, stand_in)
+    _where_it_can_be("lead dioxide", None, acid, salt, logarithms[0])
+    low = _nernst(negative, logarithms, temperature)
+    return _nernst("lead dioxide", logarithms, temperature) - _where_it_can_be(
+        negative, _metal_of(negative), acid, salt, low
+    )
 
 
-@takes(returns="V -> mV", refuse=_refuse, acid=ACID, salt=SALT, temperature=TEMPERATURE)
+@takes(returns="V -> mV", acid=ACID, salt=SALT, temperature=TEMPERATURE)
 def rest_voltage_uncertainty(negative, acid, salt=0.0, temperature=ROOM):
-    """Half-width of the band in which the true rest voltage should lie, about two standard deviations.
+    """Half-width of the band in which the true :func:`rest_voltage` should lie, about two standard deviations.
 
     Root of the sum of squares of: both standard potentials, 2 mV for the acid's activity, half the gap between the
     two stand-ins for the metal-bisulfate parameters (never less than 3 mV with salt), and for each kelvin away from
-    25 °C 0.06 mV (lead) or 0.3 mV (copper, zinc: the salt's own enthalpy is left out).
+    25 °C 0.06 mV (lead) or 0.3 mV (a metal: the salt's own enthalpy is left out). A judgement, not a statistic.
 
-    Parameters
-    ----------
-    negative, acid, salt, temperature
-        As :func:`rest_voltage`.
+    Source: ``data/reference/half_cells.csv`` for the standard potentials; the rest common practice, no source.
 
-    Returns
-    -------
-    Quantity [mV]
-        A judgement, not a statistic: what goes into it is said above.
-
-    Raises
-    ------
-    InputError
-        As :func:`rest_voltage`.
-
-    Examples
-    --------
     >>> from cellkit import Q_
     >>> f"{rest_voltage_uncertainty('copper', Q_(1, 'mol/kg'), Q_(0.5, 'mol/kg')):.0f~P}"
     '8 mV'
-
-    References
-    ----------
-    ``data/reference/half_cells.csv`` for the standard potentials; the rest common practice, no source.
     """
     metal = _metal_of(negative)
     squares = half_cell("lead dioxide")["uncertainty"] ** 2 + half_cell(negative)["uncertainty"] ** 2 + 0.002**2
@@ -217,37 +157,18 @@ def rest_voltage_uncertainty(negative, acid, salt=0.0, temperature=ROOM):
     return np.sqrt(squares + np.maximum(gap, 0.003) ** 2)
 
 
-@takes(returns="V", refuse=_refuse, acid=ACID, salt=SALT, temperature=TEMPERATURE)
+@takes(returns="V", acid=ACID, salt=SALT, temperature=TEMPERATURE)
 def corrosion_driving_force(metal, acid, salt, temperature=ROOM):
     """How far a plated metal lies below hydrogen in the same solution: E(H+/H2) - E(M++/M).
 
-    Parameters
-    ----------
-    metal : str
-        ``"copper"`` or ``"zinc"``.
-    acid, salt : Quantity [mol/kg]
-    temperature : Quantity [K]
+    Positive: the metal can dissolve under hydrogen (M + H2SO4 → MSO4 + H2). Negative: it cannot, though copper still
+    dissolves where air brings oxygen. Says nothing about how fast. Source: as :func:`electrode_potential`.
 
-    Returns
-    -------
-    Quantity [V]
-        Positive: the metal can dissolve under hydrogen (M + H2SO4 → MSO4 + H2). Negative: it cannot, though copper
-        still dissolves where air brings oxygen. Says nothing about how fast.
-
-    Raises
-    ------
-    InputError
-        As :func:`rest_voltage`.
-
-    Examples
-    --------
     >>> from cellkit import Q_
     >>> f"{corrosion_driving_force('zinc', Q_(1, 'mol/kg'), Q_(0.5, 'mol/kg')):.2f~P}"
     '0.79 V'
-
-    References
-    ----------
-    As :func:`electrode_potential`.
     """
     logarithms = _logarithms(acid, salt, one_of("metal", metal, METALS), temperature)
-    return _nernst("hydrogen", logarithms, temperature) - _nernst(metal, logarithms, temperature)
+    pair = (_nernst(name, logarithms, temperature) for name in ("hydrogen", metal))
+    hydrogen, low = (_where_it_can_be(n, metal, acid, salt, e) for n, e in zip(("hydrogen", metal), pair, strict=True))
+    return hydrogen - low

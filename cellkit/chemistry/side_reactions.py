@@ -14,32 +14,11 @@ ATMOSPHERE = 101325.0  # Pa
 def gas_volume(charge, gas="hydrogen", temperature=ROOM):
     """Volume of dry gas that a charge sets free at one atmosphere: V = Q R T / (n F p), with n = 2 (H2) or 4 (O2).
 
-    Parameters
-    ----------
-    charge : Quantity [C]
-        Charge that goes into gas and not into the plates.
-    gas : str
-        ``"hydrogen"`` or ``"oxygen"``.
-    temperature : Quantity [K]
+    ``gas`` is ``"hydrogen"`` or ``"oxygen"``. Source: Faraday's law and the ideal gas.
 
-    Returns
-    -------
-    Quantity [L]
-
-    Raises
-    ------
-    InputError
-        For a negative charge or another gas.
-
-    Examples
-    --------
     >>> from cellkit import Q_
     >>> f"{gas_volume(Q_(1, 'Ah')):.2f~P}"
     '0.46 L'
-
-    References
-    ----------
-    Faraday's law and the ideal gas.
     """
     electrons = ELECTRONS[one_of("gas", gas, ELECTRONS)]
     return np.asarray(charge) * GAS * temperature / (electrons * FARADAY * ATMOSPHERE)
@@ -51,33 +30,15 @@ def gas_volume(charge, gas="hydrogen", temperature=ROOM):
     gas_current=non_negative("A", 'Q_(0.5, "A")'),
 )
 def ventilation(cells, gas_current):
-    """Air that keeps hydrogen below 4 % with a fivefold margin: Q = 0.05 n I m³/h, I in amperes.
+    """Air that keeps hydrogen below 4 % with a fivefold margin: Q = 0.05 n I m³/h, for n cells and I in amperes.
 
-    Parameters
-    ----------
-    cells : int [1]
-        Cells in series.
-    gas_current : Quantity [A]
-        Current that makes gas. For a rebuilt cell, which no standard knows, take the whole charging current.
+    ``gas_current`` makes gas; for a rebuilt cell, which no standard knows, take the whole charging current. For natural
+    draught the openings have to be sized as well. Local codes and a licensed practitioner decide.
 
-    Returns
-    -------
-    Quantity [m³/h]
-        For natural draught the openings have to be sized as well. Local codes and a licensed practitioner decide.
+    Source: EN IEC 62485-2, from memory.
 
-    Raises
-    ------
-    InputError
-        For less than one cell or a negative current.
-
-    Examples
-    --------
     >>> from cellkit import Q_
     >>> f"{ventilation(3, Q_(0.4, 'A')):.2f~P}"
     '0.06 m³/h'
-
-    References
-    ----------
-    EN IEC 62485-2, from memory.
     """
     return 0.05 * np.asarray(cells) * gas_current / 3600

@@ -4,29 +4,41 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from cellkit.chemistry.activity import ROOM, salt_formula
-from cellkit.chemistry.properties import BESIDE, BESIDE_ACID, SHARE, density, solubility, unchecked_density
-from cellkit.tables.published import METALS, molar_mass
-from cellkit.units import TEMPERATURE, Constraint, InputError, expect, gives, non_negative, positive, quantity, takes
+from cellkit.chemistry.activity import ROOM
+from cellkit.chemistry.properties import (
+    BESIDE,
+    BESIDE_ACID,
+    CONCENTRATION,
+    SHARE,
+    density,
+    solubility,
+    unchecked_density,
+)
+from cellkit.tables.metals import METALS, dissolved_metal
+from cellkit.tables.published import molar_mass
+from cellkit.units import (
+    TEMPERATURE,
+    Constraint,
+    InputError,
+    expect,
+    gives,
+    only_where,
+    positive,
+    quantity,
+    quietly,
+    takes,
+)
 
 MOLALITY = Constraint("mol/kg", 'Q_(1, "mol/kg")', low=0.0, high=15.0)
-CONCENTRATION = non_negative("mol/m^3", 'Q_(1, "mol/L")')
+AMOUNT = positive("kg", 'Q_(100, "g")')
 
 
 @dataclass(frozen=True)
 class Electrolyte:
-    """An amount of solution. Fields are SI floats or arrays; the properties are quantities.
+    """An amount of solution: ``water`` [kg], ``acid`` (H2SO4) and ``salt`` (metal sulfate) [mol], ``temperature`` [K].
 
-    Parameters
-    ----------
-    water : float [kg]
-    acid, salt : float [mol]
-        H2SO4 and metal sulfate.
-    metal : str or None
-        ``"copper"``, ``"zinc"`` or None for battery acid.
-    temperature : float [K]
-
-    Make one with :func:`from_molarity`, :func:`from_molality` or :func:`from_mass_fraction`; add two to mix them.
+    Fields are SI floats or arrays; the properties are quantities. ``metal`` is its name, or None for battery acid. Make
+    one with :func:`from_molarity`, :func:`from_molality` or :func:`from_mass_fraction`; add two to mix them.
     """
 
     water: float
@@ -48,7 +60,7 @@ class Electrolyte:
         return Electrolyte(*total, self.metal or other.metal, temperature)
 
     def _solute_masses(self):
-        salt = self.salt * molar_mass.si(salt_formula(self.metal)) if self.metal else 0.0
+        salt = self.salt * molar_mass.si(METALS[self.metal].salt) if self.metal else 0.0
         return self.acid * molar_mass.si("H2SO4"), salt
 
     @gives("kg -> g")
@@ -58,7 +70,7 @@ class Electrolyte:
 
     @gives("kg/m^3 -> g/mL")
     def density(self):
-        """Density; see :func:`density`."""
+        """Density; see :func:`cellkit.chemistry.density`."""
         acid, salt = (m / Electrolyte.mass.si(self) for m in self._solute_masses())
         return density.si(acid, salt, self.metal, self.temperature)
 
@@ -93,81 +105,73 @@ class Electrolyte:
         return tuple(quantity(m / Electrolyte.mass.si(self), " -> percent") for m in self._solute_masses())
 
 
-def _refuse_undissolved(arguments, solution):
-    """An :class:`InputError` where a new electrolyte holds NaN: more salt than dissolves, or not known at all."""
-    water, acid, salt, kelvin = np.broadcast_arrays(
-        solution.water, solution.acid, solution.salt, np.asarray(solution.temperature, float)
-    )
-    bad = np.isnan(water + acid + salt)
-    if not bad.any():
-        return
-    spec = {"volume": "mol/m^3 -> mol/L", "water": "mol/kg", "mass": " -> percent"}[next(iter(arguments))]
-    given = " with ".join(
-        f"{name} {quantity(np.max(arguments[key]), spec):.3g~P}"
-        for name, key in (("H2SO4", "acid"), (METALS.get(solution.metal, "") + "SO4", "salt"))
-        if np.any(arguments[key])
-    )
-    molality, most = (acid / water)[bad][0], np.nan
-    if solution.metal and molality <= BESIDE.high:
-        most = float(solubility.si(solution.metal, molality, kelvin[bad][0]))
+def _undissolved(solution, given, ok):
+    """Why a solution of these amounts cannot be, in words: more salt than dissolves, or not known at all."""
+    water, acid, kelvin, ok = np.broadcast_arrays(solution.water, solution.acid, solution.temperature, ok)
+    molality, kelvin = (acid / water)[~ok][0], kelvin[~ok][0]
+    with quietly():
+        most = float(solubility.si(solution.metal, molality, kelvin)) if solution.metal else np.nan
     if np.isnan(most):
-        raise InputError(
-            f"{given} is no solution that cellkit knows; it knows H2SO4 up to 60 wt% alone, up to {BESIDE.high:g} mol "
-            "per kg of water beside salt. Try less of it, or more water."
+        return (
+            f"{given} is no solution that cellkit knows; it knows H2SO4 up to {SHARE.high:.0%} of the mass alone, up "
+            f"to {BESIDE.high:g} mol per kg of water beside salt. Try less of it, or more water."
         )
-    litre = Electrolyte(1.0, molality, most, solution.metal, kelvin[bad][0])
+    litre = Electrolyte(1.0, molality, most, solution.metal, kelvin)
     beside = f" (an estimate beside acid, ±{BESIDE_ACID:.0%})" if molality else ""
-    raise InputError(
-        f"{given} is more than dissolves at {kelvin[bad][0] - 273.15:.0f} °C: at most {most:.2f} mol per kg of water, "
+    return (
+        f"{given} is more than dissolves at {kelvin - 273.15:.0f} °C: at most {most:.2f} mol per kg of water, "
         f"about {litre.salt_molarity:.2f~P} here{beside}. Try less salt, less acid or a warmer solution."
     )
 
 
-def _new(water, acid, salt, metal, temperature):
-    """An :class:`Electrolyte` with NaN as its salt where more is asked for than dissolves."""
-    if metal is None:
-        if np.any(np.asarray(salt) > 0):
-            raise InputError("there is salt but no metal; try metal='copper' or metal='zinc'.")
-        return Electrolyte(water, acid, salt, metal, temperature)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        most = solubility.si(metal, acid / water, temperature)
-        dissolved = (salt / water <= most * 1.0001) & (water > 0)
-    return Electrolyte(water, acid, np.where(dissolved, salt, np.nan)[()], metal, temperature)
+def _dissolved(solution, known, acid, salt, spec):
+    """``solution`` with NaN as its salt where more is asked for than dissolves, and as all where it is not ``known``.
+
+    ``acid`` and ``salt`` are as they were asked for, shown as ``spec`` has it.
+    """
+    metal = dissolved_metal(solution.metal, solution.salt)
+    with quietly(), np.errstate(invalid="ignore", divide="ignore"):
+        if metal:
+            most = solubility.si(metal.name, solution.acid / solution.water, solution.temperature)
+            known = known & (solution.salt / solution.water <= most * 1.0001) & (solution.water > 0)
+
+    def why():
+        asked = {"H2SO4": acid, metal.salt if metal else "": salt}
+        given = [f"{name} {quantity(np.max(much), spec):.3g~P}" for name, much in asked.items() if np.any(much)]
+        return _undissolved(solution, " with ".join(given), known)
+
+    if metal:
+        return Electrolyte(solution.water, solution.acid, only_where(known, solution.salt, why), *_rest(solution))
+    return Electrolyte(only_where(known, solution.water, why), solution.acid, solution.salt, *_rest(solution))
 
 
-@takes(
-    refuse=_refuse_undissolved,
-    water=positive("kg", 'Q_(100, "g")'),
-    acid=MOLALITY,
-    salt=MOLALITY,
-    temperature=TEMPERATURE,
-)
+def _rest(solution):
+    return solution.metal, solution.temperature
+
+
+@takes(water=AMOUNT, acid=MOLALITY, salt=MOLALITY, temperature=TEMPERATURE)
 def from_molality(water, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
     """An :class:`Electrolyte` from moles per kilogram of water; see :func:`from_molarity`."""
-    return _new(water, acid * water, salt * water, metal, temperature)
+    solution = Electrolyte(water, acid * water, salt * water, metal, temperature)
+    return _dissolved(solution, np.True_, acid, salt, "mol/kg")
 
 
-@takes(
-    refuse=_refuse_undissolved,
-    mass=positive("kg", 'Q_(100, "g")'),
-    acid=SHARE,
-    salt=SHARE,
-    temperature=TEMPERATURE,
-)
+@takes(mass=AMOUNT, acid=SHARE, salt=SHARE, temperature=TEMPERATURE)
 def from_mass_fraction(mass, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
     """An :class:`Electrolyte` from mass fractions of H2SO4 and anhydrous salt; see :func:`from_molarity`."""
-    salt_mass = 1.0 if metal is None else molar_mass.si(salt_formula(metal))
-    water = np.where(np.asarray(acid) + salt < 1, mass * (1 - acid - salt), np.nan)[()]
-    return _new(water, mass * acid / molar_mass.si("H2SO4"), mass * salt / salt_mass, metal, temperature)
+    known = dissolved_metal(metal, salt)
+    moles = mass * salt / molar_mass.si(known.salt) if known else 0.0 * mass * salt
+    solution = Electrolyte(mass * (1 - acid - salt), mass * acid / molar_mass.si("H2SO4"), moles, metal, temperature)
+    return _dissolved(solution, np.asarray(acid) + salt < 1, acid, salt, " -> percent")
 
 
 @takes(
-    mass=positive("kg", 'Q_(100, "g")'),
+    mass=AMOUNT,
     reading=Constraint("kg/m^3", 'Q_(1.27, "g/mL")', low=1000.0, high=1300.0),
     temperature=TEMPERATURE,
 )
 def from_density(mass, reading, temperature=ROOM):
-    """Battery acid from its mass and the density a float shows; see :func:`from_molarity`."""
+    """Battery acid from its mass and the density that a hydrometer shows; see :func:`from_molarity`."""
     low, high = np.zeros(np.broadcast_shapes(np.shape(reading), np.shape(temperature))), 0.42
     for _ in range(50):
         acid = (low + high) / 2
@@ -177,51 +181,21 @@ def from_density(mass, reading, temperature=ROOM):
     return Electrolyte(mass * (1 - acid), mass * acid / molar_mass.si("H2SO4"), temperature=temperature)
 
 
-@takes(
-    refuse=_refuse_undissolved,
-    volume=positive("m^3", 'Q_(40, "mL")'),
-    acid=CONCENTRATION,
-    salt=CONCENTRATION,
-    temperature=TEMPERATURE,
-)
+@takes(volume=positive("m^3", 'Q_(40, "mL")'), acid=CONCENTRATION, salt=CONCENTRATION, temperature=TEMPERATURE)
 def from_molarity(volume, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
-    """An :class:`Electrolyte` from moles per litre of finished solution.
+    """An :class:`Electrolyte` from moles of H2SO4 and of one metal's sulfate per litre of finished solution.
 
     The water is what fills the rest of the volume: it solves mass(water) + Σ mass(i) = ρ · volume by substitution.
+    Valid where :func:`cellkit.chemistry.density` is and the salt dissolves.
 
-    Parameters
-    ----------
-    volume : Quantity [m³]
-    acid, salt : Quantity [mol/m³]
-        H2SO4 and metal sulfate per volume of solution.
-    metal : str or None
-        ``"copper"``, ``"zinc"`` or None.
-    temperature : Quantity [K]
-
-    Returns
-    -------
-    Electrolyte
-        Valid where :func:`density` is.
-
-    Raises
-    ------
-    InputError
-        For a plain number, a negative amount, or more salt than dissolves (:func:`saturation`). ``.si`` gives NaN.
-
-    Examples
-    --------
     >>> from cellkit import Q_
     >>> fill = from_molarity(Q_(1, "L"), salt=Q_(1, "mol/L"), metal="copper", temperature=Q_(20, "degC"))
     >>> f"{fill.mass:.0f~P}, {fill.salt_molality:.3f~P}"
     '1154 g, 1.006 mol/kg'
-
-    References
-    ----------
-    As :func:`cellkit.chemistry.density` and :func:`cellkit.chemistry.solubility`.
     """
-    acid_mass, salt_mass = acid * volume * molar_mass.si("H2SO4"), 0.0
-    if metal is not None:
-        salt_mass = salt * volume * molar_mass.si(salt_formula(metal))
+    known = dissolved_metal(metal, salt)
+    acid_mass = acid * volume * molar_mass.si("H2SO4")
+    salt_mass = salt * volume * molar_mass.si(known.salt) if known else 0.0
     water = np.asarray(volume * 1000.0)
     for _ in range(60):
         mass = water + acid_mass + salt_mass
@@ -230,5 +204,7 @@ def from_molarity(volume, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
         water = np.maximum(water + 997.0 * short, 1e-6 * volume)
         if np.all(np.abs(short) <= 1e-12 * volume):
             break
-    known = (np.abs(short) <= 1e-9 * volume) & np.isfinite(density.si(*shares, metal, temperature))
-    return _new(np.where(known, water, np.nan)[()], acid * volume, salt * volume, metal, temperature)
+    with quietly():
+        settled = (np.abs(short) <= 1e-9 * volume) & np.isfinite(density.si(*shares, metal, temperature))
+    solution = Electrolyte(water[()], acid * volume, salt * volume, metal, temperature)
+    return _dissolved(solution, settled, acid, salt, "mol/m^3 -> mol/L")

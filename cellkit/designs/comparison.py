@@ -1,6 +1,7 @@
-"""Rebuilds side by side: every uncertain input drawn at once, the odds against the unmodified block, what decides them.
+"""Rebuilds side by side: every uncertain input drawn at once, the chance against the unmodified block, what decides it.
 
-All constructions meet the same draws, so that what they share cannot decide between them.
+All constructions meet the same draws, so that what they share cannot decide between them. Below that, a map of the
+energy per mass over two choices.
 """
 
 import textwrap
@@ -13,31 +14,17 @@ from cellkit.cells.cell import Cell
 from cellkit.cells.load import voltage_under_load
 from cellkit.chemistry.properties import DENSITY_ERROR
 from cellkit.chemistry.solution import Electrolyte
-from cellkit.designs.design import CONSTRUCTIONS, DESIGN_ITEMS, EXAMPLE, Design, metal_of
+from cellkit.designs.design import CONSTRUCTIONS, DESIGN_ITEMS, EXAMPLE, REMEMBERED, Design, construction_named
 from cellkit.tables.published import table
-from cellkit.units import Constraint, InputError, expect, one_of, quantity, takes, to_si
+from cellkit.units import Constraint, InputError, expect, one_of, only_where, quantity, quietly, takes, to_si
 
 BAND = (5, 50, 95)  # percentiles: nine draws of ten lie between the outer two
 RULE_OF_THREE = 3.0  # none in n draws leaves a chance of up to 3/n at 95 %; Hanley & Lippman-Hand 1983, from memory
-NAMES = {
-    "lead": "unmodified block",
-    "copper": "copper rebuild",
-    "zinc": "zinc rebuild",
-    "carbon-wrapped lead": "carbon-wrapped block",
-    "copper with tank": "copper rebuild with tank",
-}
-LEFT_OUT = {
-    "zinc": "Zinc corrodes in the acid: the figure is for a fresh charge.",
-    "copper with tank": "The pump, its mass and its power are left out.",
-    "carbon-wrapped lead": "What the carbon stores is left out: some thousandths of the charge.",
-}
-
-
-SHARES = ("charge kept by positives", "felt fill", "active share", "use of the lead")
 FROM_THE_LIST = ("felt", "carbon_capacitance", "carbon_resistance")  # drawn as the design's felt thickness; not needed
+NODES = 15  # along each axis of the map, where the mean voltage is computed; between them it is interpolated
 
 
-def evaluate(design, inputs):
+def specific_energies(design, inputs):
     """Energy per mass [J/kg] of the whole block by construction, under the design's load, for SI ``inputs`` by name.
 
     W = q Q (mean rest voltage - loss at half depth), with q the share of the charge that comes back (1 for lead: its
@@ -50,15 +37,15 @@ def evaluate(design, inputs):
     path = replace(path, values=path.values | drawn)
     current, end = varied.values["load current"], varied.values["end voltage"]
     found = {}
-    for construction in CONSTRUCTIONS:
-        cell = Design.cell.si(varied, construction)
+    for key in CONSTRUCTIONS:
+        cell = Design.cell.si(varied, key)
         half = voltage_under_load.si(cell, path, current, 0.5)
         off = inputs["rest voltage"] * Cell.rest_voltage_uncertainty.si(cell, 0.5)
         charge = Cell.capacity.si(cell) * inputs.get(f"charge returned by {cell.negative}", 1.0)
         energy = charge * (Cell.mean_voltage.si(cell) + off - (half.rest - half.terminal))
         heavier = inputs["density of solutions"] * DENSITY_ERROR * Electrolyte.mass.si(cell.electrolyte)
         lost = np.isfinite(half.rest) & ~(half.terminal + off >= end)
-        found[construction] = np.where(lost, 0.0, energy) / (Cell.mass.si(cell, "block") + heavier)
+        found[key] = np.where(lost, 0.0, energy) / (Cell.mass.si(cell, "block") + heavier)
     return found
 
 
@@ -82,7 +69,8 @@ def _drawn(design, count, seed):
         low, middle, high = (quantity(1.0, unit).to_base_units().magnitude * end for end in ends)
         sample = _sample(random, row["shape"], low, middle, high, count)
         if row["how"] == "times":
-            sample = np.minimum(design.values[name] * sample, 1.0 if name in SHARES else np.inf)
+            most = 1.0 if name in REMEMBERED else DESIGN_ITEMS[name].high
+            sample = np.minimum(design.values[name] * sample, most)
         elif row["how"] == "plus":
             sample = np.maximum(design.values[name] + sample, 0.0)
         drawn[name] = sample
@@ -96,24 +84,24 @@ def _drawn(design, count, seed):
 
 @dataclass(frozen=True)
 class Comparison:
-    """Draws of every uncertain input and what each construction makes of them; made by :func:`draw`.
+    """Draws of every uncertain input and what each construction makes of them; made by :func:`compare`.
 
-    ``inputs`` maps each input to its SI draws, ``densities`` each construction to J/kg of the whole block under the
-    design's load: 0 where it does not carry the load, NaN where its solution does not exist. ``refused`` says why a
-    construction cannot be built even in the middle of its inputs.
+    ``inputs`` maps each input to its SI draws, ``specific_energies`` each construction to J/kg of the whole block under
+    the design's load: 0 where it does not carry the load, NaN where its solution does not exist. ``refused`` says why a
+    construction cannot be built even with nominal inputs.
     """
 
     inputs: dict
-    densities: dict
+    specific_energies: dict
     refused: dict
 
     def _of(self, construction):
-        return self.densities[one_of("construction", construction, self.densities)]
+        return self.specific_energies[construction_named(construction).key]
 
     @property
     def count(self):
         """Number of draws."""
-        return len(self.densities["lead"])
+        return len(self.specific_energies["lead"])
 
     def specific_energy(self, construction):
         """Wh/kg of the whole block: 5th, 50th and 95th percentile of the draws (those without a solution as 0)."""
@@ -121,11 +109,7 @@ class Comparison:
 
     def draws_ahead(self, construction):
         """Number of draws in which a construction holds more per kilogram than the unmodified block in it."""
-        return int(np.sum(self._of(construction) > self.densities["lead"]))
-
-    def odds(self, construction):
-        """:meth:`wins` over :attr:`count`, between 0 and 1."""
-        return self.draws_ahead(construction) / self.count
+        return int(np.sum(self._of(construction) > self.specific_energies["lead"]))
 
     def sensitivity(self, construction):
         """Squared rank correlation (Spearman) of each input with Wh/kg over that of the same block before.
@@ -133,32 +117,36 @@ class Comparison:
         A dict from the largest to the smallest. For independent inputs that act in one direction each, as here, it is
         about the share of the spread that an input brings; without any effect about 1 / :attr:`count` is left.
         """
-        ahead = self._of(construction) / (1.0 if construction == "lead" else self.densities["lead"])
+        ahead = self._of(construction) / (1.0 if construction == "lead" else self.specific_energies["lead"])
         known = np.isfinite(ahead)
+        if known.sum() < 2:
+            raise InputError(
+                f"{construction} exists in {known.sum()} of {self.count} draws: too few. {self.verdict(construction)}"
+            )
         shares = {name: _rank_correlation(sample[known], ahead[known]) ** 2 for name, sample in self.inputs.items()}
         return dict(sorted(shares.items(), key=lambda item: -item[1]))
 
     def verdict(self, construction):
-        """The odds in words, never more certain than the draws allow; lines of up to 100 characters."""
-        if one_of("construction", construction, NAMES) in self.refused:
-            return textwrap.fill(f"There is no {NAMES[construction]}: {self.refused[construction]}", 100)
-        name, wins, count = NAMES[construction], self.draws_ahead(construction), self.count
+        """The chance in words, never more certain than the draws allow; lines of up to 100 characters."""
+        chosen = construction_named(construction)
+        if construction in self.refused:
+            return textwrap.fill(f"There is no {chosen.name}: {self.refused[construction]}", 100)
+        ahead, count, band = self.draws_ahead(construction), self.count, "in nine draws of ten"
         before, (low, middle, high) = (self.specific_energy(c).magnitude for c in ("lead", construction))
-        band = "in nine draws of ten"
         if construction == "lead":
-            return f"The {name} holds {middle:.0f} Wh/kg ({low:.0f} to {high:.0f} {band}) under these inputs."
+            return f"The {chosen.name} holds {middle:.0f} Wh/kg ({low:.0f} to {high:.0f} {band}) under these inputs."
         lost = count - int(np.sum(self._of(construction) > 0))
         words = [
-            f"The {name} beats the unmodified block in {in_words(wins, count)} under these inputs: {middle:.0f} Wh/kg "
-            f"({low:.0f} to {high:.0f} {band}) against {before[1]:.0f} ({before[0]:.0f} to "
+            f"The {chosen.name} beats the {CONSTRUCTIONS['lead'].name} in {in_words(ahead, count)} under these inputs: "
+            f"{middle:.0f} Wh/kg ({low:.0f} to {high:.0f} {band}) against {before[1]:.0f} ({before[0]:.0f} to "
             f"{before[2]:.0f})."
         ]
-        if wins in (0, count):
+        if ahead in (0, count):
             most = 100 * min(RULE_OF_THREE / count, 1.0)
             words.append(f"So many draws leave a chance of up to {most:.3g} % that the next one says otherwise.")
         if lost:
             words.append(f"In {in_words(lost, count)} it does not carry the load, or its solution does not exist.")
-        return textwrap.fill(" ".join([*words, LEFT_OUT.get(construction, "")]), 100)
+        return textwrap.fill(" ".join([*words, chosen.left_out]).strip(), 100)
 
 
 def _rank_correlation(one, other):
@@ -175,8 +163,6 @@ def _rank_correlation(one, other):
 def in_words(some, count):
     """``some`` of ``count`` draws in words, in tenths if that tells it from none and all, else finer.
 
-    Examples
-    --------
     >>> in_words(8123, 10000), in_words(9921, 10000), in_words(4, 5), in_words(0, 200)
     ('8 of 10 draws', '99 of 100 draws', '4 of 5 draws', 'none of 200 draws')
     """
@@ -195,40 +181,19 @@ def in_words(some, count):
     seed=Constraint("", "0", low=0, whole=True, single=True),
 )
 def compare(design, count=10_000, seed=0, known=None):
-    """Draw every uncertain input ``count`` times and evaluate all constructions on the same draws.
+    """The :class:`Comparison` of all constructions on the same ``count`` draws of every uncertain input.
 
-    Parameters
-    ----------
-    design : Design
-    count : int [1]
-        Independent draws of each row of ``data/reference/spread.csv``, and of each row of ``kinetics.csv``: there
-        between best, nominal and worst, in the logarithm.
-    seed : int
-        The same seed gives the same draws.
-    known : dict of str to Quantity or number, optional
-        What you have measured of the inputs, by name: no longer drawn.
+    Independent draws of each row of ``data/reference/spread.csv``, and of each row of ``kinetics.csv``: there between
+    best, nominal and worst, in the logarithm. The same ``seed`` gives the same draws. ``known`` is what you have
+    measured of the inputs, in a dict by name: no longer drawn. The chances hold for these inputs and nothing else: what
+    is in neither table (leaks, sulfated plates, dendrites, self-discharge, mistakes) is not drawn.
 
-    Returns
-    -------
-    Comparison
-        Its odds hold for these inputs and nothing else: what is in neither table (leaks, sulfated plates, dendrites,
-        self-discharge, mistakes) is not drawn.
+    Source: squared rank correlation as a measure of what matters: common in uncertainty analysis, from memory.
 
-    Raises
-    ------
-    InputError
-        For a design that is none, or something known that is not among the inputs.
-
-    Examples
-    --------
     >>> from cellkit.designs import read_design
     >>> found = compare(read_design("otter_lane_design.csv"), 2000)
     >>> in_words(found.draws_ahead("copper"), found.count)
     'none of 2,000 draws'
-
-    References
-    ----------
-    Squared rank correlation as a measure of what matters: common in uncertainty analysis, from memory.
     """
     expect("design", design, Design, EXAMPLE)
     expect("known", known or {}, dict, '{"charge returned by zinc": 0.9}')
@@ -238,79 +203,67 @@ def compare(design, count=10_000, seed=0, known=None):
         kind = DESIGN_ITEMS.get(name, Constraint("", "0.9", low=0.0))
         inputs[name] = np.full(int(count), to_si(name, value, kind))
     refused = {}
-    for construction in CONSTRUCTIONS:
+    for key in CONSTRUCTIONS:
         try:
-            design.cell(construction)
+            design.cell(key)
         except InputError as error:
-            refused[construction] = str(error)
-    return Comparison(inputs, evaluate(design, inputs), refused)
-
-
-NODES = 15  # along each axis, where the mean voltage is computed; between them it is interpolated
+            refused[key] = str(error)
+    with quietly():
+        return Comparison(inputs, specific_energies(design, inputs), refused)
 
 
 class SpecificEnergyMap(NamedTuple):
     """Energy per mass, charge by reagent and the name of the least, over plates (rows) and volumes (columns)."""
 
-    density: object
+    specific_energy: object
     limits: dict
     limiting: object
 
 
 @takes(
-    returns={"density": "J/kg -> Wh/kg"},
+    returns={"specific_energy": "J/kg -> Wh/kg"},
     volume=Constraint("m^3", 'Q_([20, 40, 60], "mL")', low=0.0, open_low=True),
     plates=Constraint("kg", 'Q_([40, 60, 80], "g")', low=0.0, open_low=True),
 )
 def specific_energy_map(design, construction, volume, plates):
-    """Wh/kg of the whole block at rest voltage on a grid; all else is as the design has it.
+    """Wh/kg of the whole block at rest voltage on a grid, all else as the design has it: a :class:`SpecificEnergyMap`.
 
-    Parameters
-    ----------
-    design : Design
-    construction : str
-        One of :data:`cellkit.designs.CONSTRUCTIONS`.
-    volume : Quantity [m³]
-        Rising. Poured into each cell on top of what is held; all the acid of a cell that stays lead.
-    plates : Quantity [kg]
-        Rising. Positives of one cell; the same share of their PbO2 reacts whatever they weigh, though thick plates
-        give less of it.
+    ``volume`` is poured into each cell on top of what is held (all the acid of a cell that stays lead), ``plates`` are
+    the positives of one cell; the same share of their PbO2 reacts whatever they weigh, though thick plates give less of
+    it. Both rising. Whether they fit into the case is not asked. NaN where the solution does not exist. The mean
+    voltage is interpolated between 15 × 15 points: within 0.2 Wh/kg on the grid of the design map.
 
-    Returns
-    -------
-    Landscape
-        Whether volume and plates fit into the case is not asked. NaN where the solution does not exist. The mean
-        voltage is interpolated between 15 × 15 points: within 0.2 Wh/kg on the grid of the design map.
-
-    Raises
-    ------
-    InputError
-        For volumes or plates that are not more than zero, or an unknown construction.
-
-    Examples
-    --------
     >>> from cellkit import Q_
     >>> from cellkit.designs import read_design
     >>> here = specific_energy_map(read_design("otter_lane_design.csv"), "zinc", Q_([20, 40], "mL"), Q_([50, 72], "g"))
-    >>> f"{here.density[1, 1]:.0f~P}, first to run out: {here.limiting[1, 1]}"
+    >>> f"{here.specific_energy[1, 1]:.0f~P}, first to run out: {here.limiting[1, 1]}"
     '29 Wh/kg, first to run out: metal ions'
-
-    References
-    ----------
-    As :class:`cellkit.cells.Cell`.
     """
     values, cells = expect("design", design, Design, EXAMPLE).values, design.block.cells
+    metal = construction_named(construction).metal
+    volume, plates = _rising("volume", volume), _rising("plates", plates)
 
     def cell(volume, plates):
         grown = plates * cells / values["positive plates"]
         changes = {"positive plates": plates * cells, "capacity": values["capacity"] * grown}
-        if metal_of(construction):
+        if metal:
             changes["fill volume"] = volume
         else:
             changes["electrolyte"] = volume * values["electrolyte density"] * cells
         return Design.cell.si(Design.varied.si(design, changes), construction)
 
-    volume, plates = np.atleast_1d(volume), np.atleast_1d(plates)
+    with quietly():
+        return _interpolated(cell, volume, plates)
+
+
+def _rising(name, axis):
+    axis = np.atleast_1d(axis)
+    rises = axis.ndim == 1 and bool((np.diff(axis) > 0).all())
+    return only_where(rises, axis, lambda: f"{name} has to be one row of values that rise; sort it, each value once.")
+
+
+def _interpolated(cell, volume, plates):
+    """The :class:`SpecificEnergyMap` of ``cell(volume, plates)``, its mean voltage from a coarser grid."""
     whole = cell(volume[None, :], plates[:, None])
     nodes = [np.linspace(axis[0], axis[-1], min(len(axis), NODES)) for axis in (volume, plates)]
     volts = Cell.mean_voltage.si(cell(nodes[0][None, :], nodes[1][:, None]))
@@ -318,8 +271,8 @@ def specific_energy_map(design, construction, volume, plates):
     missing = rows @ np.isnan(volts).astype(float) @ columns.T > 1e-9
     volts = np.where(missing, np.nan, rows @ np.nan_to_num(volts) @ columns.T)
     limits = {name: np.broadcast_to(charge, volts.shape) for name, charge in whole._limits().items()}
-    density = Cell.capacity.si(whole) * volts / Cell.mass.si(whole, "block")
-    return SpecificEnergyMap(density, limits, whole.limiting)
+    found = Cell.capacity.si(whole) * volts / Cell.mass.si(whole, "block")
+    return SpecificEnergyMap(found, limits, whole.limiting)
 
 
 def _between(axis, nodes):

@@ -12,7 +12,7 @@ from cellkit.cells.load import run_load, voltage_under_load
 from cellkit.chemistry.properties import solubility
 from cellkit.chemistry.side_reactions import ventilation
 from cellkit.chemistry.solution import Electrolyte
-from cellkit.designs.design import CONSTRUCTIONS, Design
+from cellkit.designs.design import CONSTRUCTIONS, EXAMPLE, Design, construction_named
 from cellkit.tables.published import table
 from cellkit.units import Constraint, InputError, expect, gives, quantity, to_si
 
@@ -49,6 +49,11 @@ class Review:
     design: object
     construction: str
 
+    @property
+    def chosen(self):
+        """The :class:`~cellkit.designs.design.Construction`."""
+        return construction_named(self.construction)
+
     @cached_property
     def cell(self):
         """The :class:`~cellkit.cells.Cell` as filled."""
@@ -67,7 +72,7 @@ class Review:
     @property
     def rebuilt(self):
         """Whether the negative is felt, with metal plated on it."""
-        return self.cell.negative != "lead"
+        return self.chosen.metal is not None
 
     def _span(self, function, spec):
         return Span(*(quantity(function(self.design.current_path(case)), spec) for case in Span._fields))
@@ -151,10 +156,10 @@ class Review:
         found = [self._ending(), self._volts()]
         if self.rebuilt:
             found = [self._fit(), self._felt(), self._cold(), *found, self._first_charge()]
-        return found if self.construction == "lead" else [*found, self._gain()]
+        return [*found, self._gain()] if self.rebuilt or self.chosen.wrap else found
 
     def _fit(self):
-        tank = self.design["tank volume"] if self.construction.endswith("tank") else quantity(0.0, "m^3")
+        tank = int(self.chosen.tank) * self.design["tank volume"]
         liquid = (self.cell.electrolyte.volume - tank).to("mL")
         because = f"{liquid:.0f~P} of liquid for about {self.free_volume:.0f~P} of room"
         return Finding("Does the liquid fit in?", bool(liquid <= self.free_volume), because)
@@ -204,7 +209,7 @@ def times(electrolyte, count):
     return replace(electrolyte, **{name: count * getattr(electrolyte, name) for name in ("water", "acid", "salt")})
 
 
-def reviews(plan):
-    """A :class:`Review` of each construction, by name."""
-    expect("plan", plan, Design, 'design.read("otter_lane_design.csv")')
-    return {construction: Review(plan, construction) for construction in CONSTRUCTIONS}
+def reviews(design):
+    """A :class:`Review` of each construction, by key."""
+    expect("design", design, Design, EXAMPLE)
+    return {key: Review(design, key) for key in CONSTRUCTIONS}

@@ -8,7 +8,7 @@ import numpy as np
 from pint import DimensionalityError, UndefinedUnitError
 
 from cellkit.tables.lists import open_table
-from cellkit.units import Q_, Constraint, InputError, fraction, positive, takes, to_si, ureg
+from cellkit.units import Q_, Constraint, InputError, fraction, only_where, positive, takes, to_si, ureg
 
 DAY = 86400.0
 EXAMPLE = 'cellkit.logs.read_shelf_log("self_discharge_zinc.csv")'
@@ -36,23 +36,8 @@ def _sorted(volts, charge):
     return volts[order], charge[order]
 
 
-def _outside_the_curve(given, _):
-    volts, _ = _sorted(given["curve_voltage"], given["curve_charge"])
-    if not (np.diff(volts) > 0).all():
-        raise InputError(
-            "The rest-voltage curve has to rise with charge all the way: one voltage, one state of charge."
-        )
-    outside = (given["voltage"] < volts[0]) | (given["voltage"] > volts[-1])
-    if np.any(outside):
-        raise InputError(
-            f"{np.sum(outside)} rest voltage(s) lie beyond the curve's {volts[0]:.4g} to {volts[-1]:.4g} V. "
-            "Let the cell rest longer after charging, or take the curve of this very cell at this temperature."
-        )
-
-
 @takes(
     returns="",
-    refuse=_outside_the_curve,
     voltage=positive("V", 'Q_(1.2, "V")'),
     curve_voltage=positive("V", 'Q_([1.1, 1.3], "V")'),
     curve_charge=fraction("[0, 1]"),
@@ -87,8 +72,17 @@ def state_of_charge(voltage, curve_voltage, curve_charge):
     Linear interpolation of the caller's own curve.
     """
     volts, charge = _sorted(curve_voltage, curve_charge)
-    one_meaning = (np.diff(volts) > 0).all()
-    return np.where(one_meaning, np.interp(voltage, volts, charge, left=np.nan, right=np.nan), np.nan)
+    words = "The rest-voltage curve has to rise with charge all the way: one voltage, one state of charge."
+    volts = only_where((np.diff(volts) > 0).all(), volts, lambda: words)
+    outside = (np.asarray(voltage) < volts[0]) | (np.asarray(voltage) > volts[-1])
+
+    def why():
+        return (
+            f"{np.sum(outside)} rest voltage(s) lie beyond the curve's {volts[0]:.4g} to {volts[-1]:.4g} V. "
+            "Let the cell rest longer after charging, or take the curve of this very cell at this temperature."
+        )
+
+    return only_where(~outside & np.isfinite(volts).all(), np.interp(voltage, volts, charge), why)
 
 
 @dataclass(frozen=True)

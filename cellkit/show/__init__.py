@@ -7,7 +7,6 @@ from cellkit.show.controls import (
     energy_panel,
     ladder,
     sensitivity_bars,
-    shortcut_ratio,
 )
 from cellkit.show.exercises import Exercises
 from cellkit.show.figures import Picture, curves, energy_bars, mass_bars
@@ -39,6 +38,5 @@ __all__ = [
     "self_discharge_curves",
     "sensitivity_bars",
     "shelf_measurements",
-    "shortcut_ratio",
     "volts_and_amperes",
 ]

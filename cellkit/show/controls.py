@@ -8,6 +8,7 @@ import base64
 import html
 from dataclasses import replace
 from functools import lru_cache
+from typing import NamedTuple
 
 import ipywidgets as widgets
 import numpy as np
@@ -17,29 +18,40 @@ from matplotlib.colors import LinearSegmentedColormap
 from matplotlib.patches import Rectangle
 
 from cellkit.cells.block import Block
-from cellkit.cells.cell import Cell, refuse_outside_model
+from cellkit.cells.cell import Cell, shortcut_ratio
 from cellkit.cells.load import BLOCK
 from cellkit.cells.plates import felt_capacity
-from cellkit.chemistry.potentials import rest_voltage, rest_voltage_uncertainty
+from cellkit.chemistry.potentials import NEGATIVES, half_cell, rest_voltage, rest_voltage_uncertainty
 from cellkit.chemistry.solution import CONCENTRATION, Electrolyte, from_molality, from_molarity
-from cellkit.designs.comparison import NAMES, Comparison, specific_energy_map
-from cellkit.designs.design import CONSTRUCTIONS, EXAMPLE, Design, metal_of
+from cellkit.designs.comparison import Comparison, specific_energy_map
+from cellkit.designs.design import CONSTRUCTIONS, EXAMPLE, Design
 from cellkit.show.figures import COLOURS, HEIGHT, INK, PALE, WIDTH, Moving, Picture, canvas, look
-from cellkit.units import Q_, Constraint, InputError, expect, non_negative, one_of, quantity, takes, to_si
+from cellkit.tables.metals import METALS
+from cellkit.units import Q_, Constraint, InputError, aloud, expect, one_of, quantity, to_si
 
 LEVELS = {"reacting": "reacting masses", "plates": "plates, electrolyte and separators", "block": "the whole block"}
 FELT, ACID = 0.002, Q_(1, "mol/L")  # m of felt on each plate; H2SO4 in the new electrolyte
 _WIDE, _BOX = {"description_width": "230px"}, {"width": "340px"}
 
 
-def control(label, low, high, step, start):
-    """A number box that carries the ``label`` and a slider beside it, linked; returns the box and the row of both."""
-    limits = {"min": low, "max": high, "step": step, "value": start}
-    box = widgets.BoundedFloatText(description=label, style=_WIDE, layout=_BOX, **limits)
-    slider = widgets.FloatSlider(readout=False, layout={"width": "280px"}, **limits)
-    # a slider counts its steps in binary fractions and gives 67.00000000000001
-    widgets.link((slider, "value"), (box, "value"), transform=(lambda value: round(value, 6), lambda value: value))
-    return box, widgets.HBox([box, slider])
+class Slider(NamedTuple):
+    """A quantity that a learner moves: its label and unit, the range in that unit, the step, where it starts."""
+
+    label: str
+    unit: str
+    low: float
+    high: float
+    step: float
+    start: float
+
+    def widgets(self):
+        """A number box that carries the label and a slider beside it, linked: the box, and the row of both."""
+        limits = {"min": self.low, "max": self.high, "step": self.step, "value": self.start}
+        box = widgets.BoundedFloatText(description=f"{self.label} / {self.unit}", style=_WIDE, layout=_BOX, **limits)
+        slider = widgets.FloatSlider(readout=False, layout={"width": "280px"}, **limits)
+        # a slider counts its steps in binary fractions and gives 67.00000000000001
+        widgets.link((slider, "value"), (box, "value"), transform=(lambda value: round(value, 6), lambda value: value))
+        return box, widgets.HBox([box, slider])
 
 
 def frame(png, sentence):
@@ -55,14 +67,14 @@ def frame(png, sentence):
 class Live:
     """A picture with its sentence over rows of controls; shown when it is the last line of a cell.
 
-    A panel built on it gives ``controls``, what :func:`control` takes for each by name, and ``look()``, which sets
-    ``sentence`` and ``png`` from the controls; ``boxes`` are the number boxes by name.
+    A panel built on it gives ``sliders``, a :class:`Slider` by name, and ``look(**values)``, which sets ``sentence``
+    and ``png`` from the SI values of all of them; ``boxes`` are the number boxes by name.
     """
 
-    controls: dict
+    sliders: dict
 
     def __init__(self, figure, *above):
-        pairs = {name: control(*numbers) for name, numbers in self.controls.items()}
+        pairs = {name: slider.widgets() for name, slider in self.sliders.items()}
         self.figure, self.boxes = figure, {name: box for name, (box, _) in pairs.items()}
         self._screen = widgets.HTML()
         self._widget = widgets.VBox([self._screen, *above, *(row for _, row in pairs.values())])
@@ -71,7 +83,8 @@ class Live:
         self._follow()
 
     def _follow(self, change=None):
-        self.look()
+        given = {name: Q_(box.value, self.sliders[name].unit) for name, box in self.boxes.items()}
+        self.look(**{name: value.to_base_units().magnitude for name, value in given.items()})
         self._screen.value = frame(self.png, self.sentence)
 
     def picture(self):
@@ -109,7 +122,7 @@ class EnergyChart:
             ax.invert_yaxis()
             ax.set(xlabel=label, xlim=(0, limit))
         moving = [*self._energies, *self._charges, self._beyond, *self._labels]
-        self._moving = Moving(figure, moving, ["black", COLOURS["copper"], COLOURS["zinc"]])
+        self._moving = Moving(figure, moving, ["black", *(COLOURS[metal] for metal in METALS)])
 
     def png(self, kind, energy, shortcut_ratio, charges, limiting):
         """PNG bytes for a rebuild of ``kind``: Wh/kg, the shortcut's Wh/kg, Ah by reagent and which one ends it."""
@@ -139,46 +152,8 @@ class EnergyChart:
         return self._moving.png()
 
 
-@takes(returns="", removed=non_negative("", "0.35"))
-def shortcut_ratio(removed):
-    """Energy per mass after over before as the shortcut has it: 1 + f, the share removed read as a gain.
-
-    Parameters
-    ----------
-    removed : float [1]
-        f: mass taken out, as a share of the mass before.
-
-    Returns
-    -------
-    Quantity [1]
-        Never valid: :func:`cellkit.cells.specific_energy_ratio` divides by what is left. Shown to be compared with.
-
-    Raises
-    ------
-    InputError
-        For a share below 0.
-
-    Examples
-    --------
-    >>> f"{shortcut_ratio(1 / 3):.2f~P}"
-    '1.33'
-
-    References
-    ----------
-    Common practice, no source.
-    """
-    return 1 + np.asarray(removed)
-
-
 class EnergyPanel(Live):
     """See :func:`energy_panel`. ``metal`` are the buttons."""
-
-    LABELS = {
-        "removed": ("Plate mass removed per cell", "g"),
-        "put_back": ("Plate mass put back per cell", "g"),
-        "volume": ("Electrolyte per cell", "mL"),
-        "salt": ("Metal sulfate", "mol/L"),
-    }
 
     def __init__(self, block, level, acid):
         self._block, self._level, self._acid = block, level, to_si("acid", acid, CONCENTRATION)
@@ -188,16 +163,14 @@ class EnergyPanel(Live):
         self._kept = lru_cache(maxsize=128)(self._filled)
         lead = round(before.masses["negative plates"].to("g").magnitude, 1)
         volume = before.electrolyte.volume.to("mL").magnitude
-        ranges = {
-            "removed": (0, lead, 1, lead),
-            "put_back": (0.5, lead, 0.5, 4),
-            "volume": (10, round(2 * volume), 1, round(volume)),
-            "salt": (0.05, 3, 0.05, 1),
+        self.sliders = {
+            "removed": Slider("Plate mass removed per cell", "g", 0, lead, 1, lead),
+            "put_back": Slider("Plate mass put back per cell", "g", 0.5, lead, 0.5, 4),
+            "volume": Slider("Electrolyte per cell", "mL", 10, round(2 * volume), 1, round(volume)),
+            "salt": Slider("Metal sulfate", "mol/L", 0.05, 3, 0.05, 1),
         }
-        self.controls = {name: (f"{label} / {unit}", *ranges[name]) for name, (label, unit) in self.LABELS.items()}
-        self._si = {name: Q_(1, unit).to_base_units().magnitude for name, (_, unit) in self.LABELS.items()}
         # buttons, since JupyterLab takes the arrow keys away from a drop-down list
-        self.metal = widgets.ToggleButtons(description="Metal", options=["copper", "zinc"], style=_WIDE)
+        self.metal = widgets.ToggleButtons(description="Metal", options=list(METALS), style=_WIDE)
         reagents = ("PbO2", "metal ions", "felt", "acid")
         self._chart = EnergyChart(self._energy.magnitude, self._charge.magnitude, reagents)
         super().__init__(self._chart.figure, self.metal)
@@ -208,28 +181,22 @@ class EnergyPanel(Live):
         fill = from_molarity.si(volume, acid=self._acid, salt=salt, metal=metal)
         return Block.rebuilt_cell.si(self._block, fill, self._lead, felt_capacity.si(metal, area, FELT))
 
-    def _refuse(self, cell, metal, volume, salt, **_):
-        """Raise the core's own words for a cell that cannot be."""
-        acid, salt = (Q_(value, "mol/m^3") for value in (self._acid, salt))
-        from_molarity(Q_(volume, "m^3"), acid=acid, salt=salt, metal=metal)
-        refuse_outside_model({}, cell)
-
-    def look(self):
-        """Sentence and picture for the controls as they stand."""
+    def look(self, removed, put_back, **fill):
+        """Sentence and picture for these values."""
         metal = self.metal.value
-        given = {name: box.value * self._si[name] for name, box in self.boxes.items()}
-        filled = self._kept(metal, given["volume"], given["salt"])
+        filled = self._kept(metal, **fill)
         # lead that is not removed stays in as dead mass
-        cell = replace(filled, negative_mass=self._lead - given["removed"] + given["put_back"])
+        cell = replace(filled, negative_mass=self._lead - removed + put_back)
         energy = Cell.energy.si(filled) / Cell.mass.si(cell, self._level)
         if not energy > 0:
             try:
-                self._refuse(cell, metal, **given)
+                with aloud():
+                    self._filled(metal, **fill)
             except InputError as error:
                 self.sentence, self.png = f"No such cell: {error}", self._chart.refusal()
                 return
         energy, limits, limiting = quantity(energy, "J/kg -> Wh/kg"), cell.limits, str(cell.limiting)
-        promise = float(shortcut_ratio.si(given["removed"] / self._mass))
+        promise = float(shortcut_ratio.si(removed / self._mass))
         self.sentence = (
             f"This {metal} rebuild gives {energy:.1f~P} of {LEVELS[self._level]} at rest voltage, "
             f"{energy.magnitude / self._energy.magnitude - 1:+.0%} against the {self._energy:.1f~P} of the lead cell. "
@@ -243,27 +210,9 @@ class EnergyPanel(Live):
 def energy_panel(block, level="plates", acid=ACID):
     """What a rebuild does to the energy per mass, live: it shows itself as the last line of a cell.
 
-    Parameters
-    ----------
-    block : Block
-        The block before, from :func:`cellkit.cells.read_block`.
-    level : str
-        Masses that count: ``"reacting"``, ``"plates"`` or ``"block"``.
-    acid : Quantity [mol/m³]
-        H2SO4 in the new electrolyte, with what the separators still hold.
+    ``level`` are the masses that count, ``acid`` is in the new electrolyte with what the separators still hold. At rest
+    voltage: a load gets less. Felt 2 mm thick on every negative plate. What no cell can be is said in the panel.
 
-    Returns
-    -------
-    EnergyPanel
-        Its numbers are for rest voltage: a load gets less. Felt 2 mm thick on every negative plate.
-
-    Raises
-    ------
-    InputError
-        For an unknown level or acid without its unit. What no cell can be is said in the panel instead.
-
-    Examples
-    --------
     >>> import cellkit as ck
     >>> panel = energy_panel(ck.cells.read_block("otter_lane_block.csv"))
     >>> panel.sentence.split(" of ")[0]
@@ -284,16 +233,9 @@ def _heights(kind, levels):
 def ladder(levels):
     """Both electrodes of each cell as steps, with the range between hydrogen and oxygen where water stays whole.
 
-    Parameters
-    ----------
-    levels : dict of str to dict of str to quantity
-        By negative, the potentials [V] of ``"lead dioxide"``, the negative itself, ``"hydrogen"`` and ``"oxygen"``, all
-        in the solution of that cell.
-
-    Returns
-    -------
-    Picture
-        Its sentence gives the volts between the steps and how far each step lies outside the range.
+    ``levels`` maps each negative to the potentials [V] of ``"lead dioxide"``, itself, ``"hydrogen"`` and ``"oxygen"``,
+    all in the solution of that cell. The sentence gives the volts between the steps and how far each lies outside the
+    range.
     """
     expect("levels", levels, dict, "{'copper': {...}}")
     heights = {kind: _heights(kind, of_cell) for kind, of_cell in levels.items()}
@@ -325,25 +267,26 @@ class VoltPanel(Live):
     Each meter has a needle for the rest voltage, a band for its uncertainty and a thin line for the ideal answer.
     """
 
-    SCALES = {"lead": (1.7, 2.3), "copper": (1.05, 1.65), "zinc": (2.15, 2.75)}
-    controls = {
-        "acid": ("Sulfuric acid / mol/kg", 0.1, 6.0, 0.1, 1.0),
-        "salt": ("Metal sulfate / mol/kg", 0.01, 1.2, 0.01, 0.5),
-        "temperature": ("Temperature / degC", 0, 45, 1, 25),
+    HALF_SCALE = 0.3  # V to either side of the standard voltage
+    sliders = {
+        "acid": Slider("Sulfuric acid", "mol/kg", 0.1, 6.0, 0.1, 1.0),
+        "salt": Slider("Metal sulfate", "mol/kg", 0.01, 1.2, 0.01, 0.5),
+        "temperature": Slider("Temperature", "degC", 0, 45, 1, 25),
     }
 
     def __init__(self):
-        figure, axes = canvas(3, left=0.1, right=0.97, top=0.97, bottom=0.13, hspace=0.9)
-        self._meters = {kind: self._meter(ax, kind) for kind, ax in zip(self.SCALES, axes, strict=True)}
+        figure, axes = canvas(len(NEGATIVES), left=0.1, right=0.97, top=0.97, bottom=0.13, hspace=0.9)
+        self._meters = {kind: self._meter(ax, kind) for kind, ax in zip(NEGATIVES, axes, strict=True)}
         axes[-1].set_xlabel("Rest voltage / V")
         moving = [artist for meter in self._meters.values() for artist in meter]
-        self._moving = Moving(figure, moving, ["black", COLOURS["copper"], COLOURS["zinc"]])
+        self._moving = Moving(figure, moving, ["black", *(COLOURS[metal] for metal in METALS)])
         super().__init__(figure)
 
     def _meter(self, ax, kind):
         """Band, needle, line of the ideal answer and words of one meter, drawn on ``ax``."""
         colour = COLOURS[kind]
-        ax.set(xlim=self.SCALES[kind], ylim=(0, 1), yticks=[])
+        middle = round(20 * (half_cell("lead dioxide")["e0"] - half_cell(kind)["e0"])) / 20
+        ax.set(xlim=(middle - self.HALF_SCALE, middle + self.HALF_SCALE), ylim=(0, 1), yticks=[])
         ax.spines["left"].set_visible(False)
         ax.text(-0.015, 0.4, kind, color=colour, ha="right", transform=ax.transAxes)
         band = ax.add_patch(Rectangle((0, 0), 0, 0.7, color=colour, alpha=0.3, linewidth=0))
@@ -351,15 +294,13 @@ class VoltPanel(Live):
         ideal = ax.plot([0, 0], [0, 0.7], color=colour, linewidth=1, linestyle=":")[0]
         return band, needle, ideal, ax.text(0, 0.8, "", color=colour, fontsize=9)
 
-    def look(self):
-        """Sentence and picture for the controls as they stand."""
-        acid, salt = (self.boxes[name].value for name in ("acid", "salt"))
-        temperature, words = Q_(self.boxes["temperature"].value, "degC"), []
-        kelvin = temperature.to("K").magnitude
+    def look(self, acid, salt, temperature):
+        """Sentence and picture for these values."""
+        words = []
         for kind, (band, needle, ideal, label) in self._meters.items():
             metal, salt_here = (None, 0.0) if kind == "lead" else (kind, salt)
-            dissolved = from_molality.si(1.0, acid, salt_here, metal, kelvin).salt
-            state = kind, acid, dissolved, kelvin
+            dissolved = from_molality.si(1.0, acid, salt_here, metal, temperature).salt
+            state = kind, acid, dissolved, temperature
             real, wrong = (float(rest_voltage.si(*state, ideal=flag)) for flag in (False, True))
             half, text = np.nan, "not known: too much salt, or too much acid beside it"
             if not np.isnan(real):
@@ -368,22 +309,23 @@ class VoltPanel(Live):
             band.set(x=real - half, width=2 * half)
             needle.set_xdata([real, real])
             ideal.set_xdata([wrong, wrong])
-            label.set(text=text, x=self.SCALES[kind][0] if np.isnan(real) else real)
+            label.set(text=text, x=label.axes.get_xlim()[0] if np.isnan(real) else real)
             words.append(f"{kind} {text}")
         mixed = f"{acid:.2g} mol/kg acid with {salt:.2g} mol/kg metal sulfate"
-        self.sentence = f"In {mixed} (the lead cell without) at {temperature:.0f~P}: " + "; ".join(words) + "."
+        self.sentence = (
+            f"In {mixed} (the lead cell without) at {temperature - 273.15:.0f} °C: " + "; ".join(words) + "."
+        )
         self.png = self._moving.png()
 
 
 VOLUMES, PLATES = np.linspace(10, 100, 100), np.linspace(20, 140, 100)  # mL, g per cell
 DARKEST, MOST = 0.7, 60  # of a colour at the dark end of the scale; its Wh/kg
 NAMED = 0.04  # least share of the map that gets its name written on it
-KINDS = {"carbon-wrapped lead": "carbon"}
 
 
-def _kind(construction):
+def _kind(key):
     """The name under which a construction has its colour."""
-    return KINDS.get(construction, construction.split()[0])
+    return "carbon" if CONSTRUCTIONS[key].wrap else CONSTRUCTIONS[key].negative
 
 
 def _scale(construction):
@@ -399,20 +341,25 @@ def _outline(height, level=0.0):
 class DesignMap(Live):
     """See :func:`design_map`. ``construction`` are the buttons."""
 
-    UNITS = {"fill salt": "mol/L", "fill acid": "mol/L", "tank volume": "mL", "charge kept by positives": "percent"}
-    LABELS = ("Metal sulfate poured in", "Acid poured in", "Tank per cell", "Charge kept by positives")
-    RANGES = ((0.05, 3, 0.05), (0, 3, 0.05), (0, 100, 1), (30, 100, 1))
+    SLIDERS = {
+        "fill salt": ("Metal sulfate poured in", "mol/L", 0.05, 3, 0.05),
+        "fill acid": ("Acid poured in", "mol/L", 0, 3, 0.05),
+        "tank volume": ("Tank per cell", "mL", 0, 100, 1),
+        "charge kept by positives": ("Charge kept by positives", "percent", 30, 100, 1),
+    }
 
     def __init__(self, design):
         self._design = design
-        self._before = Q_(Cell.specific_energy.si(design.cell("lead"), "block"), "J/kg").to("Wh/kg").magnitude
-        self.controls = {}
-        for (name, unit), label, limits in zip(self.UNITS.items(), self.LABELS, self.RANGES, strict=True):
-            start = round(float(design[name].to(unit).magnitude), 3)
-            self.controls[name] = (f"{label} / {unit}", *limits, start)
+        self._before = Cell.specific_energy.si(design.cell("lead"), "block") / 3600
+        self.sliders = {
+            item: Slider(*given, round(float(design[item].to(given[1]).magnitude), 3))
+            for item, given in self.SLIDERS.items()
+        }
         # buttons, since JupyterLab takes the arrow keys away from a drop-down list
         wide = {"button_width": "auto"}
-        self.construction = widgets.ToggleButtons(options=list(CONSTRUCTIONS), value="copper", style=wide)
+        self.construction = widgets.ToggleButtons(
+            options=[(c.name, c.key) for c in CONSTRUCTIONS.values()], value=next(iter(METALS)), style=wide
+        )
         figure, (ax, key) = self._canvas()
         extent = (VOLUMES[0], VOLUMES[-1], PLATES[0], PLATES[-1])
         looks = {"origin": "lower", "aspect": "auto", "vmin": 0, "vmax": MOST, "interpolation": "nearest"}
@@ -437,13 +384,12 @@ class DesignMap(Live):
         figure.text(0.975, 0.55, "Energy per mass / Wh/kg", rotation=90, va="center", ha="center")
         return figure, (ax, key)
 
-    def look(self):
-        """Sentence and picture for the controls as they stand."""
+    def look(self, **values):
+        """Sentence and picture for these values of the design."""
         name = self.construction.value
-        values = {item: Q_(box.value, self.UNITS[item]).to_base_units().magnitude for item, box in self.boxes.items()}
         design = Design.varied.si(self._design, values)
         here = specific_energy_map.si(design, name, VOLUMES / 1e6, PLATES / 1e3)
-        density = here.density / 3600
+        density = here.specific_energy / 3600
         for picture in (self._image, self._key):
             picture.set_cmap(_scale(name))
         self._image.set_data(density)
@@ -455,7 +401,7 @@ class DesignMap(Live):
     def _regions(self, here):
         """Draw borders between regions and name the larger ones; share of the map that each reagent limits."""
         borders, shares, texts = [], {}, iter(self._names)
-        known, better = np.isfinite(here.density), here.density / 3600 > self._before
+        known, better = np.isfinite(here.specific_energy), here.specific_energy / 3600 > self._before
         parts = []
         for reagent, charge in here.limits.items():
             others = np.minimum.reduce([other for name, other in here.limits.items() if name != reagent])
@@ -483,7 +429,8 @@ class DesignMap(Live):
 
     def _sentence(self, name, design, density, shares):
         volumes, plates = (f"{axis[0]:.0f} to {axis[-1]:.0f}" for axis in (VOLUMES, PLATES))
-        words = f"{NAMES[name].capitalize()}, {volumes} mL and {plates} g of positives in a cell, at rest voltage: "
+        chosen = CONSTRUCTIONS[name].name.capitalize()
+        words = f"{chosen}, {volumes} mL and {plates} g of positives in a cell, at rest voltage: "
         if np.isnan(density).all():
             self._mine.set_data([], [])
             return words + "its solution does not exist anywhere on the map."
@@ -499,7 +446,7 @@ class DesignMap(Live):
 
     def _here(self, name, design):
         """Mark the design itself; its Wh/kg in words."""
-        lead = metal_of(name) is None
+        lead = CONSTRUCTIONS[name].metal is None
         cell = Design.cell.si(design, name)
         volume = 1e6 * (Electrolyte.volume.si(cell.electrolyte) if lead else design.values["fill volume"])
         self._mine.set_data([volume], [1e3 * design.values["positive plates"] / design.block.cells])
@@ -521,23 +468,9 @@ def _inside(region):
 def design_map(design):
     """Wh/kg of the whole block at rest voltage over electrolyte and positive plates, live; buttons for constructions.
 
-    Parameters
-    ----------
-    design : Design
-        Where the sliders start; the unmodified block that the break-even line compares with.
+    The sliders start at the design. The thick line: as good as the unmodified block. Thin: where another reagent takes
+    over. The ring: the design.
 
-    Returns
-    -------
-    DesignMap
-        The thick line: as good as the unmodified block. Thin: where another reagent takes over. The ring: the design.
-
-    Raises
-    ------
-    InputError
-        For a design that is none.
-
-    Examples
-    --------
     >>> from cellkit.designs import read_design
     >>> design_map(read_design("otter_lane_design.csv")).sentence.split(". ")[-1]
     'The design itself, the ring: 16.0 Wh/kg, limited by metal ions.'
@@ -546,50 +479,32 @@ def design_map(design):
 
 
 def band_bars(found):
-    """Wh/kg of each construction as a bar to the middle draw, and a line over nine draws of ten.
-
-    Parameters
-    ----------
-    found : Comparison
-        From :func:`cellkit.designs.compare`.
-
-    Returns
-    -------
-    Picture
-        Its sentence reads bars and bands in order.
-    """
+    """Wh/kg of each construction of a :class:`Comparison`: a bar to the median draw, a line over nine draws of ten."""
     figure, ax = canvas(left=0.29, right=0.95, top=0.97, bottom=0.14)
     expect("found", found, Comparison, "cellkit.designs.compare(design)")
-    bands = {name: found.specific_energy(name).magnitude for name in found.densities}
+    bands = {name: found.specific_energy(name).magnitude for name in found.specific_energies}
     top = max(high for _, _, high in bands.values())
     for row, (name, (low, middle, high)) in enumerate(bands.items()):
         colour = look(_kind(name))["color"]
-        hatch = "//" if name == "copper with tank" else None
+        hatch = "//" if CONSTRUCTIONS[name].tank else None
         ax.barh(row, middle, height=0.6, color=colour, alpha=0.55, hatch=hatch, edgecolor=colour)
         ax.plot([low, high], [row, row], color="black", linewidth=2, marker="|", markersize=10)
         ax.text(1.04 * top, row, f"{low:.0f} to {high:.0f} Wh/kg", va="center")
     ax.axvline(bands["lead"][1], color=INK, linewidth=1, linestyle=(0, (4, 2)))
-    ax.set_yticks(range(len(bands)), [NAMES[name].replace(" with", "\nwith") for name in bands])
+    ax.set_yticks(range(len(bands)), [CONSTRUCTIONS[name].name.replace(" with", "\nwith") for name in bands])
     ax.invert_yaxis()
     ax.set(xlabel="Energy per mass of the whole block, under load / Wh/kg", xlim=(0, 1.35 * top))
-    words = (f"{NAMES[name]} {middle:.0f} ({low:.0f} to {high:.0f})" for name, (low, middle, high) in bands.items())
+    words = (
+        f"{CONSTRUCTIONS[name].name} {middle:.0f} ({low:.0f} to {high:.0f})"
+        for name, (low, middle, high) in bands.items()
+    )
     return Picture(figure, "Wh/kg of the whole block, in brackets nine draws of ten: " + "; ".join(words) + ".")
 
 
 def sensitivity_bars(found, construction, most=5):
-    """What decides whether a construction beats the block: the inputs with the largest squared rank correlation.
+    """What decides whether a construction beats the block: the ``most`` inputs with the largest sensitivity.
 
-    Parameters
-    ----------
-    found : Comparison
-    construction : str
-    most : int
-        Number of bars.
-
-    Returns
-    -------
-    Picture
-        Its sentence names them with their shares, and what all others come to together.
+    The sentence names them with their shares, and what all others come to together.
     """
     shares = expect("found", found, Comparison, "cellkit.designs.compare(design)").sensitivity(construction)
     most = int(to_si("most", most, Constraint("", "5", low=1, whole=True, single=True)))
@@ -598,7 +513,9 @@ def sensitivity_bars(found, construction, most=5):
     bars = ax.barh(list(shown), list(shown.values()), height=0.6, color=look(_kind(construction))["color"])
     ax.bar_label(bars, [f"{share:.0%}" for share in shown.values()], padding=4)
     ax.invert_yaxis()
-    ax.set(xlabel=f"Squared rank correlation, {NAMES[construction]} / 1", xlim=(0, 1))
+    ax.set(xlabel=f"Squared rank correlation, {CONSTRUCTIONS[construction].name} / 1", xlim=(0, 1))
     words = ", ".join(f"{name} {share:.0%}" for name, share in shown.items())
     rest = sum(shares.values()) - sum(shown.values())
-    return Picture(figure, f"What decides for the {NAMES[construction]}: {words}; all others together {rest:.0%}.")
+    return Picture(
+        figure, f"What decides for the {CONSTRUCTIONS[construction].name}: {words}; all others together {rest:.0%}."
+    )

@@ -18,18 +18,27 @@ from matplotlib.font_manager import findfont
 from matplotlib.text import Text
 from PIL import Image, ImageDraw, ImageFont
 
-from cellkit.units import Q_, Constraint, InputError, expect, one_of, shown, to_si
+from cellkit.tables.metals import METALS
+from cellkit.units import Q_, Constraint, InputError, expect, shown, to_si
 
 WIDTH, HEIGHT, DPI = 640, 400, 100
 INK, PALE = "#222222", "#d0d0d0"
-COLOURS = {"lead": "#4d4d4d", "copper": "#c8500a", "zinc": "#0b6fb8", "carbon": "#a0007d", "warning": "#e0a100"}
-LINES = {"lead": "-", "copper": "--", "zinc": "-.", "carbon": ":"}
+COLOURS = {"lead": "#4d4d4d", "carbon": "#a0007d", "warning": "#e0a100"} | {m.name: m.colour for m in METALS.values()}
+LINES = {"lead": "-", "carbon": ":"} | {metal.name: metal.line for metal in METALS.values()}
 
 
-def look(name, default=INK):
-    """Colour and line style of a cell type; ``name`` may say more after it, as in ``"copper, ideal"``."""
-    kind = name.split()[0].strip(",").lower()
+def look(kind, default=INK):
+    """Colour and line style of a cell type, ``"lead"``, ``"carbon"`` or a metal; the ``default`` for anything else."""
     return {"color": COLOURS.get(kind, default), "linestyle": LINES.get(kind, "-")}
+
+
+def _label(key):
+    """What names a bar or line: a key is a label, or a cell type with more words about it."""
+    return key if isinstance(key, str) else ", ".join(key)
+
+
+def _kind(key):
+    return key if isinstance(key, str) else key[0]
 
 
 def canvas(rows=1, width=WIDTH, height=HEIGHT, **grid):
@@ -141,29 +150,18 @@ def _write(pen, height, text, font):
 
 def _bars(what, values, label, unit):
     kind = Constraint(unit, f'Q_(30, "{unit}")', low=0.0, single=True)
-    sizes = [to_si(f"{what}[{name!r}]", value, kind) for name, value in _named(what, values).items()]
+    sizes = [to_si(f"{what}[{_label(name)!r}]", value, kind) for name, value in _named(what, values).items()]
     figure, ax = canvas(left=0.27, right=0.93, top=0.97, bottom=0.14)
-    names = [textwrap.fill(name, 20) for name in values]
-    bars = ax.barh(names, sizes, color=[look(name, COLOURS["lead"])["color"] for name in values], height=0.62)
+    names = [textwrap.fill(_label(name), 20) for name in values]
+    bars = ax.barh(names, sizes, color=[look(_kind(name), COLOURS["lead"])["color"] for name in values], height=0.62)
     ax.bar_label(bars, [f"{size:.0f} {unit}" for size in sizes], padding=4)
     ax.invert_yaxis()
     ax.set(xlabel=f"{label} / {unit}", xlim=(0, 1.2 * max(sizes)))
-    return figure, dict(zip(values, sizes, strict=True))
+    return figure, dict(zip(map(_label, values), sizes, strict=True))
 
 
 def mass_bars(masses):
-    """Masses by part as bars.
-
-    Parameters
-    ----------
-    masses : dict of str to quantity
-        Name of each part and its mass [kg].
-
-    Returns
-    -------
-    Picture
-        Its sentence gives the total, the heaviest part and that part's share.
-    """
+    """Masses by part, a dict, as bars: a :class:`Picture` whose sentence gives total, heaviest part and its share."""
     figure, grams = _bars("masses", masses, "Mass", "g")
     total, heaviest = sum(grams.values()), max(grams, key=grams.get)
     share = grams[heaviest] / total
@@ -171,64 +169,45 @@ def mass_bars(masses):
 
 
 def energy_bars(energies):
-    """Energy per mass of one cell at several levels, or of several cells at one level, as bars.
+    """Energy per mass of one cell at several levels, or of several cells, a dict, as bars: a :class:`Picture`.
 
-    Parameters
-    ----------
-    energies : dict of str to quantity
-        Name of each bar, starting with the cell type where that differs, and its energy per mass [J/kg].
-
-    Returns
-    -------
-    Picture
-        Its sentence reads the bars in order.
+    A key is a label, or a pair of the cell type and more words, which gives the bar its colour.
     """
     figure, shown = _bars("energies", energies, "Energy per mass", "Wh/kg")
     return Picture(figure, "; ".join(f"{name}: {value:.0f} Wh/kg" for name, value in shown.items()) + ".")
 
 
-def curves(x, lines, x_label, y_label, plus_minus=None, levels=None):
-    """Lines over one axis, each named at its end, in the look of its cell type.
+def curves(x, lines, x_label, y_label, plus_minus=None, levels=None, thin=()):
+    """Lines over one axis, each named at its end, in the look of its cell type: a :class:`Picture`.
 
-    Parameters
-    ----------
-    x : array
-        What is varied, as plain numbers in the unit of ``x_label``.
-    lines : dict of str to array
-        Name of each line and its values, as plain numbers in the unit of ``y_label``. A name starts with the cell
-        type; one that ends in ``ideal`` is drawn thin.
-    x_label, y_label : str
-        Labels of the form ``"Quantity / unit"``.
-    plus_minus : dict of str to float or array, optional
-        Half width of the band of uncertainty around a line.
-    levels : dict of str to float, optional
-        Named horizontal lines to compare with, such as the potentials where a gas comes off.
-
-    Returns
-    -------
-    Picture
-        Its sentence says where each line starts and ends, how uncertain it is, and where the levels lie.
+    ``lines`` maps names to plain numbers in the unit of ``y_label``: a name is a label, or a pair of the cell type and
+    more words. ``plus_minus`` gives some of them half the width of a band, ``levels`` are named horizontal lines to
+    compare with, ``thin`` the names of lines drawn thin. Labels are of the form ``"Quantity / unit"``. The sentence
+    says where each line starts and ends, how uncertain it is, and where the levels lie.
     """
     (quantity, unit), (y_name, y_unit) = (_parts(*label) for label in (("x_label", x_label), ("y_label", y_label)))
     x = _plain("x", x, np.shape(x))
     if x.ndim != 1 or x.min() == x.max():
         raise InputError(f"x is {shown(x)}; a line needs two or more values in a row. Try x=[0, 1].")
-    lines = {name: _plain(name, values, x.shape) for name, values in _named("lines", lines).items()}
-    plus_minus = {one_of("plus_minus", name, lines): half for name, half in _named("plus_minus", plus_minus).items()}
+    lines = {name: _plain(_label(name), values, x.shape) for name, values in _named("lines", lines).items()}
+    plus_minus = _named("plus_minus", plus_minus)
+    for what, names in {"plus_minus": plus_minus, "thin": expect("thin", thin, tuple, '("lead",)')}.items():
+        if unknown := [name for name in names if name not in lines]:
+            raise InputError(f"{what} is of {unknown[0]!r}; allowed are the lines {', '.join(map(repr, lines))}.")
     levels = {name: _plain(name, height, ()) for name, height in _named("levels", levels).items()}
     figure, ax = canvas(left=0.11, right=0.74, top=0.97, bottom=0.14)
     words, ends = [], {}
     low, high = (f"{end:g}{unit}" for end in (x[0], x[-1]))
     for name, values in lines.items():
-        style = look(name)
-        ax.plot(x, values, linewidth=1 if name.endswith("ideal") else 2.2, **style)
-        text = f"{name} from {values[0]:.3g} to {values[-1]:.3g}{y_unit}"
+        style = look(_kind(name))
+        ax.plot(x, values, linewidth=1 if name in thin else 2.2, **style)
+        text = f"{_label(name)} from {values[0]:.3g} to {values[-1]:.3g}{y_unit}"
         if name in plus_minus:
-            half = _plain(name, plus_minus[name], x.shape)
+            half = _plain(_label(name), plus_minus[name], x.shape)
             ax.fill_between(x, values - half, values + half, color=style["color"], alpha=0.25, linewidth=0)
             text += f" (± {half.max():.2g}{y_unit})"
         words.append(text)
-        ends[name] = values[-1], style["color"]
+        ends[_label(name)] = values[-1], style["color"]
     for name, height in levels.items():
         ax.axhline(height, color=COLOURS["warning"], linewidth=1.5, linestyle=(0, (1, 1)))
         words.append(f"{name} at {height:.3g}{y_unit}")
@@ -244,7 +223,8 @@ def _named(what, values):
     if not values and what not in ("plus_minus", "levels"):
         raise InputError(f"{what} is {values!r}; there is nothing to draw. Try {what}={{'lead': ...}}.")
     for name in values or {}:
-        expect(f"a name in {what}", name, str, '"lead"')
+        pair = isinstance(name, tuple) and name and all(isinstance(part, str) for part in name)
+        expect(f"a name in {what}", name if not pair else "", str, '"lead"')
     return values or {}
 
 

@@ -237,13 +237,14 @@ def build_sheet(design, construction, title=None):
     """
     expect("design", design, Design, 'design.read("otter_lane_design.csv")')
     review = Review(design, construction)
+    name = review.chosen.name
     cells, cell, load = design.block.cells, review.cell, f"{design['load current'].to('mA'):.3g~P}"
     half = review.under_load(0.5)
     doubts = "\n".join(
         f"- {finding.question} No: {finding.because}." for finding in review.findings() if not finding.yes
     )
     summary = (
-        f"{construction[0].upper()}{construction[1:]}, {cells} cells in series. Expected: up to {cell.capacity:.1f~P}, "
+        f"{name[0].upper()}{name[1:]}, {cells} cells in series. Expected: up to {cell.capacity:.1f~P}, "
         f"limited by {cell.limiting}; {_between(Span(*(cells * volts for volts in half)), 1)} under {load}, half full. "
         "Predictions, not measurements: the lessons say what they are worth. "
         "Local codes and licensed practice come first."
@@ -285,7 +286,7 @@ def build_sheet(design, construction, title=None):
         # Hand in
         ! nothing down the drain, nothing in the bin. Local rules decide.
         {hand_in}"""
-    return Sheet(f"Build sheet: {construction}" if title is None else title, summary, (_read(left), _read(right)))
+    return Sheet(f"Build sheet: {name}" if title is None else title, summary, (_read(left), _read(right)))
 
 
 MARKS = {"!": "caution", "+": "step", "|": "row", "-": "plain"}  # how a line begins; "#" begins a section
@@ -331,7 +332,7 @@ def _rebuilt(review):
         ! goggles, gloves, apron. Acid into water, never water into acid. Running water near for eyes and skin, at
         once and long; baking soda only for the bench.
         + The acid, {weighed.stock_acid:.0f~P}, slowly into the water, stirring. It warms to about {warm:.0f~P}."""
-    has_tank, tank = review.construction.endswith("tank"), design["tank volume"].to("mL")
+    has_tank, tank = review.chosen.tank, design["tank volume"].to("mL")
     each = fresh.volume - tank if has_tank else fresh.volume
     build = f"""| new negatives, dry, all | {_grams(cells * values["new negative plates"])} | g
         | water, distilled | {weighed.water:.1f~P} | g
@@ -382,7 +383,7 @@ def _rebuilt(review):
 
 def _left_alone(review):
     """The same for a block that keeps its lead negatives, wrapped in carbon or as they are."""
-    design, values, wrapped = review.design, review.design.values, review.construction != "lead"
+    design, values, wrapped = review.design, review.design.values, review.chosen.wrap
     wrap = carbon_wrap(design.current_path(), design["carbon wrap"]).mass * design.block.cells
     steps = "+ Leave it closed if you can: this is the block to compare with. Masses are those of one taken apart."
     if wrapped:

@@ -1,5 +1,6 @@
-"""Published tables with their sources, the learner's lists, loggers' files, saving. Imports from: units."""
+"""Published tables with their sources, metals, the learner's lists, loggers' files, saving. Imports from: units."""
 
-from cellkit.tables.published import FARADAY, GAS, METALS, composition, data_path, find_file, molar_mass, table
+from cellkit.tables.metals import HYDRATES, METALS
+from cellkit.tables.published import FARADAY, GAS, composition, data_path, find_file, molar_mass, table
 
-__all__ = ["FARADAY", "GAS", "METALS", "composition", "data_path", "find_file", "molar_mass", "table"]
+__all__ = ["FARADAY", "GAS", "HYDRATES", "METALS", "composition", "data_path", "find_file", "molar_mass", "table"]

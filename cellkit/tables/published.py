@@ -12,22 +12,10 @@ from cellkit.units import InputError, shown, takes
 
 FARADAY = constants.value("Faraday constant")  # C/mol, CODATA as carried by scipy
 GAS = constants.R  # J/(mol K), CODATA as carried by scipy
-METALS = {"copper": "Cu", "zinc": "Zn"}  # the metals that plate into the felt
 
 
 def data_path(name=""):
-    """Path of a file or folder below ``data/``, wherever cellkit is installed.
-
-    Parameters
-    ----------
-    name : str
-        Path below ``data/``, such as ``"reference/density.csv"``.
-
-    Raises
-    ------
-    InputError
-        If there is no such file; the message lists what there is.
-    """
+    """Path of a file or folder below ``data/``, such as ``"reference/density.csv"``, wherever cellkit is installed."""
     _must_be_a_path(name)
     package = Path(__file__).parent.parent
     packaged = package / "_data"
@@ -71,20 +59,8 @@ def table(name):
 
 
 def composition(formula):
-    """Atoms in a formula, as a dict from element symbol to count.
+    """Atoms in a formula, as a dict from element to count; the dot of a hydrate may also be ``.`` or ``*``.
 
-    Parameters
-    ----------
-    formula : str
-        Such as ``"CuSO4·5H2O"``; the dot of a hydrate may also be written ``.`` or ``*``.
-
-    Raises
-    ------
-    InputError
-        If the text is not a formula of known elements.
-
-    Examples
-    --------
     >>> composition("CuSO4·5H2O")
     {'Cu': 1, 'S': 1, 'O': 9, 'H': 10}
     """
@@ -92,7 +68,7 @@ def composition(formula):
         raise InputError(f"{shown(formula)} is not a formula; write it like 'CuSO4·5H2O'.")
     atoms = {}
     for part in re.split(r"[·.*]", formula):
-        match = re.fullmatch(r"(\d*)((?:[A-Z][a-z]?\d*)+)", part)
+        match = re.fullmatch(r"([1-9]\d?)?((?:[A-Z][a-z]?(?:[1-9]\d?)?)+)", part)
         if not match:
             raise InputError(f"{formula!r} is not a formula; write it like 'CuSO4·5H2O'.")
         for element, count in re.findall(r"([A-Z][a-z]?)(\d*)", match[2]):
@@ -102,31 +78,13 @@ def composition(formula):
 
 @takes(returns="kg/mol -> g/mol")
 def molar_mass(formula):
-    """Molar mass from IUPAC conventional atomic weights: the sum of count × atomic weight over the atoms.
+    """Molar mass: the sum of count × atomic weight over the atoms; see :func:`composition`.
 
-    Parameters
-    ----------
-    formula : str
-        See :func:`composition`.
+    Good to about 1 in 10 000: sulfur's natural composition varies that much.
+    Source: IUPAC conventional atomic weights, ``data/reference/atomic_weights.csv``.
 
-    Returns
-    -------
-    Quantity [g/mol]
-        Good to about 1 in 10 000: sulfur's natural composition varies that much.
-
-    Raises
-    ------
-    InputError
-        For a text that is no formula or an element that is not in the table.
-
-    Examples
-    --------
     >>> f"{molar_mass('CuSO4·5H2O'):.2f~P}"
     '249.68 g/mol'
-
-    References
-    ----------
-    IUPAC conventional atomic weights, ``data/reference/atomic_weights.csv``.
     """
     weights = {row["element"]: row["atomic_weight"] for row in table("atomic_weights")}
     atoms = composition(formula)

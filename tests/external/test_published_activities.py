@@ -12,9 +12,10 @@ import pitzer_live
 import pytest
 from report import compared, numbers, percent, values
 
-from cellkit.chemistry.activity import ROOM, SALT_LIMIT, STAND_INS, activities, mean_activity_coefficient
+from cellkit.chemistry.activity import ROOM, STAND_INS, activities, mean_activity_coefficient
 from cellkit.chemistry.potentials import rest_voltage_uncertainty
-from cellkit.tables.published import FARADAY, GAS, METALS, molar_mass, table
+from cellkit.tables.metals import METALS
+from cellkit.tables.published import FARADAY, GAS, molar_mass, table
 
 ACIDS = (0.1, 0.2, 0.5, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0)
 SALTS = {"copper": (0.1, 0.2, 0.5, 1.0, 1.4), "zinc": (0.1, 0.2, 0.5, 1.0, 1.4, 2.0, 3.0)}
@@ -259,5 +260,5 @@ def test_parameters_are_those_of_the_database():
 @pytest.mark.parametrize("metal", METALS)
 def test_fit_reaches_its_limit(metal):
     """The fit in May et al. 2011 ends at 1.42 mol/kg (Cu) and 3.5 mol/kg (Zn), below saturation at 40 °C."""
-    assert np.isfinite(activities.si(1.0, SALT_LIMIT[metal], metal).metal)
-    assert np.isnan(activities.si(1.0, SALT_LIMIT[metal] * 1.001, metal).metal)
+    assert np.isfinite(activities.si(1.0, METALS[metal].salt_limit, metal).metal)
+    assert np.isnan(activities.si(1.0, METALS[metal].salt_limit * 1.001, metal).metal)

@@ -6,7 +6,7 @@ from report import compared, percent
 
 from cellkit import Q_
 from cellkit.cells.plates import minimum_volume, theoretical_capacity
-from cellkit.chemistry.recipe import HYDRATES
+from cellkit.tables.metals import HYDRATES
 from cellkit.tables.published import molar_mass
 
 FORMULAS = ("H2O", "H2SO4", "Na2SO4", "PbO2", "PbSO4", "Pb", "Cu", "Zn", "C", *HYDRATES)

@@ -1,0 +1,79 @@
+"""The metals that plate into the felt: an object for each row of ``data/reference/metals.csv``.
+
+Their potentials, ion-interaction parameters, densities, solubilities and conductivities stand in the published tables
+beside it, in rows of the metal, its symbol or its salt. A new metal is a row in each.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from cellkit.tables.published import composition, table
+from cellkit.units import InputError, one_of, shown
+
+
+@dataclass(frozen=True)
+class Metal:
+    """A metal with its sulfate: ``hydrates`` as a bag may name them, the usual one first; ``crystal`` forms in the jar.
+
+    The activity model holds up to ``salt_limit`` [mol/kg]; ``colour`` and ``line`` are those of its cells in pictures.
+    """
+
+    name: str
+    symbol: str
+    hydrates: tuple
+    crystal: str
+    salt_limit: float
+    colour: str
+    line: str
+
+    @property
+    def salt(self):
+        """Formula of the anhydrous sulfate."""
+        return f"{self.symbol}SO4"
+
+    def row(self, name, column, key=None):
+        """The row of a published table whose ``column`` holds ``key`` (the salt if not given)."""
+        return next(row for row in table(name) if row[column] == (key or self.salt))
+
+
+def bound_water(formula):
+    """Molecules of water in one of a sulfate's hydrate."""
+    return composition(formula)["O"] - 4
+
+
+METALS = {
+    row["metal"]: Metal(
+        row["metal"],
+        row["symbol"],
+        tuple(row["hydrates"].split()),
+        row["crystal"],
+        row["salt_limit_mol_per_kg"],
+        row["colour"],
+        row["line"],
+    )
+    for row in table("metals")
+}
+HYDRATES = {formula: metal for metal in METALS.values() for formula in metal.hydrates}
+
+
+def metal_named(name):
+    """The :class:`Metal` of a name, or an :class:`InputError` that lists them."""
+    return METALS[one_of("metal", name, METALS)]
+
+
+def dissolved_metal(name, salt):
+    """The :class:`Metal` of a solution, None for acid alone; an :class:`InputError` for salt of no metal."""
+    if name is None and np.any(np.asarray(salt) > 0):
+        raise InputError(f"there is salt but no metal; try metal={' or metal='.join(map(repr, METALS))}.")
+    return None if name is None else metal_named(name)
+
+
+def read_label(text):
+    """The formula in ``HYDRATES`` that a label means, such as ``"CuSO4.5H2O"`` or ``"ZnSO4 x 7 H2O"``."""
+    plain = str(text).replace(" ", "")
+    for dot in ("x", "×", ".", "*"):
+        plain = plain.replace(dot, "·")
+    if plain not in HYDRATES:
+        raise InputError(f"crystals is {shown(text)}; allowed are {', '.join(HYDRATES)}. Read the label again.")
+    return plain
