@@ -275,9 +275,11 @@ def test_wiring_says_fuse_first_and_load_last():
 def test_gas_areas_are_volumes():
     cell = filled(block())
     picture = ck.show.gas_path(cell)
-    area = {name: parts(picture, name)[0].get_width() ** 2 for name in ("liquid", "O₂, first charge", "H₂, at most")}
+    area = {
+        name: parts(picture, name)[0].get_width() ** 2 for name in ("liquid", "O₂, first charge", "H₂, same charge")
+    }
     # oxygen takes twice the electrons of hydrogen: Faraday's law
-    assert area["H₂, at most"] == pytest.approx(2 * area["O₂, first charge"])
+    assert area["H₂, same charge"] == pytest.approx(2 * area["O₂, first charge"])
     first = ck.cells.first_charge(cell)
     ratio = (first.oxygen_volume / cell.electrolyte.volume).m_as("")
     assert area["O₂, first charge"] / area["liquid"] == pytest.approx(ratio)

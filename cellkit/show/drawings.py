@@ -179,7 +179,15 @@ def cross_section(block, metal, felt):
     )
     scale, (figure, ax) = 600 / inside, _page(470, notes)
     _say(ax, 20, 452, "Before: lead negatives, glass mats soaked with acid", weight="bold", fontsize=10)
-    _say(ax, 20, 257, f"After: {metal} plates into the felt", color=COLOURS[metal], weight="bold", fontsize=10)
+    _say(
+        ax,
+        20,
+        257,
+        f"After: felt on a collector, which takes up {metal} on charge",
+        color=COLOURS[metal],
+        weight="bold",
+        fontsize=10,
+    )
     faces = 0
     for base in (290, 95):
         _box(ax, 20, base, 600, 125, LIQUID, linewidth=2)
@@ -211,8 +219,8 @@ def cross_section(block, metal, felt):
         f"{solid['positive']:.2f} mm each, and {plates.count('negative')} of lead, {solid['negative']:.2f} mm each as "
         f"solid lead; between them glass mats full of acid, {liquid:.1f} mm of liquid in all. After: the same "
         f"positives; each negative is a thin collector with {felt:.3g} mm of felt on every face that looks at a "
-        f"positive, {faces} faces in all, and {metal} plates into it. Widths are to scale; heights and the collector "
-        "are not.",
+        f"positive, {faces} faces in all, which take up {metal} on charge. Widths are to scale; heights and the "
+        "collector are not.",
     )
 
 
@@ -416,7 +424,7 @@ def wiring_diagram(current, shunt):
         makes,
         "A meter set to amperes takes the place of the shunt. Across the poles it is a short circuit.",
         "Fuse: above the load's current, below what the thinnest wire carries, for direct current.",
-        "A plan of what is joined to what, not to scale.",
+        "A charger takes the place of the load. The plan shows what is joined to what, not to scale.",
     )
     figure, ax = _page(420, notes)
     _line(ax, (90, 260), (90, 365), (550, 365), (550, 130), (90, 130), (90, 210))
@@ -445,7 +453,7 @@ def wiring_diagram(current, shunt):
         "From the + pole the wire goes through a fuse close to the pole, the load and the shunt back to the − pole. "
         "Thin leads take the volts to the logger from the poles themselves, the one at + through a fuse of its own; "
         f"two more take them from both ends of the shunt. {makes} The load is connected last. A meter set to amperes "
-        "takes the place of the shunt, never across the poles.",
+        "takes the place of the shunt, never across the poles; a charger takes the place of the load.",
     )
 
 
@@ -460,13 +468,13 @@ def gas_path(cell):
     Returns
     -------
     Picture
-        Its sentence gives the oxygen, the most hydrogen that as much charge could make, and the liquid beside them.
+        Its sentence gives the oxygen, the hydrogen that the same charge again makes, and the liquid beside them.
     """
     first, liquid = first_charge.si(_rebuilt(cell)), cell.electrolyte
     hydrogen = gas_volume.si(first.charge, "hydrogen", liquid.temperature)
     litres = [1000 * volume for volume in (Electrolyte.volume.si(liquid), first.oxygen_volume, hydrogen)]
     notes = (
-        "H₂ at most: as much charge again, after the last metal ion has plated.",
+        "H₂: the same charge again, after the last metal ion. Longer charging makes more.",
         "Hydrogen with oxygen or air explodes from the smallest spark: vents open, moving air,",
         "no flame, charger off at the wall before a clip comes off. The cell is not to scale.",
     )
@@ -485,7 +493,7 @@ def gas_path(cell):
     always = "some all along, more " if half_cell(cell.negative)["e0"] < half_cell("hydrogen")["e0"] else ""
     _say(ax, 20, 76, f"− gives H₂ {always}as the metal ions run out")
     _say(ax, 300, 378, "From one cell (areas to scale)", weight="bold")
-    x, names = 300, ("liquid", "O₂, first charge", "H₂, at most")
+    x, names = 300, ("liquid", "O₂, first charge", "H₂, same charge")
     for name, volume, fill in zip(names, litres, (LIQUID, PALE, COLOURS["warning"]), strict=True):
         side = 135 * np.sqrt(volume / max(litres))
         _box(ax, x, 150, side, side, fill, gid=name)
@@ -497,6 +505,6 @@ def gas_path(cell):
         "Gas rises from the plates, gathers under the lid and leaves through an open vent into moving air: oxygen "
         f"from the positive {when}, hydrogen from the {cell.negative} plate {always}as the metal ions run out. One "
         f"cell with {litres[0]:.2g} L of liquid gives {litres[1]:.2g} L of oxygen in its first charge; as much charge "
-        f"again, after the last metal ion, could make {litres[2]:.2g} L of hydrogen. Together they explode from the "
-        "smallest spark.",
+        f"again, after the last metal ion, makes up to {litres[2]:.2g} L of hydrogen, and longer charging more. "
+        "Together they explode from the smallest spark.",
     )
