@@ -168,26 +168,16 @@ def cross_section(block, metal, felt):
     felt = 1000 * to_si("felt", felt, positive("m", 'Q_(1.5, "mm")'))
     plates = _plates(block)
     edges, gap, inside = _edges(plates, solid, liquid)
-    if felt > (room := gap + solid["negative"] / 2):
-        raise InputError(
-            f"felt is {felt:.3g} mm thick on each face; with the plates of this list there is room for {room:.2g} mm. "
-            f'Try felt=Q_({room / 2:.1g}, "mm").'
-        )
+    title, room = f"After: felt, which takes up {metal} on charge, on a collector", gap + solid["negative"] / 2
+    if felt > room:
+        title = f"After: felt of {felt:.3g} mm does not fit, a face has room for {room:.2g} mm at most"
     notes = (
         "Widths to scale: plates as solid lead of their mass, felt as given, liquid as its volume.",
         "Not to scale: heights and the collector. Real plates have pores, so they are thicker.",
     )
     scale, (figure, ax) = 600 / inside, _page(470, notes)
     _say(ax, 20, 452, "Before: lead negatives, glass mats soaked with acid", weight="bold", fontsize=10)
-    _say(
-        ax,
-        20,
-        257,
-        f"After: felt on a collector, which takes up {metal} on charge",
-        color=COLOURS[metal],
-        weight="bold",
-        fontsize=10,
-    )
+    _say(ax, 20, 257, title, color=COLOURS[metal], weight="bold", fontsize=10)
     faces = 0
     for base in (290, 95):
         _box(ax, 20, base, 600, 125, LIQUID, linewidth=2)
@@ -217,10 +207,9 @@ def cross_section(block, metal, felt):
         figure,
         f"One cell in cross-section. Before: {plates.count('positive')} plates of lead dioxide, "
         f"{solid['positive']:.2f} mm each, and {plates.count('negative')} of lead, {solid['negative']:.2f} mm each as "
-        f"solid lead; between them glass mats full of acid, {liquid:.1f} mm of liquid in all. After: the same "
-        f"positives; each negative is a thin collector with {felt:.3g} mm of felt on every face that looks at a "
-        f"positive, {faces} faces in all, which take up {metal} on charge. Widths are to scale; heights and the "
-        "collector are not.",
+        f"solid lead; between them glass mats full of acid, {liquid:.1f} mm of liquid in all. {title}: {felt:.3g} mm "
+        f"on every face that looks at a positive, {faces} faces in all, between the same positives. Widths are to "
+        "scale; heights and the collector are not.",
     )
 
 
