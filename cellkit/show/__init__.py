@@ -8,6 +8,15 @@ from cellkit.show.controls import (
     ladder,
     sensitivity_bars,
 )
+from cellkit.show.drawings import (
+    block_opened,
+    composite_plate,
+    cross_section,
+    gas_path,
+    plate_balance,
+    what_moves,
+    wiring_diagram,
+)
 from cellkit.show.exercises import Exercises
 from cellkit.show.figures import Picture, curves, energy_bars, mass_bars
 from cellkit.show.log_figures import (
@@ -25,18 +34,25 @@ __all__ = [
     "Picture",
     "VoltPanel",
     "band_bars",
+    "block_opened",
     "build_sheet",
+    "composite_plate",
+    "cross_section",
     "curves",
     "design_map",
     "energy_bars",
     "energy_panel",
+    "gas_path",
     "histograms",
     "ladder",
     "mass_bars",
+    "plate_balance",
     "rates_by_temperature",
     "residuals",
     "self_discharge_curves",
     "sensitivity_bars",
     "shelf_measurements",
     "volts_and_amperes",
+    "what_moves",
+    "wiring_diagram",
 ]
