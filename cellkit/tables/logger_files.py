@@ -192,7 +192,8 @@ class _Reader:
             match = re.fullmatch(
                 rf"{words}(?:\s*[\[({{<](.*)[\])}}>]|(?:\s*[_/:]\s*|\s+in\s+|,?\s+)(.+))?", title, re.I
             )
-            unit = (match[1] or match[2] or "").strip("[](){} ") if match else title
+            unit = (match[1] or match[2] or "").strip("[](){} ") if match else ""
+            unit = unit or next((u for u in self._names(title) if self._si(u, column)), "")
             if not column.units:
                 places += [(place, None)] if match else []
             elif unit and self._si(unit, column):
@@ -202,6 +203,11 @@ class _Reader:
             elif match and not unit:
                 places.append((place, None))
         return places
+
+    @staticmethod
+    def _names(title):
+        """A title that may be a unit itself: "V", "Seconds"."""
+        return (title, title.lower().rstrip("s"))[: 1 + (len(title) > 2)]
 
     @staticmethod
     def _si(unit, column):
@@ -215,8 +221,8 @@ class _Reader:
     def _units_below(self, line, file):
         """Take units from a row of their own, if the next one is; how many rows that was."""
         below = [text.strip("[](){} ") for text in self._split(line, self.separator)]
-        missing = {k for k, places in self.found.items() if len(places) == 1 and places[0][1] is None}
-        numbers = {k for k in missing if self.columns[k].units}
+        missing = [k for k, places in self.found.items() if len(places) == 1 and places[0][1] is None]
+        numbers = [k for k in missing if self.columns[k].units]
         taken = {}
         for key in numbers:
             place = self.found[key][0][0]
@@ -226,7 +232,7 @@ class _Reader:
         if taken:
             file.readline()
             self.found |= taken
-        for key in numbers - set(taken) - {"time"}:
+        for key in [key for key in numbers if key not in taken and key != "time"]:
             title = self.titles[self.found[key][0][0]]
             raise InputError(
                 f"{self.path.name}: the column {title!r} has no unit of {key}. Call it {self.columns[key].example} "
