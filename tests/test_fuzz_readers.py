@@ -161,6 +161,8 @@ def test_another_spreadsheet_changes_nothing(name, tmp_path):
 @pytest.mark.parametrize("name", READERS)
 @pytest.mark.parametrize("text", NO_NUMBERS)
 def test_what_is_no_number_is_refused_by_its_row(name, text, tmp_path):
+    if name.startswith("log_") and text in ("", "nan"):
+        pytest.skip("a bench log's rows without a reading are left out with a remark; test_logger_dialects")
     rows, path = seed_rows(name), tmp_path / "mine.csv"
     chance = random.Random(name + text)
     column = rows[0].index("value") if "value" in rows[0] else len(rows[0]) - 1

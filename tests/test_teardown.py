@@ -2,6 +2,8 @@
 
 import csv
 import io
+import subprocess
+import sys
 
 import pytest
 from hypothesis import given, settings
@@ -9,8 +11,14 @@ from hypothesis import strategies as st
 
 from cellkit import Q_, InputError
 from cellkit.cells.block import BLOCK_ITEMS, MISSING_MASS, PARTS, Block, read_block
+from cellkit.chemistry.recipe import PLAN_ITEMS
 from cellkit.chemistry.solution import from_molarity
+from cellkit.designs.cost import PRICES
+from cellkit.designs.design import DESIGN_ITEMS
+from cellkit.tables.lists import Optional, read_items
 from cellkit.tables.published import data_path
+from cellkit.tables.text_files import read_quantity
+from cellkit.units import Constraint, positive
 
 LIST = data_path("bench/otter_lane_block.csv").read_text(encoding="utf-8")
 ROWS = list(csv.reader(io.StringIO(LIST)))
@@ -62,6 +70,10 @@ FORMS = {
     "capitals and spaces": LIST.replace("cells,3", " Cells , 3 ").replace("item,value", "Item, Value"),
     "another order": written([ROWS[0], *reversed(ROWS[1:])]),
     "no notes": written([row[:3] for row in ROWS]),
+    "decimal commas and semicolons": written([[field.replace(".", ",") for field in row] for row in ROWS], ";"),
+    "code page 1252": LIST.replace("kitchen", "Küchen").encode("cp1252"),
+    "UTF-16": LIST.encode("utf-16"),
+    "UTF-16 without a mark": LIST.encode("utf-16-le"),
     "a column more": written([[*row, "x"] for row in ROWS]),
     "a comma in a quoted note": changed("whole block", note="heavy, with the label on"),
 }
@@ -82,6 +94,10 @@ def test_forms_that_spreadsheets_save(load, content):
         ("electrolyte density", "1270", "kg/m^3"),
         ("electrolyte density", "1.27", "g/cm^3"),
         ("electrolyte density", "1.27", "kg/L"),
+        ("electrolyte density", "1.27", "g/cm3"),
+        ("electrolyte density", "1270", "kg/m3"),
+        ("electrolyte density", "1.27", "g/cm³"),
+        ("electrolyte density", "1.27", "g cm^-3"),
         ("capacity", "3100", "mAh"),
         ("capacity", "11160", "C"),
         ("cells", "3", ""),
@@ -107,8 +123,10 @@ SLIPS = {
     "text in a number": (changed("separators", "ca 18"), [ROW["separators"], "'ca 18'", "digits only"]),
     "unit in the number": (changed("separators", "18 g"), [ROW["separators"], "'18 g'", "digits only"]),
     "no number": (changed("separators", ""), [ROW["separators"], "not a number"]),
-    "not a number": (changed("separators", "nan"), [ROW["separators"], "nan g", "Try"]),
-    "infinite": (changed("separators", "inf"), [ROW["separators"], "inf g", "Try"]),
+    "not a number": (changed("separators", "nan"), [ROW["separators"], "'nan'", "digits only"]),
+    "infinite": (changed("separators", "inf"), [ROW["separators"], "'inf'", "digits only"]),
+    "beyond all numbers": (changed("separators", "1e999"), [ROW["separators"], "inf g", "Try"]),
+    "a sum": (changed("separators", "9+9"), [ROW["separators"], "'9+9'", "digits only"]),
     "negative": (changed("separators", "-18"), [ROW["separators"], "-18 g", "more than 0 g", "Try"]),
     "zero": (changed("separators", "0"), [ROW["separators"], "0 g", "more than 0 g", "Try"]),
     "no cells": (changed("cells", "0"), [ROW["cells"], "cells is 0", "Try"]),
@@ -126,9 +144,9 @@ SLIPS = {
     "specific gravity": (changed("electrolyte density", unit="1"), [ROW["electrolyte density"], "1.27", "Try"]),
     "density of lead": (changed("electrolyte density", "11.3"), [ROW["electrolyte density"], "1 g/mL to 1.3 g/mL"]),
     "decimal comma, quoted": (changed("separators", "18,5"), [ROW["separators"], "'18,5'", DOT]),
-    "decimal comma, semicolons": (
-        written(ROWS, ";").replace("separators;18;", "separators;18,5;"),
-        [ROW["separators"], "'18,5'", DOT],
+    "thousands and decimals": (
+        written(ROWS, ";").replace("separators;18;", "separators;1.018,5;"),
+        [ROW["separators"], "'1.018,5'", DOT],
     ),
     "decimal comma, commas": (
         LIST.replace("separators,18,g", "separators,18,5,g"),
@@ -149,8 +167,7 @@ SLIPS = {
     "no header": (LIST.split("\n", 1)[1], ["no column item, value, unit"]),
     "header only": ("item,value,unit,note\n", ["without cells, whole block", "add a row"]),
     "empty file": ("", ["no column item, value, unit"]),
-    "Latin-1": (LIST.replace("kitchen", "Küchen").encode("latin-1"), ["not UTF-8", "save it as 'CSV UTF-8'"]),
-    "UTF-16": (LIST.encode("utf-16"), ["not UTF-8", "save it as 'CSV UTF-8'"]),
+    "a picture": (b"\x89PNG\r\n\x1a\n\x81\x8d", ["is not text", "Save it anew as 'CSV UTF-8'"]),
     "parts too light": (changed("whole block", "830"), ["add up to 726 g", "weighs 830 g", "Weigh again", "5%"]),
     "parts too heavy": (changed("whole block", "700"), ["add up to 726 g", "weighs 700 g", "Weigh again"]),
     "one part in kilograms": (changed("separators", unit="kg"), ["separators 18000 g", "Weigh again"]),
@@ -170,6 +187,101 @@ def test_slips_are_named(load, content, names):
 def test_the_empty_template_says_where_to_begin():
     with pytest.raises(InputError, match=r"block_template.csv, row 2: the value of 'cells' is ''"):
         read_block("block_template.csv")
+
+
+BOMBS = [
+    "9**9**9",
+    "g**9**9**9",
+    "V^999999999",
+    "9" * 4000,
+    "(((g)))",
+    "__import__('os')",
+    "g if g else g",
+    "g" * 10_000,
+]
+
+
+@pytest.mark.parametrize("text", BOMBS)
+def test_no_text_is_computed(tmp_path, text):
+    """In a process of its own, since pint would compute the first for ever: as value, as unit, and as an answer."""
+    (tmp_path / "value.csv").write_text(changed("separators", text), encoding="utf-8")
+    (tmp_path / "unit.csv").write_text(changed("separators", unit=text), encoding="utf-8")
+    code = """
+import sys
+from cellkit import InputError
+from cellkit.cells import read_block
+from cellkit.tables.text_files import read_quantity
+for work, given in ((read_block, "value.csv"), (read_block, "unit.csv"), (read_quantity, sys.argv[1])):
+    try:
+        print(work(given))
+    except InputError as error:
+        print("refused", len(str(error)) < 400)
+"""
+    command = [sys.executable, "-c", code, text]
+    said = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, timeout=20, check=True)
+    assert said.stdout.split("\n")[:3] == ["refused True"] * 3
+
+
+@pytest.mark.parametrize(
+    ("text", "means"),
+    [
+        ("0.34 V", Q_(0.34, "V")),
+        ("1,5 mA", Q_(1.5, "mA")),
+        ("-2e-3V", Q_(-0.002, "V")),
+        ("3", Q_(3, "")),
+        ("25 °C", Q_(25, "degC")),
+        ("5 %", Q_(5, "percent")),
+        ("3 percent/day**0.5", Q_(3, "percent/day**0.5")),
+    ],
+)
+def test_an_answer_is_a_number_with_a_unit(text, means):
+    assert read_quantity(text) == means
+
+
+# --- rows that may be missing, and money
+
+ITEMS = {"cells": Constraint("", "3,1"), "vent plugs": Optional(positive("kg", "5,g")), "rest": Optional(str, "none")}
+
+
+@pytest.fixture
+def items(tmp_path):
+    def items(rows, asked):
+        (tmp_path / "list.csv").write_text("item,value,unit\n" + rows, encoding="utf-8")
+        return read_items(tmp_path / "list.csv", asked)[0]
+
+    return items
+
+
+def test_a_row_may_be_blank_or_missing_where_its_entry_says_so(items):
+    assert items("cells,3,1\n", ITEMS) == {"cells": 3, "vent plugs": None, "rest": "none"}
+    assert items("vent plugs,,g\ncells,3,1\n", ITEMS) == {"cells": 3, "vent plugs": None, "rest": "none"}
+    assert items("vent plugs,4,g\ncells,3,1\nrest,new\n", ITEMS)["vent plugs"] == Q_(4, "g")
+    with pytest.raises(InputError, match=r"row 2: vent plugs is 0 g"):
+        items("vent plugs,0,g\n", ITEMS)
+    with pytest.raises(InputError, match=r"row 2: the list ends without cells"):
+        items("rest,new,\n", ITEMS)
+
+
+@pytest.mark.parametrize("unit", ["money/kg", "EUR/kg", "€/kg", "$/kg", "kr/kg", "/kg", "1/kg"])
+def test_any_currency_or_none(items, unit):
+    assert items(f"lead,2,{unit}\n", {"lead": positive("money/kg", "2,money/kg")}) == {"lead": Q_(2, "money/kg")}
+
+
+def test_two_currencies_are_refused(items):
+    kinds = {"lead": positive("money/kg", "2,money/kg"), "block": positive("money", "5,money")}
+    assert items("lead,2,EUR/kg\nblock,9,EUR\n", kinds)["block"] == Q_(9, "money")
+    assert items("lead,2,/kg\nblock,9,\n", kinds)["block"] == Q_(9, "money")
+    with pytest.raises(InputError, match=r"row 3: prices in '\$' and 'EUR'; keep to one currency"):
+        items("lead,2,EUR/kg\nblock,9,$\n", kinds)
+
+
+@pytest.mark.parametrize("name", ["block", "design", "electrolyte", "prices"])
+def test_a_template_says_which_rows_are_optional(name):
+    kinds = {"block": BLOCK_ITEMS, "design": DESIGN_ITEMS, "electrolyte": PLAN_ITEMS, "prices": PRICES}[name]
+    rows = csv.DictReader(data_path(f"bench/{name}_template.csv").read_text(encoding="utf-8").splitlines())
+    assert {row["item"]: "optional" in row["note"] for row in rows} == {
+        item: isinstance(kind, Optional) for item, kind in kinds.items()
+    }
 
 
 def test_a_missing_file_lists_what_the_course_has(tmp_path, monkeypatch):

@@ -1,9 +1,9 @@
 """What was measured: bench logs, logs of cells on a shelf, fits of self-discharge. Imports from: designs and before."""
 
 from cellkit.logs.bench_log import BenchLog, read_bench_log
+from cellkit.logs.decay_models import DECAY_MODELS
 from cellkit.logs.fitting import FitError
 from cellkit.logs.self_discharge import (
-    DECAY_MODELS,
     ArrheniusFit,
     SelfDischargeFit,
     compare_cells,

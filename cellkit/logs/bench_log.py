@@ -1,37 +1,50 @@
 """A bench log of volts and amperes: read or refused by row, then Ah, Wh, efficiencies, resistance, end voltage."""
 
+import re
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
-from cellkit.tables.logger_files import read_table
-from cellkit.units import Q_, InputError, gives, one_of
+from cellkit.tables.logger_files import DAY, Column, read_table
+from cellkit.units import Q_, Constraint, InputError, gives, one_of, to_si
 
-COLUMNS = {"time": ("s", "time_s or time_min"), "voltage": ("V", "voltage_V"), "current": ("A", "current_A or _mA")}
+COLUMNS = {
+    "time": Column(("s",), "time_s or time_min"),
+    "voltage": Column(("V",), "voltage_V"),
+    "current": Column(("A",), "current_A or current_mA"),
+    "state": Column((), "state", optional=True),
+}
+STATES = (("dis|dch|dsg|entl|d$", 1), ("ch|cc|cv|chg|lad|c$", -1), ("rest|idle|pause|off|stop|ruh|open|r$|$", 0))
 SIGNS = {"positive": 1, "negative": -1}
 LOADED = 0.02  # a cell works where the current is at least this share of the largest in the log; below, it rests
 FAINT = 1e-12  # A: less than any logger sees
 STEP = 0.1  # a jump of the current by this share of the largest tells the resistance
+SPIKE, LEAST_RESISTANCE = 10, 1e-4  # times all else; ohm, less than any small cell has
+RECOVERY = 0.005  # share of the voltage that it moves against its current only where that paused
 GAP, STEADY = 10, 0.05  # times the usual interval; change of current across it, as a share of the largest
 
 
 def _apart(rate, interval):
     """Integrals of ``rate``'s positive and of its negative part up to each row, with straight lines between rows."""
-    out, size = np.maximum(rate, 0), np.abs(rate)
-    out, size = out[1:] + out[:-1], size[1:] + size[:-1]
-    share = np.divide(out, size, out=np.zeros_like(out), where=size > 0)  # 0 to 1 where the line crosses zero
-    parts = out * share, (size - out) * (1 - share)
-    return tuple(np.concatenate([[0.0], np.cumsum(part * interval / 2)]) for part in parts)
+    cross = np.flatnonzero(rate[1:] * rate[:-1] < 0)
+    size = np.abs(rate[cross]) + np.abs(rate[cross + 1])
+    for sign in (1, -1):
+        part = np.maximum(sign * rate, 0)
+        total = np.zeros(rate.size)
+        step = np.add(part[1:], part[:-1], out=total[1:])
+        step[cross] *= step[cross] / size  # the share of the interval before or after the line crosses zero
+        step *= interval
+        step /= 2
+        yield np.cumsum(total, out=total)
 
 
 def _steps(voltage, current, usable):
     """The intervals in which the current jumps from one steady level to another, and -ΔV/ΔI in each."""
-    change, largest = np.diff(current), np.abs(current).max()
-    size = np.abs(change) * usable
-    quiet = np.maximum(np.append(0, size[:-1]), np.append(size[1:], 0)) <= 0.2 * size
-    at = np.flatnonzero((size >= STEP * largest) & (size > FAINT) & quiet)
-    return at, -np.diff(voltage)[at] / change[at]
+    size, largest = np.append(np.abs(np.diff(current)) * usable, 0), max(current.max(), -current.min())
+    at = np.flatnonzero((size >= STEP * largest) & (size > FAINT))
+    at = at[np.maximum(np.where(at > 0, size[at - 1], 0), size[at + 1]) <= 0.2 * size[at]]
+    return at, (voltage[at] - voltage[at + 1]) / (current[at + 1] - current[at])
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,7 +64,8 @@ class BenchLog:
     @cached_property
     def _totals(self):
         step = np.diff(self.time) * self.counted
-        return {"charge": _apart(self.current, step), "energy": _apart(self.current * self.voltage, step)}
+        charge = tuple(_apart(self.current, step))
+        return {"charge": charge, "energy": tuple(_apart(self.current * self.voltage, step))}
 
     @gives("C -> Ah")
     def charge_out(self):
@@ -194,28 +208,23 @@ class Cycle:
         return Phase.energy.si(self.discharge) / Phase.energy.si(self.charge)
 
 
-def read_bench_log(name, discharge=None):
-    """Read a log with the columns ``time_<unit>``, ``voltage_<unit>`` and ``current_<unit>``; others are ignored.
+def read_bench_log(name, discharge=None, columns=None, offset=None):
+    """Read a logger's file with time, voltage and current; :func:`cellkit.tables.logger_files.read_table` says how.
+
+    Rows without a reading (blank, OL) are left out. Nothing is counted between sections, each below a header again.
+    What was noticed stands in the remarks of the log; what cannot be told apart from a mistake is refused by its row.
 
     Parameters
     ----------
     name : str or path
-        The learner's own CSV, or the name of a file in ``data/bench``. Where its header stands again, as loggers write
-        it after a restart, a section starts: between sections nothing is counted.
+        The learner's own file, or the name of one in ``data/bench``.
     discharge : str, optional
         How the file writes a discharge current, ``"positive"`` or ``"negative"``. Without it the steps of the current
-        tell: a cell's voltage falls as the discharge grows.
-
-    Returns
-    -------
-    Log
-
-    Raises
-    ------
-    InputError
-        Naming the row: what :func:`cellkit.tables.read_table` refuses, time that goes back, a voltage below zero, a
-        gap longer than ``GAP`` usual intervals over which the current changes by more than ``STEADY``. Also if the
-        steps do not tell the sign of a discharge, or contradict ``discharge``.
+        tell (a cell's voltage falls as the discharge grows), or a column of states where all currents are positive.
+    columns : dict, optional
+        Titles and units that are not found by themselves, such as ``{"current": ("shunt", "mA")}``.
+    offset : Quantity [A], optional
+        What the logger shows when no current flows, with its sign in the file; it is subtracted.
 
     Examples
     --------
@@ -223,28 +232,83 @@ def read_bench_log(name, discharge=None):
     >>> [phase.kind for phase in log.phases]
     ['charge', 'discharge']
     """
-    table = read_table(name, COLUMNS)
-    file, (time, voltage, current) = table.path.name, table.values.T
+    one_of("discharge", discharge, (*SIGNS, None))
+    table = read_table(name, COLUMNS, "cellkit.logs.read_bench_log", columns)
+    file, remarks = table.path.name, table.remarks
+    read = np.all([np.isfinite(table.data[key]) for key in ("time", "voltage", "current")], axis=0)
+    if not read.all():
+        remarks.append(f"rows without a reading: {np.sum(~read)}, the first is row {table.rows[~read][0]}; left out")
+        table.keep(read)
+    time, voltage, current = (table.data[key] for key in ("time", "voltage", "current"))
     if time.size < 2:
         raise InputError(f"{file}: {time.size} rows of measurements; it takes two or more below the header.")
     table.refuse(voltage < 0, lambda i: f"{voltage[i]:g} V. Are the probes swapped? Or has the cell reversed?")
+    _refuse_spikes(table)
+    if offset is not None:
+        current -= to_si("offset", offset, Constraint("A", 'Q_(2, "mA")', single=True))
     ahead, counted = np.diff(time), np.ones(time.size - 1, dtype=bool)
     joins = table.starts[1:] - 1
     counted[joins] = False
+    if table.local:
+        remarks += _clock_changes(time, ahead, counted)
+    hour = "; an hour as when clocks are set back" if (np.abs(ahead + 3600) < 60).any() else ""
     table.refuse(
         np.append(False, counted & (ahead < 0)),
         lambda i: (
-            f"time goes back by {time[i - 1] - time[i]:g} s. Sort the rows by time; after a "
-            "restart of the logger put the header in again."
+            f"time goes back by {-ahead[i - 1]:g} s{hour}. Sort the rows by time; after a restart of the logger put "
+            "the header in again."
         ),
     )
     _run_on(time, joins, ahead)
     ahead[joins] = 0
-    remarks = _gaps(table, ahead, current)
-    remarks.insert(0, _sign(file, current, discharge, _steps(voltage, current, counted)[1]))
+    sign = _sign(table, current, discharge, voltage, counted)
+    remarks[:0] = [sign]
+    remarks += _gaps(table, ahead, current, voltage) + (
+        [] if offset is not None else _at_rest(table, time, current, sign)
+    )
     if joins.size:
         remarks.append(f"{joins.size + 1} sections, each below a header; nothing is counted between them")
     return BenchLog(file, time, voltage, current, counted, tuple(remarks))
+
+
+def _refuse_spikes(table):
+    """Refuse what a logger writes when it overflows: far above all else; a pulse of a cell shows in its volts."""
+    volts = table.data["voltage"]
+    middle = np.median(volts)
+    for key, unit in (("voltage", "V"), ("current", "A")):
+        size = np.abs(table.data[key])
+        most = max(1, size.size // 200)
+        usual = np.partition(size, -most - 1)[-most - 1] if size.size > most else 0
+        if usual > FAINT:
+            far = size > SPIKE * usual
+            if key == "current":
+                far[far] = np.abs(volts[far] - middle) < LEAST_RESISTANCE * size[far]
+            table.refuse(
+                far,
+                lambda i, size=size, unit=unit, usual=usual: (
+                    f"{size[i]:g} {unit}, where {usual:.3g} {unit} are the most otherwise: a spike of the logger? "
+                    "Leave its field blank: such rows are left out."
+                ),
+            )
+
+
+def _clock_changes(time, ahead, counted):
+    """Undo the hour of summer time where the interval shows it; in place, with remarks."""
+    steps = ahead[counted & (ahead > 0)]
+    usual = np.median(steps) if steps.size else 0
+    if not 0 < usual < 1800:
+        return []
+    remarks = []
+    for jump, way in ((-3600, "back"), (3600, "forward")):
+        hit = counted & (np.abs(ahead - jump - usual) <= 0.5 * usual)
+        if jump > 0:  # an hour may also be a pause: only in the small hours of a Sunday
+            clock = time[:-1] % DAY
+            hit &= (clock < 4 * 3600) & (np.floor(time[:-1] / DAY) % 7 == 3) & (time[:-1] > DAY * 365)
+        if hit.any():
+            ahead[hit] -= jump
+            time[1:] -= jump * np.cumsum(hit)
+            remarks.append(f"clocks were set {way} by an hour, as the interval shows; undone")
+    return remarks
 
 
 def _run_on(time, joins, ahead):
@@ -255,16 +319,20 @@ def _run_on(time, joins, ahead):
     time -= time[0]
 
 
-def _sign(file, current, discharge, ohms):
+def _sign(table, current, discharge, voltage, counted):
     """Turn ``current`` so that discharge is positive; how that was found, in words."""
-    one_of("discharge", discharge, (*SIGNS, None))
+    file, one_sided = table.path.name, current.min() >= 0 or current.max() <= 0
+    if one_sided and discharge is None and "state" in table.data:
+        return _sign_of_state(table, current)
+    _, ohms = _steps(voltage, current, counted)
     agree = max(np.mean(ohms > 0), np.mean(ohms < 0)) if ohms.size else 0
-    told = None if agree < 0.8 else "positive" if np.median(ohms) > 0 else "negative"
+    told = None if agree < (0.95 if one_sided else 0.8) else "positive" if np.median(ohms) > 0 else "negative"
     seen = f"{agree:.0%} of {ohms.size} steps of the current" if ohms.size else "no step of the current"
     if told is None and discharge is None:
+        both = " Or are all currents written positive? Then a column 'state' with charge and discharge tells."
         raise InputError(
             f"{file}: is a discharge current written positive or negative? The volts do not tell: {seen} agree. "
-            "Say discharge='positive' or 'negative'."
+            f"Say discharge='positive' or 'negative'.{both if one_sided else ''}"
         )
     if discharge and told and discharge != told:
         seen += f": the voltage falls as the current gets more {told}"
@@ -274,22 +342,70 @@ def _sign(file, current, discharge, ohms):
     return f"the file writes discharge as {discharge or told} current ({how})"
 
 
-def _gaps(table, interval, current):
-    """Remarks on gaps and repeated times; an InputError for a gap over which the current changes."""
-    usual = np.median(interval[interval > 0]) if (interval > 0).any() else 0
-    gap = interval > GAP * usual
-    change = np.abs(np.diff(current)) > STEADY * np.abs(current).max()
+def _sign_of_state(table, current):
+    words = np.char.lower(table.data["state"].astype(str))
+    kinds, which = np.unique(words, return_inverse=True)
+    sign = np.array([next((s for start, s in STATES if re.match(start, word)), np.nan) for word in kinds])[which]
+    working = np.abs(current) > max(FAINT, LOADED * np.abs(current).max())
     table.refuse(
-        np.append(False, gap & change),
+        ~np.isfinite(sign) & working,
+        lambda i: f"the state is {words[i][:40]!r}, and {current[i]:g} A flow. Write charge, discharge or rest.",
+    )
+    current[:] = np.abs(current) * np.nan_to_num(sign)
+    return "the file writes all currents with one sign; charge and discharge are told by its column of states"
+
+
+def _gaps(table, interval, current, voltage):
+    """Remarks on gaps and repeated times; an InputError for a gap that hides a change of the current."""
+    usual = np.median(interval[interval > 0]) if (interval > 0).any() else 0
+    largest = np.abs(current).max()
+    at = np.flatnonzero(interval > GAP * usual)  # the rows before the gaps
+    before, after, volts, seconds = current[at], current[at + 1], voltage[at], interval[at]
+    bad = np.zeros(current.size, bool)
+    bad[at + 1] = np.abs(after - before) > STEADY * largest
+    table.refuse(
+        bad,
         lambda i: (
             f"{interval[i - 1]:g} s after the row before, where {usual:g} s are usual, with another current. Put the "
             "header in again above this row: then nothing is counted across the gap."
         ),
     )
+    loaded = np.minimum(np.abs(before), np.abs(after)) >= max(LOADED * largest, FAINT)
+    bad[at + 1] = loaded & ((voltage[at + 1] - volts) * np.sign(after) > RECOVERY * volts)
+    table.refuse(
+        bad,
+        lambda i: (
+            f"the voltage went from {voltage[i - 1]:g} to {voltage[i]:g} V within a gap of {interval[i - 1]:g} s, the "
+            "wrong way for its current: did the current pause? Put the header in again above this row."
+        ),
+    )
     remarks = []
-    if gap.any():
-        hours = Q_(interval[gap].sum(), "s").to("hour")
-        remarks.append(f"gaps: {gap.sum()}, {hours:.2g~P} in all, counted with the steady current at both ends of each")
+    if at.size:
+        hours, most = Q_(seconds.sum(), "s").to("hour"), Q_(np.sum(seconds * np.abs(before + after) / 2), "C").to("Ah")
+        remarks.append(
+            f"gaps: {at.size}, {hours:.2g~P} in all, counted with the steady current at both ends of each: "
+            f"{most:.3g~P}, too much if it paused"
+        )
+    for row in table.rows[at + 1][np.abs(seconds - 3600 - usual) <= 0.5 * min(usual, 600)][:3]:
+        remarks.append(f"row {row}: an hour more than usual since the row before; was a clock set forward?")
     if repeated := np.sum(interval == 0) - (table.starts.size - 1):
         remarks.append(f"rows with the time of the row before: {repeated}; a jump, which adds no charge")
     return remarks
+
+
+def _at_rest(table, time, current, sign):
+    """A remark on a current that is shown though the cell rests."""
+    largest = np.abs(current).max()
+    rest = np.abs(current) < LOADED * largest
+    if rest.sum() < 10:
+        return []
+    shown = np.median(current[rest])
+    scatter = np.median(np.abs(current[rest] - shown))
+    if abs(shown) < max(3 * scatter, 1e-3 * largest) or np.mean(np.sign(current[rest]) == np.sign(shown)) < 0.9:
+        return []
+    charge, amperes = Q_(abs(shown) * time[-1], "C").to("mAh"), Q_(shown, "A").to("mA")
+    amperes *= -1 if "as negative" in sign else 1
+    return [
+        f"at rest the current reads {amperes:.3g~P}: over the whole log {charge:.3g~P}. If none flowed, "
+        f'try offset=Q_({amperes.magnitude:.3g}, "mA")'
+    ]

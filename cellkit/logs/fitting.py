@@ -55,7 +55,7 @@ class Fit:
     estimated: bool  # the error comes from the scatter about the curve itself
 
     @property
-    def errors(self):
+    def standard_errors(self):
         """Standard errors of the parameters."""
         return np.sqrt(np.diag(self.covariance))
 
@@ -70,19 +70,45 @@ class Fit:
         return self.y - self.fitted
 
     @property
-    def exact(self):
+    def is_exact(self):
         """Whether the data lie on the curve to rounding, so that their scatter says nothing about an error."""
         return bool(self.estimated and np.sqrt(self.rss) <= 1e-9 * np.linalg.norm(self.y * self.weight))
 
     @property
+    def outlier(self):
+        """Index of the measurement farthest off the curve, by its deleted residual; None where none is far.
+
+        Far is beyond 99 % of what the largest of so many normal residuals does (Bonferroni; from memory).
+        """
+        from scipy.special import stdtr
+
+        dof = self.y.size - self.values.size
+        if self.is_exact or dof < 2:
+            return None
+        slopes = evaluate(self.curve, self.x, self.values)[1] * self.weight[:, None] / self.scale
+        share = 1 - np.einsum("ij,jk,ik->i", slopes, self.covariance, slopes)
+        if not (share > 1e-6).all():
+            return None
+        r = self.residuals * self.weight / self.scale / np.sqrt(share)
+        if self.estimated:
+            r, dof = r * np.sqrt((dof - 1) / np.maximum(dof - r**2, 1e-9)), dof - 1
+        else:
+            dof = min(self.dof, 1e9)
+        at = int(np.argmax(np.abs(r)))
+        return at if 2 * stdtr(dof, -abs(r[at])) * self.y.size < 0.01 else None
+
+    @property
     def aicc(self):
-        """Akaike's criterion corrected for few measurements; only differences between curves mean anything."""
+        """Akaike's criterion corrected for few measurements; only differences between curves mean anything.
+
+        Infinite where the measurements are at most one more than the unknowns.
+        """
         n, k = self.y.size, self.values.size + self.estimated
         if n < k + 2:
-            raise FitError(f"{n} measurements are too few to rate a curve with {k} unknowns; it takes {k + 2}")
+            return np.inf
         return (n * np.log(max(self.rss, 1e-300) / n) if self.estimated else self.rss) + 2 * k * n / (n - k - 1)
 
-    def reach(self, level=0.95):
+    def coverage_factor(self, level=0.95):
         """How many standard errors an interval of ``level`` goes to either side (Student's t)."""
         from scipy.special import stdtrit
 
@@ -96,9 +122,9 @@ class Fit:
         from scipy.optimize import brentq
 
         j = self.names.index(name)
-        if self.exact:
+        if self.is_exact:
             return float(self.values[j]), float(self.values[j])
-        rest, allowed = np.arange(self.values.size) != j, (self.scale * self.reach(level)) ** 2
+        rest, allowed = np.arange(self.values.size) != j, (self.scale * self.coverage_factor(level)) ** 2
 
         def excess(shift):
             def pinned(x, *others):
@@ -112,7 +138,7 @@ class Fit:
             return found - self.rss - allowed
 
         ends = []
-        for step in np.array([-1, 1]) * self.errors[j] * self.reach(level):
+        for step in np.array([-1, 1]) * self.standard_errors[j] * self.coverage_factor(level):
             far = next((step * times for times in (1.2, 2, 4, 8, 16) if excess(step * times) > 0), None)
             shift = np.copysign(np.inf, step) if far is None else brentq(excess, 0, far, xtol=1e-5 * abs(step))
             ends.append(float(self.values[j] + shift))
@@ -132,27 +158,10 @@ class Fit:
 
 
 def fit_curve(curve, x, y, start, error=None, error_dof=np.inf, names=None):
-    """Least squares by Levenberg-Marquardt (MINPACK through scipy) with the curve's own derivatives.
+    """Least squares by Levenberg-Marquardt (MINPACK through scipy) with the curve's own derivatives: a :class:`Fit`.
 
-    Parameters
-    ----------
-    curve : callable
-        See the head of this module.
-    x, y : array
-        The measurements.
-    start : sequence of float
-        Where the search begins.
-    error : float or array, optional
-        Standard error of ``y``, known to ``error_dof`` degrees of freedom; without it the scatter about the curve.
-    names : sequence of str, optional
-        Names of the parameters.
-
-    Raises
-    ------
-    InputError
-        For values that are not finite.
-    FitError
-        For fewer measurements than parameters, or a search that did not end at a best fit.
+    ``error`` is the standard error of ``y``, known to ``error_dof`` degrees of freedom; without it the scatter about
+    the curve tells. A FitError where the search did not end at a best fit.
     """
     x, y, start = (np.asarray(a, dtype=float) for a in (x, y, start))
     names = tuple(names or (f"b{i + 1}" for i in range(start.size)))
@@ -171,11 +180,11 @@ def fit_curve(curve, x, y, start, error=None, error_dof=np.inf, names=None):
     scale = np.sqrt(rss / dof) if error is None else 1.0
     norm = np.linalg.norm(found.jac, axis=0)
     with np.errstate(all="ignore"):
-        u, spread, v = np.linalg.svd(np.nan_to_num(found.jac / norm), full_matrices=False)
-        covariance = scale**2 * (v.T / spread**2) @ v / np.outer(norm, norm)
-        ahead = np.abs(v.T @ (u.T @ found.fun / spread)) / norm  # how far one more Gauss-Newton step would go
+        u, singular, v = np.linalg.svd(np.nan_to_num(found.jac / norm), full_matrices=False)
+        covariance = scale**2 * (v.T / singular**2) @ v / np.outer(norm, norm)
+        ahead = np.abs(v.T @ (u.T @ found.fun / singular)) / norm  # how far one more Gauss-Newton step would go
         astray = ~(ahead <= 0.01 * np.sqrt(np.diag(covariance)) + 1e-9 * np.abs(found.x))
-    if found.status <= 0 or astray.any() or not spread[-1] > 1e-9:
+    if found.status <= 0 or astray.any() or not singular[-1] > 1e-9:
         worst = np.argmax(astray) if astray.any() else np.argmax(np.abs(v[-1]))
         raise FitError(
             f"the search from {start.tolist()} ended at {names[worst]} = {found.x[worst]:.3g}, no best fit: the "

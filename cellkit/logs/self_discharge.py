@@ -1,16 +1,13 @@
-"""Ways for a cell to lose charge: the curves with their derivatives, where a search begins, the time to a share left.
-
-Every curve is a starting capacity times a share that starts at 1, so that rates of cells of any size compare directly.
-"""
+"""Self-discharge: fits of decay models, what follows from them, and the planning of measurements."""
 
 from collections import namedtuple
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from cellkit.chemistry.side_reactions import gas_volume
+from cellkit.logs.decay_models import DECAY_MODELS, DecayModel, model_named
 from cellkit.logs.fitting import Fit, FitError, evaluate, fit_curve
 from cellkit.logs.shelf_log import EXAMPLE, PLACE, ShelfLog
 from cellkit.tables.published import FARADAY, GAS, molar_mass
@@ -25,119 +22,7 @@ from cellkit.units import (
     quantity,
     takes,
     to_si,
-    ureg,
 )
-
-
-def constant_leak(t, capacity, rate):
-    """capacity · (1 − rate·t): a conducting path drains the same current all the time."""
-    left = 1 - rate * t
-    return capacity * left, (left, -capacity * t)
-
-
-def first_order(t, capacity, rate):
-    """capacity · exp(−rate·t): a reaction drains a current in proportion to the charge that is left."""
-    left = np.exp(-rate * t)
-    return capacity * left, (left, -capacity * t * left)
-
-
-def square_root(t, capacity, rate):
-    """capacity · (1 − rate·√t): diffusion, quick at first, through a layer that thickens as it goes."""
-    return constant_leak(np.sqrt(t), capacity, rate)
-
-
-def fast_and_slow(t, capacity, share, fast, slow):
-    """capacity · (share·exp(−fast·t) + (1 − share)·exp(−slow·t)): two stores that drain side by side."""
-    quick, lasting = np.exp(-fast * t), np.exp(-slow * t)
-    left = share * quick + (1 - share) * lasting
-    partials = left, capacity * (quick - lasting), -capacity * share * t * quick, -capacity * (1 - share) * t * lasting
-    return capacity * left, partials
-
-
-def _leak_start(t, y):
-    slope, level = np.polyfit(t, y, 1)
-    return level, -slope / level
-
-
-def _exponential_start(t, y):
-    """Best of a grid of rates, the level of each from linear least squares."""
-    rates = np.geomspace(1e-3, 100, 60) / t.max()
-    shapes = np.exp(-np.outer(rates, t))
-    levels = shapes @ y / np.sum(shapes**2, 1)
-    best = np.argmin(np.sum((levels[:, None] * shapes - y) ** 2, 1))
-    return levels[best], rates[best]
-
-
-def _two_exponentials_start(t, y):
-    """Best of a grid of rate pairs, the amplitudes of each pair from linear least squares."""
-    rates, best, found = np.geomspace(0.02, 60, 16) / t.max(), np.inf, None
-    for i, slow in enumerate(rates):
-        for fast in rates[i + 1 :]:
-            basis = np.exp(-np.outer(t, (fast, slow)))
-            amplitudes = np.linalg.lstsq(basis, y, rcond=None)[0]
-            cost = np.sum((basis @ amplitudes - y) ** 2)
-            if cost < best and amplitudes.min() > 0:
-                best, found = cost, (amplitudes.sum(), amplitudes[0] / amplitudes.sum(), fast, slow)
-    if found is None:
-        raise FitError("no pair of decays follows the data")
-    return found
-
-
-def _time_of_two(left, share, fast, slow):
-    share, fast, slow = np.broadcast_arrays(share, fast, slow)
-    low, high = np.zeros(share.shape), -np.log(left) / np.minimum(fast, slow)
-    for _ in range(60):
-        middle = (low + high) / 2
-        above = fast_and_slow(middle, 1.0, share, fast, slow)[0] > left
-        low, high = np.where(above, middle, low), np.where(above, high, middle)
-    return high
-
-
-@dataclass(frozen=True)
-class DecayModel:
-    """A decay curve, where a search begins, and the inverse ``time_to(share left, *parameters after capacity)``."""
-
-    name: str
-    curve: Callable
-    start: Callable
-    time_to: Callable
-    names: tuple[str, ...] = ("capacity", "rate")
-    clock_power: float = 1.0  # a rate is in 1/s to this power
-
-
-DECAY_MODELS = {
-    model.name: model
-    for model in (
-        DecayModel("constant leak", constant_leak, _leak_start, lambda left, k: (1 - left) / k),
-        DecayModel("first order", first_order, _exponential_start, lambda left, k: -np.log(left) / k),
-        DecayModel(
-            "square root of time",
-            square_root,
-            lambda t, y: _leak_start(np.sqrt(t), y),
-            lambda left, k: ((1 - left) / k) ** 2,
-            clock_power=0.5,
-        ),
-        DecayModel(
-            "fast + slow", fast_and_slow, _two_exponentials_start, _time_of_two, ("capacity", "share", "fast", "rate")
-        ),
-    )
-}
-
-
-def model_named(name):
-    """The :class:`Model` of a name, or an error that lists the names."""
-    return DECAY_MODELS[one_of("model", name, DECAY_MODELS)]
-
-
-def spec_of(model, name, unit="percent"):
-    """SI unit and shown unit of a parameter, as :func:`cellkit.units.quantity` reads them."""
-    if name == "capacity":
-        return f"{'' if ureg.Unit(unit).dimensionless else 'C'} -> {unit}"
-    if name == "share":
-        return " -> percent"
-    power = "" if model.clock_power == 1 else f"**{model.clock_power}"
-    return f"1/s{power} -> percent/day{power}"
-
 
 TIME = non_negative("s", 'Q_(30, "day")')
 LEVEL = Constraint("", "0.95", low=0.0, high=0.9999, open_low=True, single=True)
@@ -159,11 +44,16 @@ class Estimate(namedtuple("Estimate", "value low high")):
         return cls(*(quantity(x, spec) for x in (value, low, high)))
 
     def __str__(self):
+        if np.ndim(self.value.magnitude):
+            return "\n".join(str(Estimate(*ends)) for ends in zip(*self, strict=True))
         width = float((self.high - self.low).magnitude)
         digits = int(np.clip(1 - np.floor(np.log10(width)), 0, 9)) if 0 < width < np.inf else 3
         value, low, high = (f"{x.magnitude:.{digits}f}" for x in self)
-        unit = f" {self.value.units:~P}".replace("d⁰⋅⁵", "√d").rstrip()
-        return f"{value}{unit} (95 %: {low} to {high})"
+        return f"{value}{_unit(self.value)} (95 %: {low} to {high})"
+
+
+def _unit(value):
+    return f" {value.units:~P}".replace("d⁰⋅⁵", "√d").rstrip()
 
 
 @dataclass(frozen=True)
@@ -180,19 +70,19 @@ class SelfDischargeFit:
 
     def standard_error(self, name="rate"):
         """Standard error of a parameter."""
-        return self._shown(name, self.fit.errors)
+        return self._shown(name, self.fit.standard_errors)
 
     def interval(self, name="rate", level=0.95):
         """Both ends of the profile-likelihood interval of a parameter."""
         self._known(name)
         ends = self.fit.interval(name, to_si("level", level, LEVEL))
-        return tuple(quantity(end, spec_of(self.model, name, self.log.unit)) for end in ends)
+        return tuple(quantity(end, self.model.spec(name, self.log.unit)) for end in ends)
 
     def _known(self, name):
         return self.model.names.index(one_of("name", name, self.model.names))
 
     def _shown(self, name, values):
-        return quantity(values[self._known(name)], spec_of(self.model, name, self.log.unit))
+        return quantity(values[self._known(name)], self.model.spec(name, self.log.unit))
 
     @cached_property
     def draws(self):
@@ -210,34 +100,53 @@ class SelfDischargeFit:
 
     def retained(self, time, level=0.95):
         """Share of the starting capacity left after ``time``, with its interval (bootstrap): a :class:`Estimate`."""
-        t = np.atleast_1d(to_si("time", time, TIME))
-        ends = tails(level)
-        start = np.where(np.array(self.model.names) == "capacity", 1.0, self.fit.values)
-        low, high = np.quantile(evaluate(self.model.curve, t, self.draws)[0] / self.fit.values[0], ends, axis=0)
-        mid = evaluate(self.model.curve, t, start)[0]
-        return Estimate.of(" -> percent", mid, low, high)
+        t = to_si("time", time, TIME)
+        low, high = np.quantile(
+            self.model.left(np.atleast_1d(t), *self.draws[:, 1:, None].swapaxes(0, 1)), tails(level), 0
+        )
+        shape = np.shape(t)
+        return Estimate.of(
+            " -> percent", self.model.left(t, *self.fit.values[1:]), low.reshape(shape), high.reshape(shape)
+        )
 
     def shelf_time(self, left, level=0.95):
         """Time until the share ``left`` of the starting capacity is left: a :class:`ShelfTime` that warns."""
         share = to_si("left", left, SHARE_LEFT)
-        ends = tails(level)
         with np.errstate(all="ignore"):
-            times = np.array(self.model.time_to(share, *self.draws[:, 1:].T))
-            middle = float(self.model.time_to(share, *self.fit.values[1:]))
-        times[~(self.draws[:, -1] > 0)] = np.inf  # a rate of zero or less never gets there
-        low, high = np.quantile(times, ends, method="inverted_cdf")
+            low, high = np.quantile(
+                self.model.time_to(share, *self.draws[:, 1:].T), tails(level), method="inverted_cdf"
+            )
+            middle = self.model.time_to(share, *self.fit.values[1:])
         return ShelfTime(share, *(quantity(x, "s -> day") for x in (middle, low, high, self.log.time.max())))
 
+    def _outlier(self):
+        """What one row far off the curve does to the rate, in words; empty where there is none."""
+        at, fit = self.fit.outlier, self.fit
+        if at is None:
+            return []
+        others = np.arange(fit.y.size) != at
+        error = None if fit.estimated else fit.scale / fit.weight[others]
+        try:
+            found = fit_curve(fit.curve, fit.x[others], fit.y[others], fit.values, error, fit.dof, fit.names)
+        except FitError:
+            return []
+        rate = quantity(found.values[-1], self.model.spec("rate"))
+        row = f"Row {self.log.rows[at]}" if self.log.rows is not None else f"Measurement {at + 1}"
+        gap = abs(fit.residuals[at]) * fit.weight[at] / fit.scale
+        return [
+            f"  {row} lies {gap:.1f} errors off the curve; without it the rate is {rate.magnitude:.3g}{_unit(rate)}."
+        ]
+
     def __str__(self):
-        said = [f"{self.log.cell} at {self.log.places}, {self.model.name}: {self.model.curve.__doc__}"]
+        said = [f"{self.log.cell} at {self.log.places}, {self.model.name}: {self.model.words}"]
         for name in self.model.names:
             found = Estimate(self.value(name), *self.interval(name))
             said.append(f"  {name}: {found}")
-        if self.fit.exact:
+        if self.fit.is_exact:
             said.append("  The data lie on this curve exactly, as measured data never do: the interval means nothing.")
         if self.p_value < 0.01:
             said.append("  The scatter about this curve is more than the measurement error explains: do not trust it.")
-        return "\n".join(said)
+        return "\n".join(said + self._outlier())
 
 
 class ShelfTime(namedtuple("ShelfTime", "left time low high measured_until")):
@@ -263,25 +172,52 @@ class ShelfTime(namedtuple("ShelfTime", "left time low high measured_until")):
         return f"{self.left:.0%} is left after {when}." + (f" {self.warning}." if self.warning else "")
 
 
+def _fitted(log, kind, curve, names, begin):
+    """Least squares to a log; a FitError where the data hold no decay, or do not settle the curve."""
+    times = np.unique(log.time).size
+    if times < len(kind.names):
+        raise FitError(
+            f"{times} different times cannot settle {len(kind.names)} parameters ({', '.join(kind.names)}). Measure at "
+            "more times, or take a model with fewer parameters."
+        )
+    if np.ptp(log.capacity) <= 1e-9 * log.capacity.max():
+        raise FitError("There is no decay in the data: the capacity is the same in every row.")
+    try:
+        found = fit_curve(curve, log.time, log.capacity, begin(), log.error, log.error_dof, names)
+    except FitError:
+        raise FitError(
+            f"No best '{kind.name}' curve was found: the {log.time.size} measurements do not settle its {len(names)} "
+            "parameters. Take a model with fewer of them, or measure more."
+        ) from None
+    values, reach = found.values, found.coverage_factor() * found.standard_errors
+    if len(kind.names) == 2 and values[1] <= reach[1]:
+        if values[1] < -reach[1]:
+            raise FitError("The capacity rises with time. Has each row the charge that came out, and its own days?")
+        most = quantity(values[1] + reach[1], kind.spec("rate"))
+        raise FitError(
+            f"There is no decay in the data that rises above their error; a rate of up to {most.magnitude:.2g}"
+            f"{_unit(most)} would go unnoticed. Wait longer, or measure more precisely."
+        )
+    if len(kind.names) == 4 and not (reach[1] < values[1] < 1 - reach[1] and values[2] > values[3] > -reach[3]):
+        raise FitError(
+            f"The data do not hold a fast and a slow decay: its fast share is {values[1]:.0%} ± {reach[1]:.0%}. "
+            "Try 'first order'."
+        )
+    return found
+
+
 def fit_self_discharge(log, model="first order"):
-    """Least-squares fit of a decay model to a log at one temperature.
+    """Least-squares fit of a decay model to a log at one temperature: a :class:`SelfDischargeFit`.
+
+    Valid while the mechanism stays what it was and the errors of the measurements are independent. A FitError says
+    where the capacity does not fall, or the data do not hold the model.
 
     Parameters
     ----------
-    log : Log
-        See :func:`read`; of several temperatures choose one by ``log.at(...)`` or use :func:`arrhenius`.
+    log : ShelfLog
+        Of several temperatures choose one by ``log.at(...)`` or use :func:`fit_arrhenius`.
     model : str
-        ``"constant leak"``, ``"first order"``, ``"square root of time"`` or ``"fast + slow"``.
-
-    Returns
-    -------
-    SelfDischargeFit
-        Valid while the mechanism stays what it was and the errors of the measurements are independent.
-
-    Raises
-    ------
-    FitError
-        If the capacity does not fall, the data do not hold the model, or the search fails; it says which.
+        One of ``DECAY_MODELS``.
 
     Examples
     --------
@@ -297,38 +233,8 @@ def fit_self_discharge(log, model="first order"):
             f"The log holds {log.places}; choose one by log.at(...) or fit them all by fit_arrhenius(log)."
         )
     kind = model_named(model)
-    times = np.unique(log.time).size
-    if times < len(kind.names):
-        raise FitError(
-            f"{times} different times cannot settle {len(kind.names)} parameters ({', '.join(kind.names)}). Measure at "
-            "more times, or take a model with fewer parameters."
-        )
-    if np.ptp(log.capacity) <= 1e-9 * log.capacity.max():
-        raise FitError("There is no decay in the data: the capacity is the same in every row.")
-    try:
-        start = kind.start(log.time, log.capacity)
-        found = fit_curve(kind.curve, log.time, log.capacity, start, log.error, log.error_dof, kind.names)
-    except FitError:
-        raise FitError(
-            f"No best '{model}' curve was found: the {log.time.size} measurements do not settle its {len(kind.names)} "
-            "parameters. Take a model with fewer of them, or measure more."
-        ) from None
-    fitted = SelfDischargeFit(log, kind, found)
-    values, reach = found.values, found.reach() * found.errors
-    if len(values) == 2 and values[1] <= reach[1]:
-        if values[1] < -reach[1]:
-            raise FitError("The capacity rises with time. Has each row the charge that came out, and its own days?")
-        most = f"{quantity(values[1] + reach[1], spec_of(kind, 'rate')):.2g~P}".replace("d⁰⋅⁵", "√d")
-        raise FitError(
-            f"There is no decay in the data that rises above their error; a rate of up to {most} would go unnoticed. "
-            "Wait longer, or measure more precisely."
-        )
-    if len(values) == 4 and not (reach[1] < values[1] < 1 - reach[1] and values[2] > values[3] > -reach[3]):
-        raise FitError(
-            f"The data do not hold a fast and a slow decay: its fast share is {values[1]:.0%} ± {reach[1]:.0%}. "
-            "Try 'first order'."
-        )
-    return fitted
+    begin = lambda: kind.start(log.time, log.capacity)  # noqa: E731
+    return SelfDischargeFit(log, kind, _fitted(log, kind, kind.curve, kind.names, begin))
 
 
 @dataclass(frozen=True)
@@ -349,12 +255,16 @@ class ArrheniusFit:
         span = (1 / (self.reference_temperature - 5) - 1 / (self.reference_temperature + 5)) / GAS
         return Estimate.of("", *(np.exp(x.to("J/mol").magnitude * span) for x in self.activation_energy()))
 
+    @cached_property
+    def _draws(self):
+        return self.fit.bootstrap()
+
     def rate_at(self, temperature):
         """Rate at a temperature, with its bootstrap interval: a :class:`Estimate`."""
         inverse = (1 / to_si("temperature", temperature, PLACE) - 1 / self.reference_temperature) / GAS
-        rates = np.vstack([self.fit.values, self.fit.bootstrap()])
+        rates = np.vstack([self.fit.values, self._draws])
         rates = rates[:, -2] * np.exp(-rates[:, -1] * inverse)
-        return Estimate.of(spec_of(self.model, "rate"), rates[0], *np.quantile(rates[1:], [0.025, 0.975]))
+        return Estimate.of(self.model.spec("rate"), rates[0], *np.quantile(rates[1:], [0.025, 0.975]))
 
     def extrapolates(self, temperature):
         """Whether a temperature lies outside those of the log."""
@@ -371,35 +281,22 @@ class ArrheniusFit:
 
 
 def fit_arrhenius(log, model="first order"):
-    """One fit to all temperatures: the same starting capacity, rates as ``rate · exp(−E/R · (1/T − 1/T_middle))``.
+    """One fit to all temperatures: an :class:`ArrheniusFit`, rates as ``rate · exp(−E/R · (1/T − 1/T_middle))``.
 
-    Parameters
-    ----------
-    log : Log
-        With a temperature column of two or more values.
-    model : str
-        As in :func:`fit_self_discharge`; in ``"fast + slow"`` both rates share one activation energy.
-
-    Returns
-    -------
-    ArrheniusFit
-        Valid while one mechanism rules at all temperatures. Two temperatures fix E but cannot test the law.
-
-    Raises
-    ------
-    InputError
-        For a log of one temperature.
-    FitError
-        As :func:`fit_self_discharge`.
+    The starting capacity is shared, in ``"fast + slow"`` also E. Valid while one mechanism rules at all temperatures;
+    two of them fix E but cannot test the law. Refused as in :func:`fit_self_discharge`.
 
     References
     ----------
-    Doubling every 10 °C, which the result is held against, is common practice, no source.
+    Doubling every 10 °C, which the result is compared with, is common practice, no source.
     """
     expect("log", log, ShelfLog, EXAMPLE)
     kind, kelvin = model_named(model), log.temperature
     if len(log.temperatures) < 2:
         raise InputError(f"The log knows only {log.places}; store cells at two temperatures or more, 10 °C apart.")
+    for place in log.temperatures:
+        if not log.at(place).time.any():
+            raise FitError(f"At {place:.3g~P} there are rows of day 0 only. Measure there later, or leave it out.")
     middle = 2 / (1 / kelvin.min() + 1 / kelvin.max())
     inverse = (1 / kelvin - 1 / middle) / GAS
     first_rate = kind.names.index("share") + 1 if "share" in kind.names else 1
@@ -413,10 +310,9 @@ def fit_arrhenius(log, model="first order"):
         return y, (*slopes[:first_rate], *by_rate, by_energy)
 
     near = np.abs(kelvin - kelvin[np.argmin(np.abs(kelvin - middle))]) < 0.02
-    start = [*kind.start(log.time[near], log.capacity[near]), 50e3]
-    names = (*kind.names, "activation energy")
-    found = fit_curve(curve, log.time, log.capacity, start, log.error, log.error_dof, names)
-    return ArrheniusFit(log, kind, found, middle)
+    near |= np.unique(log.time[near]).size < len(kind.names)  # too few there: begin from all rows
+    begin = lambda: [*kind.start(log.time[near], log.capacity[near]), 50e3]  # noqa: E731
+    return ArrheniusFit(log, kind, _fitted(log, kind, curve, (*kind.names, "activation energy"), begin), middle)
 
 
 SEED, MOST = (Constraint("", example, low, whole=True, single=True) for example, low in (("0", 0), ("100", 3)))
@@ -440,7 +336,8 @@ class ModelComparison:
     @property
     def delta_aicc(self):
         """How far each model's AICc lies above the best one's, by name."""
-        return {fitted.model.name: fitted.fit.aicc - self.best.fit.aicc for fitted in self.fits}
+        best = self.best.fit.aicc
+        return {f.model.name: 0.0 if f.fit.aicc == best else f.fit.aicc - best for f in self.fits}
 
     @property
     def plausible(self):
@@ -452,6 +349,8 @@ class ModelComparison:
         rows += [f"{name:20} not fitted: {why}" for name, why in self.failures.items()]
         names = [f"'{fitted.model.name}'" for fitted in self.plausible]
         gaps = [gap for gap in self.delta_aicc.values() if gap >= 2]
+        if np.isinf(self.best.fit.aicc):
+            rows.append(f"{self.best.fit.y.size} measurements are too few to rate a model.")
         if len(names) > 1:
             rows.append(f"The data cannot tell {' and '.join(names)} apart.")
         elif gaps:
@@ -466,22 +365,7 @@ class ModelComparison:
 def compare_models(log, models=tuple(DECAY_MODELS)):
     """All models fitted to one log and set in order by AICc, which charges a model for each parameter it uses.
 
-    Parameters
-    ----------
-    log : Log
-        At one temperature.
-    models : sequence of str
-        Names as :func:`fit_self_discharge` takes them.
-
-    Returns
-    -------
-    ModelComparison
-        It ranks these models only; the truth may be none of them, so look at the residuals too.
-
-    Raises
-    ------
-    FitError
-        If no model can be fitted.
+    It ranks these models only; the truth may be none of them, so look at the residuals too. A FitError where none fits.
 
     References
     ----------
@@ -504,20 +388,7 @@ def compare_models(log, models=tuple(DECAY_MODELS)):
 def compare_cells(one, other, level=0.95):
     """Ratio of two cells' rates with its interval, from pairs of bootstrap refits; it differs if 1 lies outside.
 
-    Parameters
-    ----------
-    one, other : SelfDischargeFit
-        The same model, fitted to each.
-
-    Returns
-    -------
-    Estimate [-]
-        Rate of ``one`` over rate of ``other``.
-
-    Raises
-    ------
-    InputError
-        If the models differ: their rates are not the same kind of thing.
+    Both are :class:`SelfDischargeFit` of one model: rates of different models are not the same kind of thing.
     """
     for role, fitted in (("one", one), ("other", other)):
         expect(role, fitted, SelfDischargeFit, f"cellkit.logs.fit_self_discharge({EXAMPLE})")
@@ -546,63 +417,33 @@ def _given(model, parameters, unit="percent"):
     """SI values of a model's parameters by name, in the order of its curve."""
     if set(parameters) != set(model.names):
         raise InputError(f"'{model.name}' takes {', '.join(model.names)}; given: {', '.join(parameters) or 'none'}.")
-    specs = [spec_of(model, name, unit).split(" -> ") for name in model.names]
+    specs = [model.spec(name, unit).split(" -> ") for name in model.names]
     kinds = [Constraint(si.strip(), f'Q_(2, "{shown}")', low=0.0) for si, shown in specs]
     return [to_si(name, parameters[name], kind) for name, kind in zip(model.names, kinds, strict=True)]
 
 
 def simulate_shelf_log(model, time, error, seed=0, **parameters):
-    """A log whose truth is known: the model's curve at ``time`` plus normal noise of standard deviation ``error``.
+    """A log whose truth is known, at 25 °C: the model's curve at ``time`` plus normal noise of deviation ``error`` [C].
 
-    Parameters
-    ----------
-    model : str
-        As in :func:`fit_self_discharge`.
-    time : Quantity [s]
-        One entry per measurement.
-    error : Quantity [C]
-        Standard error of a measurement.
-    seed : int
-        The same seed gives the same noise.
-    **parameters : Quantity
-        ``capacity`` [C], ``rate`` [1/s] and what else the model has.
-
-    Returns
-    -------
-    Log
-        Marked as simulated, at 25 °C.
+    ``parameters`` are ``capacity`` [C], ``rate`` [1/s] and what else the model has; the same seed gives the same noise.
     """
-    kind, t = model_named(model), to_si("time", time, TIME)
+    kind, t = model_named(model), np.atleast_1d(to_si("time", time, TIME))
     values, sd = _given(kind, parameters, "mAh"), to_si("error", error, ERROR)
     random = np.random.default_rng(int(to_si("seed", seed, SEED)))
-    noisy = kind.curve(t, *values)[0] + sd * random.standard_normal(t.size)
+    noisy = values[0] * kind.left(t, *values[1:]) + sd * random.standard_normal(t.size)
     return ShelfLog("simulated", t, noisy, np.full(t.size, 298.15))
 
 
 def relative_half_width(model, time, error, level=0.95, **parameters):
     """Half of the interval to expect for the rate, as a share of the rate, from measurements at ``time``.
 
-    ``t(n − p) · error · √[(JᵀJ)⁻¹] / rate`` with the derivatives J of a curve that starts at 1.
-
-    Parameters
-    ----------
-    model : str
-        As in :func:`fit_self_discharge`.
-    time : Quantity [s]
-        When measurements are taken; one entry each.
-    error : Quantity [-]
-        Standard error of one, as a share of the full capacity.
-    **parameters : Quantity
-        A guess of the parameters other than the capacity.
-
-    Returns
-    -------
-    Quantity [-]
-        Infinite where the measurements cannot settle the parameters.
+    ``t(n − p) · error · √[(JᵀJ)⁻¹] / rate`` with the derivatives J of a curve that starts at 1; ``error`` is the
+    standard error of one measurement as a share of the full capacity, ``parameters`` a guess of those other than the
+    capacity. Infinite where the measurements cannot settle the parameters.
     """
     from scipy.special import stdtrit
 
-    kind, t = model_named(model), to_si("time", time, TIME)
+    kind, t = model_named(model), np.atleast_1d(to_si("time", time, TIME))
     values = _given(kind, {"capacity": 1.0, **parameters})
     slopes = evaluate(kind.curve, t, values)[1] * values
     free, level = t.size - len(values), to_si("level", level, LEVEL)
@@ -616,19 +457,8 @@ def relative_half_width(model, time, error, level=0.95, **parameters):
 def plan_measurements(model, spans, error, goal=0.1, most=100, **parameters):
     """How many measurements, spread evenly from 0 to each of ``spans``, pin the rate to ± ``goal``.
 
-    Parameters
-    ----------
-    model, error, **parameters
-        As in :func:`relative_half_width`.
-    spans : Quantity [s]
-        Days on the shelf that could be waited.
-    goal : float or Quantity [-]
-        Half of the 95 % interval as a share of the rate.
-
-    Returns
-    -------
-    dict
-        From the span in words to the number of measurements, None where ``most`` are not enough.
+    A dict from the span in words to the number, None where ``most`` are not enough. ``goal`` is half of the 95 %
+    interval as a share of the rate; the rest is as in :func:`relative_half_width`.
 
     Examples
     --------

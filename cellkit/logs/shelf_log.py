@@ -1,16 +1,13 @@
-"""Logs of cells that stand on the shelf: read from CSV with errors by row, charge from rest voltage, made-up logs."""
+"""Logs of cells that stand on the shelf: read with errors by row, state of charge from rest voltage."""
 
-import re
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 import numpy as np
-from pint import DimensionalityError, UndefinedUnitError
 
-from cellkit.tables.lists import open_table
+from cellkit.tables.logger_files import DAY, Column, read_table
+from cellkit.tables.text_files import read_unit
 from cellkit.units import Q_, Constraint, InputError, fraction, only_where, positive, takes, to_si, ureg
 
-DAY = 86400.0
 EXAMPLE = 'cellkit.logs.read_shelf_log("self_discharge_zinc.csv")'
 SHELF = Constraint("K", 'Q_(25, "degC")', low=253.15, high=333.15)
 PLACE = replace(SHELF, single=True)
@@ -26,7 +23,16 @@ _KINDS = {
     "temperature": SHELF,
 }
 _SHARE = Constraint("", "Q_(95, 'percent')", low=0.0, high=1000.0, open_low=True)
-_SHARES = {"capacity": _SHARE, "capacity_error": _SHARE}
+_CHARGES = ("C", "")
+COLUMNS = {
+    "time": Column(("s",), "time_day"),
+    "capacity": Column(_CHARGES, "capacity_mAh"),
+    "capacity_error": Column(_CHARGES, "capacity_error_mAh", optional=True),
+    "rest_voltage": Column(("V",), "rest_voltage_V"),
+    "rest_voltage_error": Column(("V",), "rest_voltage_error_mV", optional=True),
+    "temperature": Column(("K",), "temperature_degC", optional=True),
+    "cell": Column((), "cell", optional=True),
+}
 
 
 def _sorted(volts, charge):
@@ -45,31 +51,12 @@ def _sorted(volts, charge):
 def state_of_charge(voltage, curve_voltage, curve_charge):
     """State of charge where a cell's rest-voltage curve has the rested ``voltage``, by straight lines between points.
 
-    Parameters
-    ----------
-    voltage : Quantity [V]
-        After a rest long enough that it no longer moves.
-    curve_voltage, curve_charge : Quantity [V], array [-]
-        The cell's rest voltage and the state of charge (0 to 1) that goes with it.
+    ``voltage`` after a rest long enough that it no longer moves; ``curve_voltage`` and ``curve_charge`` are the cell's
+    rest voltage and the state of charge that goes with it; it has to rise all the way. No better than the curve: 10 mV
+    on a cell that spans 100 mV is a tenth of its charge.
 
-    Returns
-    -------
-    Quantity [-]
-        No better than the curve: 10 mV on a cell that spans 100 mV is a tenth of its charge.
-
-    Raises
-    ------
-    InputError
-        If the curve does not rise all the way, or a voltage lies beyond its ends.
-
-    Examples
-    --------
     >>> f"{state_of_charge(Q_(1.22, 'V'), Q_([1.1, 1.2, 1.3], 'V'), [0, 0.5, 1]).m:.2f}"
     '0.60'
-
-    References
-    ----------
-    Linear interpolation of the caller's own curve.
     """
     volts, charge = _sorted(curve_voltage, curve_charge)
     words = "The rest-voltage curve has to rise with charge all the way: one voltage, one state of charge."
@@ -99,6 +86,7 @@ class ShelfLog:
     error: np.ndarray | None = None
     error_dof: float = np.inf
     unit: str = "mAh"
+    rows: np.ndarray | None = None  # of the file
 
     @property
     def temperatures(self):
@@ -115,9 +103,8 @@ class ShelfLog:
         chosen = np.abs(self.temperature - to_si("temperature", temperature, PLACE)) < 0.02
         if not chosen.any():
             raise InputError(f"The log has no row at {temperature:.4g~P}; it has rows at {self.places}.")
-        error = None if self.error is None else self.error[chosen]
-        rows = {"time": self.time[chosen], "capacity": self.capacity[chosen], "temperature": self.temperature[chosen]}
-        return replace(self, error=error, **rows)
+        parts = {key: getattr(self, key) for key in ("time", "capacity", "temperature", "error", "rows")}
+        return replace(self, **{key: part if part is None else part[chosen] for key, part in parts.items()})
 
     def __str__(self):
         known = "unknown, to be taken from the scatter about a curve"
@@ -134,35 +121,28 @@ def _error_from_repeats(time, capacity, temperature):
     """Error of one row and its degrees of freedom from rows with the same time and temperature, if there are enough."""
     group = np.unique(np.column_stack([temperature, time]), axis=0, return_inverse=True)[1].ravel()
     dof = int(group.size - group.max() - 1)
-    if dof < REPEATS_NEEDED:
-        return None, np.inf
     gap = capacity - (np.bincount(group, capacity) / np.bincount(group))[group]
-    return np.full(group.size, np.sqrt(np.sum(gap**2) / dof)), dof
+    error = np.sqrt(np.sum(gap**2) / max(dof, 1))
+    if dof < REPEATS_NEEDED or error <= 1e-9 * np.abs(capacity).max():  # repeats that are copies tell nothing
+        return None, np.inf
+    return np.full(group.size, error), dof
 
 
-def read_shelf_log(name, charge_curve=None):
-    """A self-discharge log from a CSV file with a header row and points in decimals.
+def read_shelf_log(name, charge_curve=None, columns=None):
+    """Read a log of self-discharge; :func:`cellkit.tables.logger_files.read_table` says how a file may look.
 
-    Columns: ``time_<unit>`` and ``capacity_<unit>`` (mAh, Ah or percent) or ``rest_voltage_<unit>``; if known,
-    ``temperature_<unit>``, ``capacity_error_<unit>`` or ``rest_voltage_error_<unit>``, and ``cell``. Others are
-    ignored. Rows with the same time and temperature are repeats; where no error is given they tell it.
+    Columns: time and capacity (mAh, Ah or percent) or ``rest_voltage``; if known temperature, ``capacity_error`` or
+    ``rest_voltage_error``, and ``cell``. Dates count from the first. Rows with the same time and temperature are
+    repeats; where no error is given they tell it. Without a temperature 25 °C is noted down.
 
     Parameters
     ----------
     name : str or Path
         A file of yours, or the name of one in ``data/bench``.
     charge_curve : tuple of Quantity [V] and array [-], optional
-        For rest voltages: the arguments of :func:`charge_from_voltage` after the first.
-
-    Returns
-    -------
-    Log
-        Without a temperature column 25 °C is noted down.
-
-    Raises
-    ------
-    InputError
-        Naming the row (as a spreadsheet counts) and the column that cannot be used.
+        For rest voltages: the arguments of :func:`state_of_charge` after the first.
+    columns : dict, optional
+        Titles and units that are not found by themselves, such as ``{"capacity": ("left", "mAh")}``.
 
     Examples
     --------
@@ -171,57 +151,62 @@ def read_shelf_log(name, charge_curve=None):
     """
     if not (charge_curve is None or (isinstance(charge_curve, tuple | list) and len(charge_curve) == 2)):
         raise InputError('charge_curve has to be a pair. Try charge_curve=(Q_([1.1, 1.3], "V"), [0, 1]).')
-    file, header, rows = open_table(name)
-    for where, row in rows:
-        if len(row) != len(header):
-            raise InputError(
-                f"{where}: {len(row)} values for {len(header)} columns. A decimal comma splits a number in two: "
-                "write 1.5, not 1,5."
-            )
-    titles = {m[1]: m[0] for m in (re.fullmatch(rf"({'|'.join(_KINDS)})_([^_]+)", title) for title in header) if m}
     reading = "capacity" if charge_curve is None else "rest_voltage"
-    for needed in ("time", reading):
-        if needed not in titles:
-            hint = " For rest voltages give charge_curve=(volts, charge)." if "rest_voltage" in titles else ""
-            raise InputError(f"{file} has no column {needed}_<unit>; its header is {', '.join(header)}.{hint}")
-    if not rows:
+    table = _table(name, reading, columns)
+    data, file, size = table.data, table.path.name, table.rows.size
+    if not size:
         raise InputError(f"{file} has a header but no measurements. Fill in one row for each.")
-    cells = {row[header.index("cell")] for _, row in rows} if "cell" in header else {Path(file).stem}
+    cells = set(data.get("cell", [table.path.stem]))
     if len(cells) > 1:
         raise InputError(f"{file} holds several cells: {', '.join(sorted(cells))}. Give each a file of its own.")
-    unit = titles[reading].rsplit("_", 1)[1]
-    kinds = _KINDS | (_SHARES if unit in ureg and ureg.Unit(unit).dimensionless else {})
-    data = {key: _numbers(title, header.index(title), rows, kinds[key]) for key, title in titles.items()}
-    capacity, error = data[reading], data.get(f"{reading}_error")
+    if table.dated:
+        data["time"] = data["time"] - np.nanmin(data["time"])
+    unit, share = table.shown[reading], reading == "capacity" and read_unit(table.shown[reading]).dimensionless
+    error = data.get(f"{reading}_error")
+    if error is not None and share != read_unit(table.shown[f"{reading}_error"]).dimensionless:
+        raise InputError(f"{file}: {reading} in {unit}, its error in {table.shown[f'{reading}_error']}. Use one unit.")
+    for key in data.keys() - {"cell"}:
+        kind, shown = _SHARE if share and key in ("capacity", "capacity_error") else _KINDS[key], table.shown[key]
+        near = np.clip(data[key], kind.low, kind.high)  # a closed end in another unit, but for rounding
+        data[key] = np.where(np.abs(data[key] - near) <= 1e-12 * np.abs(near), near, data[key])
+        table.refuse(
+            ~kind.within(data[key]),
+            lambda i, key=key, kind=kind, shown=shown: (
+                f"{key} is {_in_unit(data[key][i], kind.unit, shown)}, which cannot be; allowed is "
+                f"{kind.allowed(read_unit(shown) if shown else None)}."
+            ),
+        )
+    capacity = data[reading]
     if charge_curve is not None:
         if error is not None:
             low, high = (np.clip(capacity + sign * error, *_ends(charge_curve)) for sign in (-1, 1))
             low, high = (state_of_charge(Q_(volts, "V"), *charge_curve).magnitude for volts in (low, high))
             error = (high - low) / 2
         capacity, unit = state_of_charge(Q_(capacity, "V"), *charge_curve).magnitude, "percent"
-    columns = data["time"], capacity, data.get("temperature", np.full(len(rows), 298.15))
-    known = _error_from_repeats(*columns) if error is None else (error, np.inf)
-    return ShelfLog(cells.pop(), *columns, *known, unit)
+    measured = data["time"], capacity, data.get("temperature", np.full(size, 298.15))
+    known = _error_from_repeats(*measured) if error is None else (error, np.inf)
+    return ShelfLog(str(cells.pop()), *measured, *known, str(read_unit(unit)), table.rows)
+
+
+def _table(name, reading, columns):
+    def read(reading):
+        known = {key: COLUMNS[key] for key in ("time", reading, "temperature", f"{reading}_error", "cell")}
+        return read_table(name, known, "cellkit.logs.read_shelf_log", columns)
+
+    try:
+        return read(reading)
+    except InputError as error:
+        try:
+            read("rest_voltage")
+        except InputError:
+            raise error from None
+        raise InputError(f"{error} Or give charge_curve=(volts, charge) for its rest voltages.") from None
+
+
+def _in_unit(value, si, shown):
+    return "blank" if np.isnan(value) else f"{Q_(value, si).to(read_unit(shown) if shown else si):.6g~P}"
 
 
 def _ends(charge_curve):
     volts = to_si("charge_curve", charge_curve[0], _KINDS["rest_voltage"])
     return np.min(volts), np.max(volts)
-
-
-def _numbers(title, at, rows, kind):
-    """SI values of one column."""
-    unit, values = title.rsplit("_", 1)[1], []
-    for where, row in rows:
-        where, text = f"{where}, {title}", row[at]
-        try:
-            value = Q_(float(text.replace("_", "?")), unit).to(kind.unit).magnitude
-        except ValueError:
-            hint = "Leave none empty." if not re.fullmatch(r"\S+,\d+", text) else "Write 1.5, not 1,5."
-            raise InputError(f"{where}: {text!r} is not a number. {hint}") from None
-        except (UndefinedUnitError, DimensionalityError):
-            raise InputError(f"{where}: {unit!r} is no unit for this column. Try the one in {kind.example}.") from None
-        if not kind.within(value):
-            raise InputError(f"{where}: {text} {unit} cannot be; allowed is {kind.allowed(unit)}.")
-        values.append(value)
-    return np.array(values)

@@ -1,180 +1,420 @@
-"""Long tables of numbers from a logger: numpy's reader for a clean file, row by row for the rest, errors by row."""
+"""Tables of measurements as loggers and people write them: columns found by their titles, read in blocks."""
 
+import contextlib
 import csv
+import io
 import re
 import warnings
-from array import array
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
 
 from cellkit.tables.published import find_file
-from cellkit.units import Q_, InputError
+from cellkit.tables.text_files import SEPARATORS, decoded, number, read_unit
+from cellkit.units import Q_, InputError, ureg
 
-HEADER = 2000  # characters read in search of a header
+BLOCK = 1 << 22  # characters read at once
+NOTES = 100  # lines in which the titles have to stand
+DAY = 86400.0
+NO_READING = {"", "-", "--", "---", "----", "ol", "o.l", "o.l.", "-ol", "ovl", "ovld", "overload", "overflow"}
+NO_READING |= {"nan", "n/a", "null"}
+TITLES = {  # what a column may be called, in small letters, before its unit
+    "time": "(?:(?:test|total|elapsed|run)?[ _]?time|date ?[/&_ ]? ?time|timestamp|date|t|zeit|datum|uhrzeit)",
+    "voltage": "(?:(?:cell |battery )?voltage|volts?|u|v|e|spannung)",
+    "current": "(?:current|amps?|amperes?|i|strom)",
+    "capacity": "(?:capacity|kapazität|charge left)",
+    "temperature": "(?:temperature|temp\\.?|temperatur)",
+    "state": "(?:state|status|mode|step[ _]type|zustand|modus)",
+}
+CLOCKS = {
+    "clock",
+    "hh:mm:ss",
+    "h:m:s",
+    "h:min:s",
+    "hh:mm",
+    "h:m",
+    "mm:ss",
+    "m:s",
+    "d/m/y",
+    "m/d/y",
+}  # in place of a unit
+CLOCK = re.compile(
+    r"(?:(\d{1,4})([-./])(\d{1,2})\2(\d{1,4})(?:[T,\s]+|$))?(?:(?:(\d+)\s*d(?:ays?)?[\s,]*)?(\d+):(\d\d)"
+    r"(?::(\d\d(?:[.,]\d+)?))?\s*([AaPp][Mm])?)?\s*(?:Z|UTC|([+-]\d\d):?(\d\d))?",
+    re.ASCII,
+)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True)
+class Column:
+    """What is asked for: the SI ``units`` of which one has to fit, none for words; an ``example`` of the title."""
+
+    units: tuple
+    example: str
+    optional: bool = False
+
+
+@dataclass(eq=False)
 class Table:
-    """Columns of a logger's file in SI units.
+    """What was read: ``data`` are SI values by quantity (NaN where there is no reading), or words.
 
-    Parameters
-    ----------
-    path : Path
-    separator : str
-    titles : list of str
-    places : list of int
-        Which of ``titles`` were asked for, in that order.
-    values : array
-        One row of SI values per measurement.
-    starts : array of int
-        The first measurement below each header; loggers write their header again after a restart.
+    ``rows`` are those of the file, ``starts`` the first measurements below each header; ``shown`` is the unit that each
+    column has in the file. ``dated`` times are a date's or a clock's, ``local`` ones as the clock on a wall shows them.
     """
 
     path: Path
-    separator: str
-    titles: list
-    places: list
-    values: np.ndarray
+    data: dict
+    rows: np.ndarray
     starts: np.ndarray
+    shown: dict
+    local: bool = False
+    dated: bool = False
+    remarks: list = field(default_factory=list)
 
     def refuse(self, bad, says):
         """An :class:`InputError` with the file's row of the first measurement that is ``bad``, if any is."""
-        if bad.any():
-            index = np.argmax(bad)
-            row = _careful(self.path, self.separator, self.titles, self.places)[1][index]
-            raise InputError(f"{self.path.name}, row {row}: {says(index)}")
+        if np.any(bad):
+            index = int(np.argmax(bad))
+            raise InputError(f"{self.path.name}, row {self.rows[index]}: {says(index)}")
+
+    def keep(self, chosen):
+        """The measurements that are ``chosen`` only."""
+        before = np.concatenate([[0], np.cumsum(chosen)])
+        self.data = {k: v[chosen] if isinstance(v, np.ndarray) else np.array(v)[chosen] for k, v in self.data.items()}
+        self.rows, starts = self.rows[chosen], before[self.starts]
+        self.starts = np.unique(starts[starts < self.rows.size])
 
 
-def read_table(name, columns):
-    """Read the columns ``<quantity>_<unit>`` of a logger's file, whatever else it holds.
+def read_table(name, columns, call, chosen=None):
+    """Read the columns that are asked for, whatever else a file holds, as a :class:`Table`.
 
-    The separator is what the header has most of: comma, semicolon or tab. Decimal commas are read where they cannot
-    separate. Repeated headers start a new section.
+    A title is one of ``TITLES`` or the key itself with its unit behind it (``time_s``, ``Time [s]``, ``U/V``), or the
+    unit in a row below. Notes may stand above, a header again starts a new section. Times may be dates or a clock's.
 
     Parameters
     ----------
     name : str or path
-        The learner's own CSV, or the name of a file in ``data/bench``.
-    columns : dict of str to (str, str)
-        SI unit and an example of the title by quantity.
-
-    Returns
-    -------
-    Table
-
-    Raises
-    ------
-    InputError
-        Naming the row: a column or unit that is missing, too many or too few values, what is no finite number.
+        The learner's own file, or the name of one in ``data/bench``.
+    columns : dict of str to Column
+    call : str
+        The call to be named in messages.
+    chosen : dict of str to (str, str), optional
+        Title and unit of columns that go by other names; in place of a unit, one of ``CLOCKS`` for times.
 
     Examples
     --------
-    >>> read_table("log_copper.csv", {"pressure": ("Pa", "pressure_hPa")})
+    >>> read_table("log_copper.csv", {"pressure": Column(("Pa",), "pressure_hPa")}, "read")
     Traceback (most recent call last):
         ...
-    cellkit.units.InputError: log_copper.csv, row 1: no column pressure_<unit> in 'time_min,voltage_V,current_mA'. \
-The first row has to name it once with its unit, such as pressure_hPa.
+    cellkit.units.InputError: log_copper.csv, row 1: no column of pressure with a unit in \
+'time_min,voltage_V,current_mA'. Call it pressure_hPa there, or try \
+read('log_copper.csv', columns={'pressure': ('its title', 'Pa')}).
     """
     path = find_file(name)
-    try:
-        separator, titles = _header(path)
-        found = [_column(path.name, titles, quantity, *what) for quantity, what in columns.items()]
-        where = path, separator, titles, [place for place, _ in found]
+    chosen = {} if chosen is None else chosen
+    if not isinstance(chosen, dict) or not all(
+        key in columns and isinstance(c, tuple | list) and len(c) == 2 and all(isinstance(text, str) for text in c)
+        for key, c in chosen.items()
+    ):
+        raise InputError(f"columns has to name {', '.join(columns)}. Try columns={{'time': ('its title', 's')}}.")
+    return decoded(path, lambda file: _Reader(path, columns, call, chosen).table(file))
+
+
+class _Reader:
+    def __init__(self, path, columns, call, chosen):
+        self.path, self.columns, self.call, self.chosen = path, columns, call, chosen
+        self.decimal, self.short, self.cut = set(), None, []
+
+    def try_call(self, key, unit):
+        return f"{self.call}({self.path.name!r}, columns={{{key!r}: ('its title', {unit!r})}})"
+
+    # where the columns are
+
+    def table(self, file):
+        head = [line for line in (file.readline(1 << 17) for _ in range(NOTES)) if line]
+        at, self.separator, self.titles, self.found = self._header(head)
+        file.seek(0)
+        for _ in range(at + 1):
+            self.header = file.readline().rstrip("\n")
+        at += self._units_below(head[at + 1] if at + 1 < len(head) else "", file)
+        self.unit = {key: places[0][1] for key, places in self.found.items() if places}
+        self.clock = [place for place, unit in self.found.get("time", []) if unit is None or unit in CLOCKS]
+        return self._read(file, at + 2)
+
+    def _split(self, line, separator):
+        return [title.strip() for title in next(csv.reader([line], delimiter=separator), [])]
+
+    def _header(self, head):
+        best = None
+        for at, line in enumerate(head):
+            for separator in sorted(SEPARATORS, key=line.count, reverse=True)[: 1 + sum(c in line for c in SEPARATORS)]:
+                titles = self._split(line, separator)
+                found = {key: self._candidates(key, titles) for key in self.columns}
+                score = sum(bool(places) for places in found.values())
+                if best is None or score > best[0]:
+                    best = score, at, separator, titles, found
+        score, at, separator, titles, found = best or (0, 0, ",", [], {key: [] for key in self.columns})
+        if not score:
+            at, line = next(((at, line) for at, line in enumerate(head) if line.strip()), (0, ""))
+            titles = self._split(line, max(SEPARATORS, key=line.count))
+        where = f"{self.path.name}, row {at + 1}"
+        seen = f"{(separator.join(titles))[:120]!r}"
+        understood = [f"{k} in {titles[p[0][0]]!r}" for k, p in found.items() if len(p) == 1 and titles]
+        seen += f" (understood: {', '.join(understood)})" if understood else ""
+        for key, column in self.columns.items():
+            places = found[key]
+            if len(places) > 1 and sum(bool(unit) for _, unit in places) == 1:
+                places = [(place, unit) for place, unit in places if unit]
+            named = {titles[place].lower() for place, _ in places}
+            pair = key == "time" and len(places) == 2 and named & {"date", "datum"} and not any(u for _, u in places)
+            if pair:
+                places = sorted(places, key=lambda p: titles[p[0]].lower() not in ("date", "datum"))
+            elif len(places) > 1 or not (places or column.optional):
+                count = f"{len(places)} columns" if places else "no column"
+                unit = column.units[0] if column.units else ""
+                raise InputError(
+                    f"{where}: {count} of {key}{' with a unit' if unit else ''} in {seen}. Call it "
+                    f"{column.example} there, or try {self.try_call(key, unit)}."
+                )
+            found[key] = places
+        return at, separator, titles, found
+
+    def _candidates(self, key, titles):
+        """Places and units of the columns that may hold a quantity; a unit is None where the title has none."""
+        column, places = self.columns[key], []
+        for place, title in enumerate(titles):
+            if key in self.chosen:
+                if title.lower() == self.chosen[key][0].strip().lower():
+                    places.append((place, self.chosen[key][1].strip()))
+                continue
+            words = f"(?:{key.replace('_', '[ _]')}|{TITLES.get(key, key)})"
+            match = re.fullmatch(
+                rf"{words}(?:\s*[\[({{<](.*)[\])}}>]|(?:\s*[_/:]\s*|\s+in\s+|,?\s+)(.+))?", title, re.I
+            )
+            unit = (match[1] or match[2] or "").strip("[](){} ") if match else ""
+            unit = unit or next((u for u in self._names(title) if self._si(u, column)), "")
+            if not column.units:
+                places += [(place, None)] if match else []
+            elif unit and self._si(unit, column):
+                places.append((place, unit))
+            elif match and key == "time" and unit.lower() in CLOCKS:
+                places.append((place, unit.lower()))
+            elif match and not unit:
+                places.append((place, None))
+        return places
+
+    @staticmethod
+    def _names(title):
+        """A title that may be a unit itself: "V", "Seconds"."""
+        return (title, title.lower().rstrip("s"))[: 1 + (len(title) > 2)]
+
+    @staticmethod
+    def _si(unit, column):
+        """Which SI unit of a column's a text is a unit for, as a list of one or none."""
         try:
-            values, starts = _quick(*where)
+            unit = read_unit(unit)
+        except InputError:
+            return []
+        return [si for si in column.units if unit.dimensionality == ureg.Unit(si).dimensionality][:1]
+
+    def _units_below(self, line, file):
+        """Take units from a row of their own, if the next one is; how many rows that was."""
+        below = [text.strip("[](){} ") for text in self._split(line, self.separator)]
+        missing = [k for k, places in self.found.items() if len(places) == 1 and places[0][1] is None]
+        numbers = [k for k in missing if self.columns[k].units]
+        taken = {}
+        for key in numbers:
+            place = self.found[key][0][0]
+            text = below[place] if place < len(below) else ""
+            if self._si(text, self.columns[key]) or (key == "time" and text.lower() in CLOCKS):
+                taken[key] = [(place, text)]
+        if taken:
+            file.readline()
+            self.found |= taken
+        for key in [key for key in numbers if key not in taken and key != "time"]:
+            title = self.titles[self.found[key][0][0]]
+            raise InputError(
+                f"{self.path.name}: the column {title!r} has no unit of {key}. Call it {self.columns[key].example} "
+                f"there, or try {self.try_call(key, self.columns[key].units[0]).replace('its title', title)}."
+            )
+        return 1 if taken else 0
+
+    # the rows below
+
+    def _read(self, file, line):
+        """Blocks of lines by numpy's reader, or row by row where that stumbles."""
+        words = [key for key in self.unit if not self.columns[key].units]
+        plain = {k: p[0][0] for k, p in self.found.items() if p and k not in words and not (k == "time" and self.clock)}
+        parts, rows, starts, count = {key: [] for key in self.unit}, [np.empty(0, np.int32)], [0], 0
+        while block := file.read(BLOCK):
+            block += file.readline()
+            quick = None if words or self.clock or self.short else self._quick(block, line, plain)
+            values, at, begins = quick or self._slow(block, line, plain, words)
+            for key, part in values.items():
+                parts[key].append(part)
+            rows.append(np.asarray(at, dtype=np.int32))
+            starts += [count + begin for begin in begins]
+            count, line = count + len(at), line + block.count("\n")
+        data = {key: np.empty(0) for key in self.unit}
+        for key in data if count else ():
+            data[key], parts[key] = np.concatenate(parts[key]), None
+        starts = np.unique([start for start in starts if start < count]).astype(int)
+        table = Table(self.path, data, np.concatenate(rows), starts, self.unit)
+        table.remarks += [f"row {row} is cut off and left out" for row in [*self.cut, *filter(None, [self.short])][:3]]
+        for key in plain:
+            (si,), unit = self._si(self.unit[key], self.columns[key]), read_unit(self.unit[key])
+            zero, one = (Q_(x, unit).to(si).magnitude for x in (0.0, 1.0))
+            data[key] *= one - zero
+            data[key] += zero
+            table.refuse(np.isinf(data[key]), lambda i, k=key: f"{k} is not finite. Delete the row, or mend it.")
+        if self.clock and count:
+            data["time"] = self._seconds(data["time"], table)
+        return table
+
+    def _quick(self, block, line, plain):
+        """Columns, rows and starts of a block of clean numbers; None where it is anything else."""
+        marks = {"."} if self.separator == "," else {mark for mark in ".," if mark in block}
+        if len(self.decimal | marks) > 1 or not block.endswith("\n"):
+            return None
+        parts = ("\n" + block).split("\n" + self.header + "\n")
+        lines = [part.count("\n") + (at > 0) for at, part in enumerate(parts)]
+        lines[-1] -= 1
+        clean = "\n".join(parts)[1:] if parts[0] or len(parts) == 1 else "\n".join(parts[1:])
+        if marks == {","}:
+            clean = clean.replace(",", ".")
+        try:
+            with warnings.catch_warnings():
+                warnings.simplefilter("error", UserWarning)  # a block without rows
+                values = np.loadtxt(io.StringIO(clean), delimiter=self.separator, comments=None, ndmin=2)
         except (ValueError, UserWarning):
-            values, _, starts = _careful(*where)
-    except (UnicodeDecodeError, csv.Error) as error:
-        raise InputError(f"{path.name} is not CSV in UTF-8 ({error}). Save it anew as 'CSV UTF-8'.") from None
-    starts = np.unique([start for start in starts if start < len(values)])
-    table = Table(*where, values, starts)
-    table.refuse(
-        ~np.isfinite(values).all(axis=1),
-        lambda index: f"{' '.join(f'{x:g}' for x in values[index])}: not all finite. Delete the row, or mend it.",
-    )
-    values *= [factor for _, factor in found]
-    return table
+            return None
+        if values.shape != (sum(lines), len(self.titles)) or not np.isfinite(values).all():
+            return None
+        self.decimal |= marks
+        at = line + np.arange(len(values)) + np.repeat(np.arange(len(parts)), lines)
+        return {key: values[:, place].copy() for key, place in plain.items()}, at, np.cumsum(lines)[:-1]
 
-
-def _header(path):
-    with path.open(encoding="utf-8-sig") as file:
-        line = file.readline(HEADER)
-    separator = max(",;\t", key=line.count)
-    return separator, [title.strip() for title in next(csv.reader([line], delimiter=separator), [])]
-
-
-def _column(file, titles, quantity, unit, example):
-    """Position of a quantity's column and its factor to SI."""
-    found = [title for title in titles if re.match(rf"{quantity}_.", title, re.IGNORECASE)]
-    if len(found) != 1:
-        raise InputError(
-            f"{file}, row 1: {len(found) or 'no'} column {quantity}_<unit> in {','.join(titles)[:120]!r}. The first "
-            f"row has to name it once with its unit, such as {example}."
-        )
-    try:
-        return titles.index(found[0]), Q_(1.0, found[0].split("_", 1)[1]).to(unit).magnitude
-    except Exception:  # pint answers an unreadable unit with many kinds of error
-        raise InputError(f"{file}, row 1: {found[0]!r} has no unit of {quantity}; try {example}.") from None
-
-
-def _quick(path, separator, titles, places):
-    """The columns and the starts by numpy's own reader; ValueError or UserWarning if not all is clean numbers."""
-    options = {"delimiter": separator, "comments": None, "ndmin": 2, "encoding": "utf-8-sig"}
-    with path.open(encoding="utf-8-sig") as file, warnings.catch_warnings():
-        warnings.simplefilter("error", UserWarning)  # a table without rows
-        try:
-            values, starts = np.loadtxt(path, skiprows=1, **options), [0]
-        except ValueError:  # it may be only for headers in the midst
-            starts = [0]
-            values = np.loadtxt(_measurements(file, starts), **options)
-    if values.shape[1] != len(titles):
-        raise ValueError
-    return np.array([values[:, place] for place in places]).T, starts  # one column lies behind the other
-
-
-def _measurements(file, starts):
-    """Lines of ``file`` without headers; adds to ``starts`` how many lines went before each repeated one."""
-    header, others = next(file), 0
-    for index, line in enumerate(file):
-        if line in (header, "\n"):
-            if line == header:
-                starts.append(index - others)
-            others += 1
-        else:
-            yield line
-
-
-def _careful(path, separator, titles, places):
-    """The columns, the file's row of each measurement, and the first measurement below each header."""
-    values, rows, starts, decimal = array("d"), array("q"), [], set()  # lists would take eight times the file
-    with path.open(encoding="utf-8-sig", newline="") as file:
-        reader = csv.reader(file, delimiter=separator)
+    def _slow(self, block, line, plain, words):
+        """The same row by row, with blanks, words and clocks; an InputError names the row that cannot be read."""
+        texts, at, begins = {key: [] for key in self.unit}, [], []
+        reader = csv.reader(io.StringIO(block), delimiter=self.separator)
         for fields in reader:
-            fields = [field.strip() for field in fields]
-            if fields == titles:
-                starts.append(len(rows))
-            elif any(fields):
-                where = f"{path.name}, row {reader.line_num}"
-                if len(fields) != len(titles):
-                    hint = " A decimal comma splits a number in two: write 1.5, not 1,5." if separator == "," else ""
-                    raise InputError(f"{where}: {len(fields)} values, {len(titles)} columns.{hint} Or delete the row.")
-                values.extend(_number(where, titles[p], fields[p], separator, decimal) for p in places)
-                rows.append(reader.line_num)
-    return np.array(values).reshape(-1, len(places)), rows, starts
+            row, fields = line + reader.line_num - 1, [text.strip() for text in fields]
+            while len(fields) > len(self.titles) and not fields[-1]:
+                fields.pop()
+            if fields == self.titles:
+                begins.append(len(at))
+                self.cut, self.short = self.cut + [self.short] * bool(self.short), None
+                continue
+            if not any(fields):
+                continue
+            if self.short or len(fields) > len(self.titles):  # a short row is cut off only where nothing follows
+                many = f"{self.path.name}, row {self.short or row}: {'fewer' if self.short else len(fields)} values"
+                hint = " A decimal comma splits a number in two: write 1.5, not 1,5." if self.separator == "," else ""
+                raise InputError(f"{many}, {len(self.titles)} columns.{hint} Or delete the row.")
+            if len(fields) < len(self.titles):
+                self.short = row
+                continue
+            for key, place in plain.items():
+                texts[key].append(fields[place])
+            for key in words:
+                texts[key].append(fields[self.found[key][0][0]])
+            if self.clock:
+                texts["time"].append(self._stamp(row, " ".join(fields[place] for place in self.clock)))
+            at.append(row)
+        if not at:
+            return {}, at, begins
+        values = {key: self._numbers(at, self.titles[place], texts[key]) for key, place in plain.items()}
+        return values | {key: np.array(texts[key]) for key in texts.keys() - plain.keys()}, at, begins
 
+    def _numbers(self, rows, title, texts):
+        """One column of a block: all at once if it holds nothing but numbers with a point, else text by text."""
+        if re.fullmatch(r"[0-9.eE+\-\n]*", "\n".join(texts)) and (self.separator == "," or "," not in self.decimal):
+            with contextlib.suppress(ValueError):
+                values = [float(text) for text in texts]
+                self.decimal |= {"."} if self.separator != "," and any("." in text for text in texts) else set()
+                return np.array(values)
+        return np.array([self._value(row, title, text) for row, text in zip(rows, texts, strict=True)])
 
-def _number(where, title, text, separator, decimal):
-    decimal.update(mark for mark in ".," if mark in text)
-    if separator != "," and len(decimal) > 1:
-        raise InputError(f"{where}, {title}: {text[:40]!r} where rows above have another decimal mark. Keep to one.")
-    try:
-        return float(text.replace("_", "?") if separator == "," else text.replace("_", "?").replace(",", "."))
-    except ValueError:
-        hint = "Delete the row, or mend it."
-        if separator == "," and "," in text:
-            hint = "Write 1.5, not 1,5."
-        elif ":" in text:
-            hint = "Write times as a number since the start, not as a clock shows them."
-        raise InputError(f"{where}, {title}: {text[:40]!r} is not a number. {hint}") from None
+    def _value(self, row, title, text):
+        if text.lower() in NO_READING:
+            return np.nan
+        try:
+            value = number(text.replace("\N{MINUS SIGN}", "-"), self.separator)
+        except ValueError:
+            hint = "Delete the row, or mend it."
+            if self.separator == "," and "," in text:
+                hint = "Write 1.5, not 1,5."
+            elif ":" in text:
+                hint = f"If it is a clock's, try {self.try_call('time', 'clock').replace('its title', title)}."
+            raise InputError(f"{self.path.name}, row {row}, {title}: {text[:40]!r} is not a number. {hint}") from None
+        self.decimal |= {mark for mark in ".," if mark in text}
+        if len(self.decimal) > 1:  # with a comma as separator there is but the point
+            raise InputError(
+                f"{self.path.name}, row {row}, {title}: {text[:40]!r}, while others have another decimal mark. "
+                "Keep to one."
+            )
+        return value
+
+    def _stamp(self, row, text):
+        """Year, month, day, 1 if these two may be the other way round, seconds, 1 if in a time zone."""
+        if text.lower() in NO_READING:
+            return [np.nan] * 6
+        match, unit = CLOCK.fullmatch(text), self.unit["time"]
+        where = f"{self.path.name}, row {row}"
+        if not match or not (match[2] or match[6]):
+            raise InputError(
+                f"{where}: time is {text[:40]!r}, neither a date nor a clock's hours, minutes and seconds, and its "
+                f"title has no unit. Call it {self.columns['time'].example}, or try {self.try_call('time', 's')}."
+            )
+        a, mark, b, c, days, hours, minutes, seconds, noon, zone, zone_minutes = match.groups()
+        if hours and seconds is None and not mark and unit not in ("hh:mm", "h:m", "mm:ss", "m:s"):
+            raise InputError(
+                f"{where}: {text!r} may be minutes and seconds or hours and minutes. Try "
+                f"{self.try_call('time', 'hh:mm')}."
+            )
+        if seconds is None and unit in ("mm:ss", "m:s"):
+            hours, minutes, seconds = 0, hours, minutes
+        clock = int(hours or 0) % (12 if noon else 10**6) + 12 * ((noon or "").lower() == "pm")
+        total = (
+            86400 * int(days or 0) + 3600 * clock + 60 * int(minutes or 0) + float((seconds or "0").replace(",", "."))
+        )
+        offset = 3600 * int(zone or 0) + 60 * int(f"{(zone or '+')[0]}{zone_minutes or 0}")
+        date = [np.inf, 0, 0, 0]
+        if mark:
+            turned = len(a) < 4 and mark != "."
+            year, month, day = (a, b, c) if len(a) == 4 else (c, a, b) if turned else (c, b, a)
+            date = [int(year) + 2000 * (len(year) <= 2), int(month), int(day), turned]
+        return [*date, total - offset, bool(zone) or text.endswith(("Z", "UTC"))]
+
+    def _seconds(self, stamps, table):
+        """Seconds of dates and clock times; what is ambiguous is refused."""
+        year, month, day, turned, seconds, zoned = stamps.T
+        known = np.isfinite(seconds)
+        dated = np.isfinite(year)
+        table.refuse(known & (dated != dated[known][0] if known.any() else False), lambda i: "a date here, none above.")
+        table.local, table.dated = not zoned[known].all(), True
+        if not dated.any():
+            back = np.diff(seconds[known]) < -DAY / 2
+            back &= seconds[known][:-1] < DAY
+            seconds[known] += DAY * np.concatenate([[0], np.cumsum(back)])
+            table.remarks += [f"the clock passes midnight {back.sum()} ×"] if back.any() else []
+            return seconds
+        if turned[dated].any():
+            day_first, month_first = (month[dated] > 12).any(), (day[dated] > 12).any()
+            same = np.ptp(month[dated]) == np.ptp(day[dated]) == 0
+            unit = self.unit["time"]
+            if not (day_first or month_first or same or unit in ("d/m/y", "m/d/y")):
+                raise InputError(
+                    f"{self.path.name}: is {month[0]:.0f}/{day[0]:.0f} a day and a month, or a month and a day? Try "
+                    f"{self.try_call('time', 'd/m/y')}, or 'm/d/y'."
+                )
+            day_first = unit == "d/m/y" or (unit != "m/d/y" and day_first)
+            month, day = (day, month) if day_first else (month, day)
+            table.remarks.append(f"dates are read as {'day/month' if day_first else 'month/day'}")
+        year, month, day = (np.where(known, x, 1).astype(int) for x in (year, month, day))
+        months = ((year - 1970) * 12 + month - 1).astype("M8[M]")
+        days = months.astype("M8[D]") + (day - 1)
+        table.refuse((days.astype("M8[M]") != months) | (month < 1) | (month > 12), lambda i: "there is no such date.")
+        return days.astype(float) * DAY + seconds

@@ -48,9 +48,9 @@ def coverage(model, logs):
     first = 1000 * list(TRUTH).index(model)  # no two models share their noise
     for seed in range(first, first + logs):
         try:
-            fade = ck.logs.fit_self_discharge(simulated(model, seed), model)
-            shelf = fade.shelf_time(LEFT)
-            held = {name: low <= truth[name] <= high for name in truth for low, high in [fade.interval(name)]}
+            fitted = ck.logs.fit_self_discharge(simulated(model, seed), model)
+            shelf = fitted.shelf_time(LEFT)
+            held = {name: low <= truth[name] <= high for name in truth for low, high in [fitted.interval(name)]}
         except ck.logs.FitError:
             refused += 1
             continue
@@ -83,7 +83,7 @@ def speed(model, draws=1000):
     began = time.perf_counter()
     theirs = [curve_fit(value, log.time, y, fit.values, jac=slopes, xtol=1e-12, ftol=1e-12)[0] for y in many]
     theirs_time = first + time.perf_counter() - began
-    apart = np.max(np.abs(ours - theirs) / fit.errors)
+    apart = np.max(np.abs(ours - theirs) / fit.standard_errors)
     print(
         f"{model:20} fit + {draws} refits: {theirs_time / ours_time:.1f} × as fast as through curve_fit "
         f"({ours_time * 1e3:.0f} ms, {theirs_time * 1e3:.0f} ms); answers apart by at most {apart:.1e} standard errors",

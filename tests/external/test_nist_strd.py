@@ -69,7 +69,7 @@ RUNS.remove(("BoxBOD", "start1"))  # fails, as tested below
 def test_certified_values(name, start):
     fit, data = fitted(name, start), SETS[name]
     assert digits(fit.values, data["values"]) >= 6
-    assert digits(fit.errors, data["errors"]) >= ERROR_DIGITS.get(name, 4)
+    assert digits(fit.standard_errors, data["errors"]) >= ERROR_DIGITS.get(name, 4)
     assert digits(fit.scale, data["rsd"]) >= ERROR_DIGITS.get(name, 4)
 
 
