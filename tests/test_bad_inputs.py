@@ -121,7 +121,12 @@ ROWS = {
     "activity.activities": {"acid": ACID, "salt": SALT, "metal": "copper", "stand_in": "Mg"},
     "activity.mean_activity_coefficient": {"acid": ACID, "salt": SALT, "metal": "copper"},
     "charge.first_charge": {"cell": CELL},
-    "bench_log.read_bench_log": {"name": "log_copper.csv", "discharge": "positive"},
+    "bench_log.read_bench_log": {
+        "name": "log_copper.csv",
+        "discharge": "positive",
+        "columns": {"time": ("time_min", "min")},
+        "offset": Q_(1, "mA"),
+    },
     "sheet.build_sheet": {"design": PLAN, "construction": "copper", "title": "Footpath counter"},
     "load.carbon_wrap": {"path": STACK, "carbon": Q_(20, "mg/cm^2")},
     "load.carbon_pulse": {
@@ -158,7 +163,7 @@ ROWS = {
     "cost.read_prices": {"name": "otter_lane_prices.csv"},
     "cost.bill": {"design": PLAN, "prices": PRICES, "construction": "copper"},
     "cost.cost_per_energy": {"design": PLAN, "prices": PRICES, "construction": "copper"},
-    "self_discharge.model_named": {"name": "first order"},
+    "decay_models.model_named": {"name": "first order"},
     "properties.density": {"acid": 0.1, "salt": 0.05, "metal": "copper", "temperature": WARM},
     "design.metal_of": CONSTRUCTION,
     "design.Design.__getitem__": {"item": "fill volume"},
@@ -295,7 +300,7 @@ ROWS = {
         "curve_charge": np.array([0.0, 1.0]),
     },
     "shelf_log.ShelfLog.at": {"temperature": WARM},
-    "shelf_log.read_shelf_log": {"name": "self_discharge_zinc.csv", "charge_curve": None},
+    "shelf_log.read_shelf_log": {"name": "self_discharge_zinc.csv", "charge_curve": None, "columns": None},
     "properties.solubility": {"metal": "copper", "acid": ACID, "temperature": WARM},
     "solution.Electrolyte.__add__": {"other": FILL},
     "solution.from_molality": {"water": G, "acid": ACID, "salt": SALT, "metal": "copper", "temperature": WARM},
@@ -323,6 +328,7 @@ OTHER_UNITS = ("kg", "m^3", "s", "K", "mol", "V")
 NEAR = {"mol/m^3": "mol/kg", "mol/kg": "mol/L", "C": "Wh", "A": "Ah", "kg": "mL", "ohm*m^2": "ohm"}
 # what Kinds there are where a function turns its arguments into SI floats by hand
 BY_HAND = {
+    "bench_log.read_bench_log": {"offset": ck.logs.bench_log.OFFSET},
     "self_discharge.SelfDischargeFit.interval": {"level": ck.logs.self_discharge.LEVEL},
     "self_discharge.tails": {"level": ck.logs.self_discharge.LEVEL},
     "self_discharge.SelfDischargeFit.retained": {
@@ -420,7 +426,7 @@ def _bad(name):
 # What only looks bad: it means that nothing is given, or it can be shown as it is.
 FINE = {
     "activity.activities": ["stand_in: none"],
-    "bench_log.read_bench_log": ["discharge: none"],
+    "bench_log.read_bench_log": ["discharge: none", "columns: none", "offset: none"],
     "sheet.build_sheet": [f"title: {what}" for what in TEXTS],
     "comparison.compare": ["known: none"],
     "log_figures.self_discharge_curves": ["left: none"],
@@ -432,7 +438,7 @@ FINE = {
     "potentials.rest_voltage": ["stand_in: none"],
     "recipe.weigh_out": ["held: none"],
     "published.data_path": ["name: empty"],
-    "shelf_log.read_shelf_log": ["charge_curve: none"],
+    "shelf_log.read_shelf_log": ["charge_curve: none", "columns: none"],
 }
 # What no kind of argument shows: too much for the solution or the model, and things that do not go together.
 ALL_OF_IT = Q_(30, "mol/L")

@@ -142,10 +142,6 @@ def test_a_header_or_a_note_is_only_text(tmp_path, words):
     quoted = '"' + words.replace('"', '""') + '"'
     path = tmp_path / "my_log.csv"
     path.write_text(LOG.format(quoted, quoted, quoted, quoted), encoding="utf-8")
-    if words.count(";") >= 4:  # looks like a file parted by semicolons, and is refused
-        with pytest.raises(InputError, match="my_log.csv, row 1: "):
-            ck.logs.read_bench_log(path)
-        return
     log = ck.logs.read_bench_log(path)
     plain = tmp_path / "plain" / path.name
     plain.parent.mkdir()

@@ -22,6 +22,7 @@ FAINT = 1e-12  # A: less than any logger sees
 STEP = 0.1  # a jump of the current by this share of the largest tells the resistance
 SPIKE, LEAST_RESISTANCE = 10, 1e-4  # times all else; ohm, less than any small cell has
 RECOVERY = 0.005  # share of the voltage that it moves against its current only where that paused
+OFFSET = Constraint("A", 'Q_(2, "mA")', single=True)
 GAP, STEADY = 10, 0.05  # times the usual interval; change of current across it, as a share of the largest
 
 
@@ -245,7 +246,7 @@ def read_bench_log(name, discharge=None, columns=None, offset=None):
     table.refuse(voltage < 0, lambda i: f"{voltage[i]:g} V. Are the probes swapped? Or has the cell reversed?")
     _refuse_spikes(table)
     if offset is not None:
-        current -= to_si("offset", offset, Constraint("A", 'Q_(2, "mA")', single=True))
+        current -= to_si("offset", offset, OFFSET)
     ahead, counted = np.diff(time), np.ones(time.size - 1, dtype=bool)
     joins = table.starts[1:] - 1
     counted[joins] = False
