@@ -31,7 +31,8 @@ def _apart(rate, interval):
     cross = np.flatnonzero(rate[1:] * rate[:-1] < 0)
     size = np.abs(rate[cross]) + np.abs(rate[cross + 1])
     for sign in (1, -1):
-        part = np.maximum(sign * rate, 0)
+        part = sign * rate
+        np.maximum(part, 0, out=part)
         total = np.zeros(rate.size)
         step = np.add(part[1:], part[:-1], out=total[1:])
         step[cross] *= step[cross] / size  # the share of the interval before or after the line crosses zero
