@@ -594,6 +594,7 @@ def test_forms_that_mean_the_same(written, text):
         ("time_day,capacity_mAh,temperature_degC\n0,1000,250\n", r"row 2: temperature is 250 °C, which cannot be"),
         ("cell,time_day,capacity_mAh\na,0,1000\nb,1,900\n", "several cells: a, b"),
         ("time_day,rest_voltage_V\n0,1.2\n", "give charge_curve"),
+        ("time_day,capacity\n0,1\n7,0.9\n", "the column 'capacity' has no unit of capacity"),
         ("time_day,capacity_mAh,capacity_error_percent\n0,1000,1\n", "capacity in mAh, its error in percent"),
     ],
 )
