@@ -130,6 +130,13 @@ READ = {
         np.abs(AMPERES),
         [s[:3].upper() + "G" * (s != "Rest") for s in STATE],
     ),
+    "a tester's states": text(
+        ["t/s", "U/V", "I/A", "Step Type"],
+        SECONDS,
+        VOLTS,
+        np.abs(AMPERES),
+        np.select([AMPERES > 0, AMPERES < 0], ["CC_DChg", "CC_Chg"], "Rest"),
+    ),
     # dates and clocks
     "ISO with a space": text(["Timestamp", "U/V", "I/A"], clock(ISO), VOLTS, AMPERES),
     "ISO with T and Z": text(["time", "U/V", "I/A"], clock("%Y-%m-%dT%H:%M:%SZ"), VOLTS, AMPERES),
@@ -219,8 +226,20 @@ REFUSED = {
         r"50% of 4 steps of the current agree.*are all currents written positive\? Then a column 'state'",
     ),
     "unsigned with odd states": (
-        text(["t/s", "U/V", "I/A", "State"], SECONDS, VOLTS, np.abs(AMPERES), [s.replace("Dis", "X") for s in STATE]),
-        r"row 152: the state is 'xcharge', and 0\.3 A flow",
+        text(
+            ["t/s", "U/V", "I/A", "State"], SECONDS, VOLTS, np.abs(AMPERES), ["Run" if i else "Rest" for i in AMPERES]
+        ),
+        r"50% of 4 steps of the current agree",
+    ),
+    "states the wrong way round": (
+        text(
+            ["t/s", "U/V", "I/A", "State"],
+            SECONDS,
+            VOLTS,
+            np.abs(AMPERES),
+            np.select([AMPERES < 0, AMPERES > 0], ["Discharge", "Charge"], "Rest"),
+        ),
+        r"the column of states contradicts the volts",
     ),
     "a clock set back without a date": (
         plain("time_s~voltage_V~current_A", time=np.where(SECONDS >= 600, SECONDS - 3600, SECONDS)),
