@@ -343,6 +343,7 @@ OTHER_UNITS = ("kg", "m^3", "s", "K", "mol", "V")
 NEAR = {"mol/m^3": "mol/kg", "mol/kg": "mol/L", "C": "Wh", "A": "Ah", "kg": "mL", "ohm*m^2": "ohm"}
 # what Kinds there are where a function turns its arguments into SI floats by hand
 BY_HAND = {
+    "bench_log.read_bench_log": {"offset": ck.logs.bench_log.OFFSET},
     "self_discharge.SelfDischargeFit.interval": {"level": ck.logs.self_discharge.LEVEL},
     "self_discharge.tails": {"level": ck.logs.self_discharge.LEVEL},
     "self_discharge.SelfDischargeFit.retained": {

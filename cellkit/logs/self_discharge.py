@@ -101,9 +101,7 @@ class SelfDischargeFit:
     def retained(self, time, level=0.95):
         """Share of the starting capacity left after ``time``, with its interval (bootstrap): a :class:`Estimate`."""
         t = to_si("time", time, TIME)
-        low, high = np.quantile(
-            self.model.left(np.atleast_1d(t), *self.draws[:, 1:, None].swapaxes(0, 1)), tails(level), 0
-        )
+        low, high = np.quantile(self.model.left(np.ravel(t), *self.draws[:, 1:, None].swapaxes(0, 1)), tails(level), 0)
         shape = np.shape(t)
         return Estimate.of(
             " -> percent", self.model.left(t, *self.fit.values[1:]), low.reshape(shape), high.reshape(shape)
@@ -427,7 +425,7 @@ def simulate_shelf_log(model, time, error, seed=0, **parameters):
 
     ``parameters`` are ``capacity`` [C], ``rate`` [1/s] and what else the model has; the same seed gives the same noise.
     """
-    kind, t = model_named(model), np.atleast_1d(to_si("time", time, TIME))
+    kind, t = model_named(model), np.ravel(to_si("time", time, TIME))
     values, sd = _given(kind, parameters, "mAh"), to_si("error", error, ERROR)
     random = np.random.default_rng(int(to_si("seed", seed, SEED)))
     noisy = values[0] * kind.left(t, *values[1:]) + sd * random.standard_normal(t.size)
@@ -443,7 +441,7 @@ def relative_half_width(model, time, error, level=0.95, **parameters):
     """
     from scipy.special import stdtrit
 
-    kind, t = model_named(model), np.atleast_1d(to_si("time", time, TIME))
+    kind, t = model_named(model), np.ravel(to_si("time", time, TIME))
     values = _given(kind, {"capacity": 1.0, **parameters})
     slopes = evaluate(kind.curve, t, values)[1] * values
     free, level = t.size - len(values), to_si("level", level, LEVEL)
@@ -488,40 +486,15 @@ def plan_measurements(model, spans, error, goal=0.1, most=100, **parameters):
 def corrosion(capacity, rate, temperature, cells=1):
     """Hydrogen and zinc of a self-discharge that is all corrosion, Zn + 2 H⁺ → Zn²⁺ + H2, two electrons each.
 
-    ``I = rate · capacity``; hydrogen as :func:`cellkit.chemistry.gas_volume` has it; zinc ``I/2F · M``.
+    I = rate × capacity; hydrogen as :func:`cellkit.chemistry.gas_volume` has it; zinc I/2F × M, for all ``cells`` in the
+    box. An upper bound: charge that the positive plate loses makes no hydrogen. Gas during charging is not in it.
 
-    Parameters
-    ----------
-    capacity : Quantity [C]
-        Charge in one cell.
-    rate : Quantity [1/s]
-        Share of it lost per time, at the start.
-    temperature : Quantity [K]
-        Of the gas.
-    cells : int
-        Cells in the box; current stays that of one cell.
+    Source: Faraday's law and the ideal gas.
 
-    Returns
-    -------
-    Corrosion
-        ``current`` [A], ``hydrogen_per_day`` [m³/s], ``zinc_per_day`` [kg/s], the last two for all cells. An upper
-        bound: charge that the positive plate loses makes no hydrogen. Gas during charging is not in it.
-
-    Raises
-    ------
-    InputError
-        For a negative rate or a capacity of zero.
-
-    Examples
-    --------
     >>> from cellkit.units import Q_
     >>> lost = corrosion(Q_(1, "Ah"), Q_(3, "percent/day"), Q_(25, "degC"))
     >>> f"{lost.hydrogen_per_day:.1f~P}, {lost.zinc_per_day:.0f~P}"
     '13.7 cm³/d, 37 mg/d'
-
-    References
-    ----------
-    Faraday's law and the ideal gas, as :func:`cellkit.chemistry.gas_volume`.
     """
     current = rate * capacity
     zinc = cells * current / (2 * FARADAY) * molar_mass.si("Zn")
