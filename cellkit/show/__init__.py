@@ -9,7 +9,7 @@ from cellkit.show.controls import (
     sensitivity_bars,
     shortcut_ratio,
 )
-from cellkit.show.exercises import Exercises
+from cellkit.show.exercises import Exercise, Exercises
 from cellkit.show.figures import Picture, curves, energy_bars, mass_bars
 from cellkit.show.log_figures import (
     histograms,
@@ -22,6 +22,7 @@ from cellkit.show.log_figures import (
 from cellkit.show.sheet import build_sheet
 
 __all__ = [
+    "Exercise",
     "Exercises",
     "Picture",
     "VoltPanel",
