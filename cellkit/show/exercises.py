@@ -82,13 +82,16 @@ class Exercise:
             said, choices = _folded(guess), self._choices()
             if said not in map(_folded, choices):
                 return f"A guess could be one of: {', '.join(choices)}."
-            start = "As you guessed" if said == _folded(self.right) else f"You guessed {said}; here it is"
-            return f"{start}: {self.right}. {self.why}".strip()
+            if said == _folded(self.right):
+                return f'As you guessed: "{self.right}". {self.why}'.strip()
+            return f'You guessed "{guess.strip()}"; the answer here is "{self.right}". {self.why}'.strip()
         right = Q_(self.right)
         answer = _si_number(guess, right)
         if answer is None or not math.isfinite(answer):
             return f"A guess could be {_example(right)}."
         value = right.to_base_units().magnitude
+        if not math.isfinite(value):
+            return "Here comes no number to compare a guess with."
         yours = guess.strip() if isinstance(guess, str) else _few_digits(Q_(guess))
         return f"Your guess: {yours}. Here it is {_few_digits(right)}, {_distance(answer, value)}. {self.why}".strip()
 
@@ -168,7 +171,7 @@ def _distance(answer, value):
         return f"{abs(times - 1) * 100:.0f} % {'more' if times > 1 else 'less'}"
     if times >= 2:
         return f"{times:.3g} times as much"
-    return f"{_PARTS.get(round(1 / times)) or f'a {1 / times:.0f}th'} of that"
+    return f"{_PARTS.get(round(1 / times), f'1/{1 / times:.0f}')} of that"
 
 
 def _few_digits(quantity):

@@ -133,7 +133,7 @@ def acid_when_forgotten(acid):
 
 
 def acid_when_discharged(acid):
-    return Exercise(acid.to("mol/L"), why="Both plates take up sulfate while they discharge, and water is left.")
+    return Exercise(acid.to("mol/L"), why="Both plates take up sulfate while they discharge, and water is made.")
 
 
 def acid_for_the_current(times):

@@ -142,7 +142,7 @@ def who_gains():
     return Exercise(
         "plates",
         words=("plates", "resistances"),
-        why="A twentieth of the current costs a resistance a twentieth, and a plate less than that is spared.",
+        why="The push that a plate needs starts steep, so at small currents it is the larger share.",
     )
 
 
@@ -152,7 +152,7 @@ def separator_without_acid(lost):
 
 def worse_polyethylene(lower):
     return Exercise(
-        lower.to("mV"), why="Six ohm square centimetres more on each face, six faces side by side, times 1 A."
+        lower.to("mV"), why="That is the extra resistance of one face, over six faces side by side, times 1 A."
     )
 
 

@@ -49,13 +49,13 @@ def bigger_tank():
 
 def none_won():
     return Exercise(
-        Q_(100 * ck.designs.RULE_OF_THREE / 60, "percent"),
-        close=Q_(0.5, "percent"),
-        why="What happens once in 20 draws is missed by 60 draws in one case of twenty.",
-        hint="Three over n.",
+        ck.designs.RULE_OF_THREE * 1000,
+        close=100,
+        why="After n draws without a win the chance may still be up to three over n.",
+        hint="Three over n is to be one in 1,000.",
         slips={
-            "Sixty draws cannot tell zero from a few percent.": Q_(0, "percent"),
-            "One in 60 would still go unseen quite often; the rule has a three.": Q_(100 / 60, "percent"),
+            "So many could miss what happens once in 1,000; the rule has a three.": 1000,
+            "Upside down: rarer things take more draws.": 1000 / ck.designs.RULE_OF_THREE,
         },
     )
 
@@ -74,13 +74,16 @@ def measure_first(found):
 
 
 def stronger():
-    times = (ck.cells.minimum_volume(Q_(3.1, "Ah"), Q_(1, "mol/L")) / Q_(40, "mL")).m_as("")
+    times = (ck.cells.minimum_volume(Q_(2.5, "Ah"), Q_(1, "mol/L")) / Q_(30, "mL")).m_as("")
     return Exercise(
         Q_(times, "mol/L"),
         close=Q_(0.04, "mol/L"),
-        why="The same metal in 40 mL in place of 58 mL is stronger by 58 over 40.",
-        hint="1 mol/L needs 58 mL. The same metal in 40 mL is stronger by how much?",
-        slips={"Upside down: less volume wants more strength.": Q_(1 / times, "mol/L")},
+        why="2.5 Ah need 47 mL of 1 mol/L, and the same metal in 30 mL is stronger by 47 over 30.",
+        hint="1 Ah needs 18.7 mL of 1 mol/L. The same metal in 30 mL is stronger by how much?",
+        slips={
+            "Upside down: less volume wants more strength.": Q_(1 / times, "mol/L"),
+            "That is for 3.1 Ah in 40 mL, the ring of the map. This is another cell.": Q_(1.45, "mol/L"),
+        },
     )
 
 
@@ -155,9 +158,9 @@ WRONG = [
     ("bigger tank", 'Q_(31, "Wh")', "That counts every ion"),
     ("bigger tank", 'Q_(2.86, "Wh")', "That is the cell without its tank"),
     ("bigger tank", 'Q_(3.1, "Ah")', "Look at the unit"),
-    ("none won", 'Q_(0, "percent")', "Sixty draws cannot tell"),
-    ("none won", 'Q_(1.7, "percent")', "One in 60 would still"),
-    ("none won", 'Q_(95, "percent")', "The size is far off"),
+    ("none won", "1000", "So many could miss"),
+    ("none won", "333", "Upside down"),
+    ("none won", "60", "The size is far off"),
     ("measure first", '"charge returned by copper"', "It has a say"),
     ("measure first", '"tank and tubing"', "A few grams"),
     ("measure first", '"tank volume"', "Read to a millilitre"),
@@ -166,8 +169,9 @@ WRONG = [
         '"pump"',
         "Choose one of: charge kept by positives, charge returned by copper, tank and tubing, tank volume",
     ),
-    ("stronger", 'Q_(0.69, "mol/L")', "Upside down"),
-    ("stronger", 'Q_(1.45, "mol")', "Look at the unit"),
+    ("stronger", 'Q_(0.64, "mol/L")', "Upside down"),
+    ("stronger", 'Q_(1.45, "mol/L")', "That is for 3.1 Ah in 40 mL"),
+    ("stronger", 'Q_(1.56, "mol")', "Look at the unit"),
     ("stronger", 'Q_(1.3, "mol/L")', "Near, but not there yet"),
     ("felt", 'Q_(0.54, "money/Wh")', "That is half of everything"),
     ("felt", 'Q_(11.07, "money")', "Look at the unit"),
