@@ -71,6 +71,7 @@ def test_plain_number_where_there_is_no_unit():
 def test_a_bare_percent_is_told_alike_wherever_a_share_is_asked(right):
     share = Exercise(right, Q_(0.5, "percent"))
     assert share.judge(79).words == 'Percent is a unit here: write Q_(79, "percent").'
+    assert share.judge("79").words == share.judge(79).words
     assert share.judge(0.79).solved
     assert share.judge("79 %").solved
 

@@ -108,7 +108,7 @@ class Exercise:
             return False, "Out of these readings comes no answer to compare with. Look at them again."
         if abs(answer - value) <= near:
             return True, "Yes."
-        if not isinstance(mine, Q_ | str) and unit.dimensionless and abs(answer / 100 - value) <= near:
+        if unit.dimensionless and abs(answer / 100 - value) <= near:
             return False, f'Percent is a unit here: write Q_({answer:g}, "percent").'
         for words, slip in self.slips.items():
             slip = Q_(slip).to(unit).magnitude
