@@ -216,9 +216,13 @@ class Exercises:
             raise InputError(f"there is no exercise {name!r} here; copy its line again from the lesson.")
         return make(*values)
 
+    def judge(self, name, mine, *values):
+        """The :class:`Verdict` on an answer to the exercise ``name``; nothing is noted down."""
+        return self.exercise(name, *values).judge(mine)
+
     def __call__(self, name, mine, *values):
         """Print the verdict on the exercise ``name`` and note it down if it is solved."""
-        solved, words = self.exercise(name, *values).judge(mine)
+        solved, words = self.judge(name, mine, *values)
         self._seen[name] = solved
         print(words)
         if solved:

@@ -35,7 +35,7 @@ def grams_of_copper():
     return Exercise(
         Q_(grams["Cu"], "g"),
         close=Q_(0.07, "g"),
-        why="One gram of copper holds 0.84 Ah, and 4 Ah over that are the grams.",
+        why="One gram of copper holds nearly 0.85 Ah, and 4 Ah over that are the grams.",
         hint="How many Ah does one gram hold? Divide 4 Ah by that.",
         slips={
             "That is the row of lead. Copper needs less.": Q_(grams["Pb"], "g"),

@@ -12,7 +12,7 @@ def on_paper(design):
     return Exercise(
         (zinc / lead - 1).to("percent"),
         close=Q_(1, "percent"),
-        why="What goes beyond one when zinc is divided by lead is zinc's lead.",
+        why="Divide zinc by lead, and what goes beyond 1 is how far zinc is ahead.",
         hint="Zinc over lead, less one, in percent.",
         slips={"That is zinc over lead; ahead is what goes beyond 100 %.": (zinc / lead).to("percent")},
     )
