@@ -46,19 +46,24 @@ print(pathlib.Path("my_cell.pdf").read_bytes() == b"mine" * 2000)
 """
 ANSWER = """
 from cellkit.show.exercises import Exercises
-many = {{f"exercise {{n}}": 1 for n in range(400)}}
-ask = Exercises("04")
+many = [f"exercise {{n}}" for n in range(400)]
+file = pathlib.Path("04.py")
+named = f"dict.fromkeys({{[name.replace(' ', '_') for name in [*many, 'one more']]}}, lambda: Exercise(1))"
+file.write_text("from cellkit.show import Exercise; globals().update(" + named + ")")
+ask = Exercises("04.py")
+file.unlink()
 for name in many:
-    ask(name, 1, 1)
+    ask(name, 1)
 before = pathlib.Path("my_progress.json").read_bytes()
 {trouble}()
-ask("one more", 1, 1)
+ask("one more", 1)
 ask.progress()
 print(pathlib.Path("my_progress.json").read_bytes() == before)
 """
 COPY = """
 import runpy, shutil
-shutil.copytree(os.environ["COURSE"], "notebooks", ignore=shutil.ignore_patterns("*.ipynb", "teaching", "images"))
+left_out = shutil.ignore_patterns("*.ipynb", "teaching", "images", "exercises")
+shutil.copytree(os.environ["COURSE"], "notebooks", ignore=left_out)
 pathlib.Path("notebooks/00_start_here.ipynb").write_bytes(b"{{}}" * 10_000)
 {trouble}()
 try:

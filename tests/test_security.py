@@ -183,22 +183,25 @@ def test_dollars_in_a_name_are_no_formula(tmp_path, words):
 
 @pytest.mark.parametrize("words", [*HOSTILE, "../../x", "/etc/x", "..\\x", "CON", "a\0b", "~/x", "x" * 70])
 def test_no_text_becomes_the_name_of_a_file(tmp_path, monkeypatch, capsys, words):
-    """A title, a lesson, an exercise and an answer go into a file, never into its name."""
+    """A title, an exercise and an answer go into a file, never into its name."""
     inside = tmp_path / "a" / "b"
     inside.mkdir(parents=True)
     monkeypatch.chdir(inside)
-    ask = Exercises(words)
-    ask(words, words, words)
+    file = "from cellkit.show import Exercise\nglobals()[{!a}] = lambda: Exercise({!a})\n"
+    (inside / "04.py").write_text(file.format(words.replace(" ", "_"), words), encoding="utf-8")
+    ask = Exercises("04.py")
+    ask(words, words)
     ask.progress()
     sheet = Sheet(words, "My cell.", ((), ()))
     sheet.save("my_cell.txt")
     assert sorted(path.relative_to(tmp_path).as_posix() for path in tmp_path.rglob("*")) == [
         "a",
         "a/b",
+        "a/b/04.py",
         "a/b/my_cell.txt",
         f"a/b/{DONE}",
     ]
-    assert json.loads(Path(DONE).read_text(encoding="utf-8")) == {words: [words]}
+    assert json.loads(Path(DONE).read_text(encoding="utf-8")) == {"04": [words]}
     assert f"done  {words}" in capsys.readouterr().out
 
 

@@ -486,7 +486,7 @@ def plan_measurements(model, spans, error, goal=0.1, most=100, **parameters):
 def corrosion(capacity, rate, temperature, cells=1):
     """Hydrogen and zinc of a self-discharge that is all corrosion, Zn + 2 H⁺ → Zn²⁺ + H2, two electrons each.
 
-    I = rate × capacity; hydrogen as :func:`cellkit.chemistry.gas_volume` has it; zinc I/2F × M, for all ``cells`` in the
+    I = rate × capacity; hydrogen as :func:`cellkit.chemistry.gas_volume` has it; zinc I/2F × M; for all ``cells`` in a
     box. An upper bound: charge that the positive plate loses makes no hydrogen. Gas during charging is not in it.
 
     Source: Faraday's law and the ideal gas.

@@ -158,15 +158,15 @@ def test_own_file_and_own_work_stay_and_can_be_taken_home(shut_in, page, address
     page.evaluate("path => jupyterapp.commands.execute('docmanager:open', {path})", LESSONS[0])
     source = """import cellkit as ck
 print(f"{ck.cells.read_block('my_block.csv').items['whole block'].to('g'):.0f~P}")
-ck.show.Exercises("00")("of the test", ck.Q_(1, "V"), ck.Q_(1, "V"))"""
-    assert words(static_site.run_code(page, source)) == "731 g\nYes.\n"
+ck.show.Exercises("exercises/00.py")("label energy", ck.Q_(84, "Wh"))"""
+    assert words(static_site.run_code(page, source)) == "731 g\nYes. Energy is volts times ampere-hours.\n"
     page.evaluate("jupyterapp.commands.execute('docmanager:save')")
 
     page.goto(f"{address}/lab/index.html?path={LESSONS[0]}")
     page.wait_for_function(f"window.jupyterapp?.shell.currentWidget?.context?.isReady && {static_site.CODE}.length > 1")
     assert page.evaluate(f"{static_site.CODE}.at(-1).sharedModel.getSource()") == source
     kept = "jupyterapp.serviceManager.contents.get('my_progress.json', {content: true}).then(file => file.content)"
-    assert json.loads(base64.b64decode(page.evaluate(kept))) == {"00": ["of the test"]}
+    assert json.loads(base64.b64decode(page.evaluate(kept))) == {"00": ["label energy"]}
     with page.expect_download() as download:
         page.evaluate("void jupyterapp.commands.execute('docmanager:download')")
     assert source in ["".join(cell["source"]) for cell in json.loads(download.value.path().read_text())["cells"]]
