@@ -478,18 +478,6 @@ def test_plan_reaches_its_goal_and_no_sooner():
         ck.logs.plan_measurements("fast + slow", Q_([5], "day"), Q_(1, "percent"), **guess)
 
 
-def test_hydrogen_by_the_molar_volume_of_an_ideal_gas():
-    """CODATA as carried by scipy: 22.41396954 L/mol at 273.15 K and 101325 Pa; two electrons per molecule."""
-    molar = constants.value("molar volume of ideal gas (273.15 K, 101.325 kPa)")
-    lost = ck.logs.corrosion(Q_(1, "A*hour"), Q_(5, "percent/day"), Q_(0, "degC"), cells=3)
-    moles = 3 * 0.05 * 3600 / (2 * constants.value("Faraday constant"))
-    assert lost.hydrogen_per_day.to("m^3/day").m == pytest.approx(moles * molar, rel=1e-6)
-    assert lost.zinc_per_day.to("g/day").m == pytest.approx(moles * 65.38, rel=1e-4)
-    assert lost.current.to("A").m == pytest.approx(0.05 / 24)
-    with pytest.raises(InputError, match="temperature"):
-        ck.logs.corrosion(Q_(1, "A*hour"), Q_(5, "percent/day"), 25)
-
-
 # the invented logs
 
 
