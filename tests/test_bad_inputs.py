@@ -26,6 +26,7 @@ from cellkit.units import Constraint
 INSIDE = {
     "lists.": "behind read_block, read_design, read_prices, read_electrolyte_plan; test_teardown, test_fuzz_readers",
     "logger_files.": "behind ck.logs.read_bench_log; test_bench_log, test_fuzz_readers",
+    "losses.": "SI values behind ck.designs.compare and Review; test_review",
     "comparison.specific_energies": "SI values drawn by ck.designs.compare",
     "comparison.in_words": "counts of ck.designs.Comparison",
     "decay_models.DecayModel.": "SI floats of a fit",
@@ -156,6 +157,7 @@ ROWS = {
     "comparison.Comparison.specific_energy": CONSTRUCTION,
     "comparison.Comparison.draws_ahead": CONSTRUCTION,
     "comparison.Comparison.sensitivity": CONSTRUCTION,
+    "comparison.Comparison.unfounded": CONSTRUCTION,
     "comparison.Comparison.verdict": CONSTRUCTION,
     "comparison.compare": {"design": PLAN, "count": 50, "seed": 1, "known": {"fill volume": Q_(50, "mL")}},
     "properties.conductivity": {"acid": M, **SOLUTION},
@@ -321,12 +323,6 @@ ROWS = {
 
 MILLIAMPERE = Q_(50, "mA")
 ROWS |= {  # side reactions, and what comes back
-    "charge.charge_returned": {
-        "charging_current": MILLIAMPERE,
-        "load_current": MILLIAMPERE,
-        "loss_charging": Q_(5, "mA"),
-        "loss_at_rest": Q_(5, "mA"),
-    },
     "charge.charge_to_pass": {"returned": AH, "efficiency": 0.9},
     "charge.current_efficiency": {"current": MILLIAMPERE, "loss": Q_(5, "mA")},
     "charge.cycles": {"charge": AH, "efficiency": 0.9, "factor": 1.1, "number": 10},

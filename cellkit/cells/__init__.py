@@ -3,7 +3,6 @@
 from cellkit.cells.block import Block, read_block
 from cellkit.cells.cell import LEVELS, Cell, build_cell, shortcut_ratio, specific_energy_ratio
 from cellkit.cells.charge import (
-    charge_returned,
     charge_to_pass,
     current_efficiency,
     cycles,
@@ -24,7 +23,6 @@ __all__ = [
     "build_cell",
     "carbon_pulse",
     "carbon_wrap",
-    "charge_returned",
     "charge_to_pass",
     "current_efficiency",
     "current_path",

@@ -106,27 +106,6 @@ def delivered_share(current, loss):
     return np.asarray(current) / (np.asarray(current) + loss)
 
 
-@takes(
-    returns=" -> percent",
-    charging_current=CURRENT,
-    load_current=CURRENT,
-    loss_charging=LOSS,
-    loss_at_rest=LOSS,
-)
-def charge_returned(charging_current, load_current, loss_charging, loss_at_rest):
-    """Charge returned: what a discharge soon after delivers of the charge that was passed.
-
-    :func:`current_efficiency` at the charging current and the loss while plating, times :func:`delivered_share` at the
-    load and the loss at rest. Source: as both.
-
-    >>> from cellkit import Q_
-    >>> f"{charge_returned(Q_(100, 'mA'), Q_(50, 'mA'), Q_(10, 'mA'), Q_(5, 'mA')):.0f~P}"
-    '82 %'
-    """
-    kept = current_efficiency.si(charging_current, loss_charging)
-    return kept * delivered_share.si(load_current, loss_at_rest)
-
-
 @takes(returns={"rate": "1/s -> percent/day", "time": "s -> hour"}, charge=CHARGE, loss=CURRENT)
 def rest_loss(charge, loss):
     """Self-discharge of a cell at rest: rate I_loss / Q, and the time Q / I_loss until nothing is left.
