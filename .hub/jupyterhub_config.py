@@ -1,33 +1,51 @@
 """One machine for a room: each learner logs in with an account of that machine and works in a home folder of their own.
 
-Put the course where every account may read it, such as /srv/course, with a .venv made of the machine's own Python, and
-run as root in it:
+Put the course where every account may read it, here /srv/course, with a .venv made of the machine's own Python and the
+course installed in it. Then, as root:
 
-    .venv/bin/python -m pip install jupyterhub && npm install -g configurable-http-proxy
+    /srv/course/.venv/bin/python -m pip install jupyterhub && npm install -g configurable-http-proxy
     groupadd learners
-    for n in 01 02 03; do useradd --create-home --groups learners learner$n; passwd learner$n; done
-    .venv/bin/python -m jupyterhub -f .hub/jupyterhub_config.py
+    for n in 01 02 03; do
+        useradd --create-home --key HOME_MODE=0700 --groups learners learner$n; passwd learner$n; done
+    cp /srv/course/.hub/jupyterhub.service /etc/systemd/system/ && systemctl enable --now jupyterhub
 
-It answers on this machine only. To let the room in, put a web server with a certificate in front of it that passes
-requests, WebSockets included, on to 127.0.0.1:8000; passwords and code must not cross the room's network in clear.
+It answers on this machine only. To let the room in, put a web server with a certificate in front of it, as in
+nginx_site.conf beside this file: passwords and code must not cross the room's network in clear.
 """
 
+import os
 import subprocess
 import sys
 from pathlib import Path
 
 COURSE = Path(__file__).resolve().parent.parent
+STATE = Path("/var/lib/jupyterhub")  # the unit makes it, for root only
+IDLE = 2 * 3600  # s without a sign of life, after which a kernel ends, and then its server
+
+os.umask(0o077)  # for what the hub keeps, and for every file that a learner makes
 
 c = get_config()  # noqa: F821
 c.JupyterHub.bind_url = "http://127.0.0.1:8000"
-c.PAMAuthenticator.allowed_groups = {"learners"}
-c.Spawner.cmd = [sys.executable, "-m", "jupyterhub.singleuser"]
-c.Spawner.default_url = "/lab/tree/course/00_start_here.ipynb"
+c.JupyterHub.db_url = f"sqlite:///{STATE}/jupyterhub.sqlite"
+c.JupyterHub.cookie_secret_file = f"{STATE}/cookie_secret"
+c.ConfigurableHTTPProxy.pid_file = f"{STATE}/proxy.pid"
 c.JupyterHub.shutdown_on_logout = True  # gives the memory of those who left back to those who stay
+c.PAMAuthenticator.allowed_groups = {"learners"}
+# no learner takes the whole machine: processes and threads of one account, and memory of one process
+LIMITS = ["prlimit", "--nproc=1000", f"--data={3 * 2**30}"]
+c.Spawner.cmd = [*LIMITS, sys.executable, "-m", "jupyterhub.singleuser"]
+c.Spawner.args = [
+    "--KernelManager.transport=ipc",  # a port on loopback would show its messages to every account of the machine
+    f"--MappingKernelManager.cull_idle_timeout={IDLE}",
+    "--MappingKernelManager.cull_connected=True",
+    f"--TerminalManager.cull_inactive_timeout={IDLE}",
+    f"--ServerApp.shutdown_no_activity_timeout={IDLE}",
+]
+c.Spawner.default_url = "/lab/tree/course/00_start_here.ipynb"
 
 
 def bring_lessons(spawner):
-    """Give a learner who has none a copy of the lessons; one that is there is never touched.
+    """Give a learner who has none a copy of the lessons and empty templates; one that is there is never touched.
 
     It is made with the learner's own rights, since root should follow no link that a learner has laid, and moved into
     its place when complete.
@@ -36,10 +54,13 @@ def bring_lessons(spawner):
 
     account = pwd.getpwnam(spawner.user.name)
     copy, part = (str(Path(account.pw_dir) / name) for name in ("course", ".course.part"))
+    rights = {"user": account.pw_uid, "group": account.pw_gid, "extra_groups": [], "cwd": "/", "check": True}
+    subprocess.run(["chmod", "go=", account.pw_dir], **rights)  # an account made in another way
     if not Path(copy).exists():
-        rights = {"user": account.pw_uid, "group": account.pw_gid, "extra_groups": [], "cwd": "/", "check": True}
+        templates = sorted(map(str, (COURSE / "data" / "bench").glob("*_template.csv")))
         subprocess.run(["rm", "-rf", part], **rights)
         subprocess.run(["cp", "-R", str(COURSE / "notebooks"), part], **rights)
+        subprocess.run(["cp", *templates, part], **rights)
         subprocess.run(["mv", part, copy], **rights)
 
 

@@ -127,7 +127,25 @@ ROWS = {
     "activity.activities": {"acid": ACID, "salt": SALT, "metal": "copper", "stand_in": "Mg"},
     "activity.mean_activity_coefficient": {"acid": ACID, "salt": SALT, "metal": "copper"},
     "charge.first_charge": {"cell": CELL},
-    "bench_log.read_bench_log": {"name": "log_copper.csv", "discharge": "positive"},
+    "bench_log.read_bench_log": {
+        "name": "log_copper.csv",
+        "discharge": "positive",
+        "columns": {"time": ("time_min", "min")},
+        "offset": Q_(1, "mA"),
+    },
+    "drawings.block_opened": {"block": BLOCK},
+    "drawings.cross_section": {"block": BLOCK, "metal": "copper", "felt": Q_(1.5, "mm")},
+    "drawings.composite_plate": {
+        "area": Q_(25, "cm^2"),
+        "mesh": Q_(19, "mg/cm^2"),
+        "filled_polyethylene": Q_(12, "mg/cm^2"),
+        "felt": Q_(13, "mg/cm^2"),
+    },
+    "drawings.gas_path": {"cell": CELL},
+    "drawings.half_reaction": {"name": "copper", "backward": True},
+    "drawings.plate_balance": {"cell": CELL},
+    "drawings.what_moves": {"negative": "copper"},
+    "drawings.wiring_diagram": {"current": Q_(100, "mA"), "shunt": Q_(100, "mohm")},
     "sheet.build_sheet": {"design": PLAN, "construction": "copper", "title": "Footpath counter"},
     "load.carbon_wrap": {"path": STACK, "carbon": Q_(20, "mg/cm^2")},
     "load.carbon_pulse": {
@@ -404,6 +422,7 @@ OTHER_UNITS = ("kg", "m^3", "s", "K", "mol", "V")
 NEAR = {"mol/m^3": "mol/kg", "mol/kg": "mol/L", "C": "Wh", "A": "Ah", "kg": "mL", "ohm*m^2": "ohm"}
 # what Kinds there are where a function turns its arguments into SI floats by hand
 BY_HAND = {
+    "bench_log.read_bench_log": {"offset": ck.logs.bench_log.OFFSET},
     "self_discharge.SelfDischargeFit.interval": {"level": ck.logs.self_discharge.LEVEL},
     "self_discharge.tails": {"level": ck.logs.self_discharge.LEVEL},
     "self_discharge.SelfDischargeFit.retained": {
@@ -503,7 +522,7 @@ def _bad(name):
 # What only looks bad: it means that nothing is given, or it can be shown as it is.
 FINE = {
     "activity.activities": ["stand_in: none"],
-    "bench_log.read_bench_log": ["discharge: none"],
+    "bench_log.read_bench_log": ["discharge: none", "columns: none", "offset: none"],
     "sheet.build_sheet": [f"title: {what}" for what in TEXTS],
     "comparison.compare": ["known: none"],
     "log_figures.self_discharge_curves": ["left: none"],

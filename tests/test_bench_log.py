@@ -135,7 +135,7 @@ def no_gaps(monkeypatch):
     """Arbitrary steps of time and current are what these properties are about."""
     for limit in ("GAP", "SPIKE"):
         monkeypatch.setattr(ck.logs.bench_log, limit, np.inf)
-    monkeypatch.setattr(ck.logs.bench_log, "_sign", lambda *_: "")
+    monkeypatch.setattr(ck.logs.bench_log, "_sign", lambda *_: (1, ""))
 
 
 @on_one_folder

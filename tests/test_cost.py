@@ -92,3 +92,14 @@ def test_what_cannot_be_has_no_bill():
         bill(DESIGN, COSTS, "gold")
     with pytest.raises(InputError, match="more than dissolves"):
         bill(ck.designs.Design.varied.si(DESIGN, {"fill salt": 1500.0}), COSTS, "copper")
+
+
+def test_a_metal_that_is_not_planned_needs_no_price(tmp_path):
+    """Only the rebuild that buys its crystals asks for the row."""
+    rows = data_path("bench/otter_lane_prices.csv").read_text(encoding="utf-8").splitlines()
+    path = tmp_path / "my_prices.csv"
+    path.write_text("\n".join(row for row in rows if not row.startswith("zinc crystals")), encoding="utf-8")
+    prices = read_prices(path)
+    assert sum(bill(DESIGN, prices, "copper").values()) == sum(bill(DESIGN, COSTS, "copper").values())
+    with pytest.raises(InputError, match="no zinc crystals; add a row"):
+        bill(DESIGN, prices, "zinc")

@@ -4,13 +4,20 @@ Each test has a small file system of its own, seen by its own process only and g
 mount one, the stubs in test_sheet.py, test_exercises.py and test_working_copy.py have to do.
 """
 
+import os
 import shutil
 import subprocess
 import sys
+import threading
+import time
+from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 from pathlib import Path
 
 import pytest
+
+from cellkit import InputError
+from cellkit.tables.saving import write
 
 ROOT = Path(__file__).parent.parent
 MOUNT = 'mount -t tmpfs -o size=128k none "$0" && exec "$@"'
@@ -39,19 +46,24 @@ print(pathlib.Path("my_cell.pdf").read_bytes() == b"mine" * 2000)
 """
 ANSWER = """
 from cellkit.show.exercises import Exercises
-many = {{f"exercise {{n}}": 1 for n in range(400)}}
-ask = Exercises("04")
+many = [f"exercise {{n}}" for n in range(400)]
+file = pathlib.Path("04.py")
+named = f"dict.fromkeys({{[name.replace(' ', '_') for name in [*many, 'one more']]}}, lambda: Exercise(1))"
+file.write_text("from cellkit.show import Exercise; globals().update(" + named + ")")
+ask = Exercises("04.py")
+file.unlink()
 for name in many:
-    ask(name, 1, 1)
+    ask(name, 1)
 before = pathlib.Path("my_progress.json").read_bytes()
 {trouble}()
-ask("one more", 1, 1)
+ask("one more", 1)
 ask.progress()
 print(pathlib.Path("my_progress.json").read_bytes() == before)
 """
 COPY = """
 import runpy, shutil
-shutil.copytree(os.environ["COURSE"], "notebooks", ignore=shutil.ignore_patterns("*.ipynb", "teaching", "images"))
+left_out = shutil.ignore_patterns("*.ipynb", "teaching", "images", "exercises")
+shutil.copytree(os.environ["COURSE"], "notebooks", ignore=left_out)
 pathlib.Path("notebooks/00_start_here.ipynb").write_bytes(b"{{}}" * 10_000)
 {trouble}()
 try:
@@ -127,3 +139,79 @@ def test_no_half_copy_of_the_lessons(tmp_path, trouble, why, also):
     assert why in said
     assert said.endswith("Look whether the disk is full or the folder may not be written to.")
     assert left == f"[{also}'notebooks']"
+
+
+# no disk of its own is needed here
+
+RACE = """
+import sys, time
+from cellkit import InputError
+from cellkit.tables.saving import write
+time.sleep(max(0, float(sys.argv[2]) - time.time()))
+try:
+    write(sys.argv[1], sys.argv[3].encode() * 100_000)
+    print("saved")
+except InputError as error:
+    print(error)
+"""
+
+
+def test_of_savers_that_race_one_wins_and_the_others_are_told(tmp_path):
+    """All begin at the same moment; once nearly every race said "saved" to both."""
+    for race in range(3):
+        target, begin = tmp_path / f"sheet{race}.txt", str(time.time() + 2.5)
+        commands = [[sys.executable, "-c", RACE, str(target), begin, letter] for letter in "abc"]
+        savers = [subprocess.Popen(command, stdout=subprocess.PIPE, text=True) for command in commands]
+        said = [saver.communicate(timeout=60)[0].strip() for saver in savers]
+        assert said.count("saved") == 1
+        assert sum("is already there" in words for words in said) == 2
+        assert target.read_bytes() == "abc"[said.index("saved")].encode() * 100_000
+
+
+def test_of_threads_that_race_one_wins(tmp_path):
+    def save(letter):
+        start.wait()
+        try:
+            write(target, letter.encode())
+        except InputError as error:
+            return str(error)
+        return "saved"
+
+    for race in range(60):
+        target, start = tmp_path / f"{race}.txt", threading.Barrier(4)
+        with ThreadPoolExecutor(4) as pool:
+            said = list(pool.map(save, "abcd"))
+        assert said.count("saved") == 1
+        assert target.read_text() == "abcd"[said.index("saved")]
+
+
+@pytest.mark.skipif(os.name != "posix", reason="rights of this kind are POSIX's")
+def test_rights_are_kept_and_new_files_follow_the_mask(tmp_path):
+    target = tmp_path / "mine.txt"
+    before = os.umask(0o027)
+    try:
+        write(target, b"one")
+        assert target.stat().st_mode & 0o777 == 0o640
+        target.chmod(0o600)
+        write(target, b"two", replace=True)
+    finally:
+        os.umask(before)
+    assert target.stat().st_mode & 0o777 == 0o600
+
+
+def test_parts_of_killed_writers_go_and_those_of_others_stay(tmp_path):
+    target, number = tmp_path / "my[1].txt", "0" * 32
+    old, young = tmp_path / f".my[1].txt.{number}.part", tmp_path / f".my[1].txt.{'1' * 32}.part"
+    other = tmp_path / f".other.txt.{number}.part"
+    for part in (old, young, other):
+        part.write_bytes(b"half")
+    for part in (old, other):
+        os.utime(part, (0, 0))
+    write(target, b"whole")
+    assert sorted(tmp_path.iterdir()) == sorted([target, young, other])
+
+
+def test_a_name_that_no_disk_takes_is_refused(tmp_path):
+    with pytest.raises(InputError, match="File name too long|cannot be the name"):
+        write(tmp_path / ("x" * 300), b"")
+    assert write(tmp_path / ("x" * 250), b"").exists()

@@ -130,6 +130,13 @@ READ = {
         np.abs(AMPERES),
         [s[:3].upper() + "G" * (s != "Rest") for s in STATE],
     ),
+    "a tester's states": text(
+        ["t/s", "U/V", "I/A", "Step Type"],
+        SECONDS,
+        VOLTS,
+        np.abs(AMPERES),
+        np.select([AMPERES > 0, AMPERES < 0], ["CC_DChg", "CC_Chg"], "Rest"),
+    ),
     # dates and clocks
     "ISO with a space": text(["Timestamp", "U/V", "I/A"], clock(ISO), VOLTS, AMPERES),
     "ISO with T and Z": text(["time", "U/V", "I/A"], clock("%Y-%m-%dT%H:%M:%SZ"), VOLTS, AMPERES),
@@ -219,8 +226,20 @@ REFUSED = {
         r"50% of 4 steps of the current agree.*are all currents written positive\? Then a column 'state'",
     ),
     "unsigned with odd states": (
-        text(["t/s", "U/V", "I/A", "State"], SECONDS, VOLTS, np.abs(AMPERES), [s.replace("Dis", "X") for s in STATE]),
-        r"row 152: the state is 'xcharge', and 0\.3 A flow",
+        text(
+            ["t/s", "U/V", "I/A", "State"], SECONDS, VOLTS, np.abs(AMPERES), ["Run" if i else "Rest" for i in AMPERES]
+        ),
+        r"50% of 4 steps of the current agree",
+    ),
+    "states the wrong way round": (
+        text(
+            ["t/s", "U/V", "I/A", "State"],
+            SECONDS,
+            VOLTS,
+            np.abs(AMPERES),
+            np.select([AMPERES < 0, AMPERES > 0], ["Discharge", "Charge"], "Rest"),
+        ),
+        r"the column of states contradicts the volts",
     ),
     "a clock set back without a date": (
         plain("time_s~voltage_V~current_A", time=np.where(SECONDS >= 600, SECONDS - 3600, SECONDS)),
@@ -291,6 +310,10 @@ def test_the_calls_that_messages_name_read_the_file(read):
     ours(read(content, columns={"time": ("Time", "m/d/y")}), 1e-6)
     clocks = text(["time_s", "U/V", "I/A"], clock("%H:%M:%S"), VOLTS, AMPERES)
     ours(read(clocks, columns={"time": ("time_s", "clock")}), 1e-6)
+    with pytest.raises(InputError, match=r"columns: '9\*\*9\*\*9' is no unit of current; try 'A'"):
+        read(CLEAN, columns={"current": ("current_A", "9**9**9")})
+    with pytest.raises(InputError, match=r"no column of current with a unit in"):
+        read(CLEAN, columns={"current": ("amps", "A")})
     with pytest.raises(InputError, match=r"columns has to name time, voltage, current"):
         read(CLEAN, columns={"amps": ("x", "A")})
 
@@ -345,3 +368,35 @@ def test_dates_agree_with_the_standard_library(read):
     np.testing.assert_allclose(log.time, np.array(want) - want[0])
     log = read("time,U/V,I/A\n31.12.2025 23:59:00,1.3,0.1\n01.01.2026 00:01:00,1.3,0.1\n", discharge="positive")
     assert log.time[-1] == 120
+
+
+@pytest.mark.parametrize("length", [5_000, 90_000])
+def test_a_long_line_above_costs_no_row(read, length):
+    """Header lines of more than 2,000 characters were once read as values."""
+    log = read("x" * length + "\n" + CLEAN)
+    ours(log, 1e-6)
+    assert log.time.size == SECONDS.size
+
+
+@pytest.mark.parametrize("length", [100_000, 300_000])
+def test_a_line_above_that_is_too_long_is_refused(read, length):
+    with pytest.raises(InputError, match=r"row 1: no column of time"):
+        read("x" * length + "\n" + CLEAN)
+
+
+def test_a_million_characters_in_one_field(read):
+    with pytest.raises(InputError, match=r"log\.csv"):
+        read(CLEAN + "1," + "9" * 1_000_000 + ",3\n")
+
+
+def test_blocks_of_any_size_give_the_same(read, monkeypatch):
+    """Sections, blanks and decimal marks across the borders of blocks."""
+    content = CLEAN + "time_s,voltage_V,current_A\n2400,1.276,0\n2410,OL,0\n\n2420,1.276,0\n"
+    whole = read(content)
+    for size in (7, 100, 1000):
+        monkeypatch.setattr(ck.tables.logger_files, "BLOCK", size)
+        other = read(content)
+        assert other.remarks == whole.remarks
+        np.testing.assert_array_equal(other.voltage, whole.voltage)
+        with pytest.raises(InputError, match=r"row 250: time goes back by 1 s"):
+            read(content + "2430,1.276,0\n" * 3 + "2429,1.276,0\n")

@@ -41,7 +41,9 @@ def test_wheel_carries_every_data_file(wheel):
     stored = {
         p.relative_to(ROOT / "data").as_posix() for p in (ROOT / "data").rglob("*.*") if "__pycache__" not in p.parts
     }
-    assert inside == {f"cellkit/_data/{name}" for name in stored}
+    judged = {f"cellkit/_data/exercises/{p.name}" for p in (ROOT / "notebooks" / "exercises").glob("*.py")}
+    assert judged
+    assert inside == {f"cellkit/_data/{name}" for name in stored} | judged
 
 
 def test_wheel_finds_its_data_from_another_directory(wheel, tmp_path):
@@ -51,6 +53,16 @@ def test_wheel_finds_its_data_from_another_directory(wheel, tmp_path):
     code = "import cellkit as ck; print(ck.tables.data_path('reference/density.csv')); ck.tables.table('density')"
     found = Path(python(code, elsewhere, PYTHONPATH=str(target)))
     assert found == target / "cellkit" / "_data" / "reference" / "density.csv"
+
+
+def test_wheel_judges_an_answer_where_there_is_no_course(wheel, tmp_path):
+    """As in the browser, whose pages come without the exercises' files."""
+    target, elsewhere = tmp_path / "installed", tmp_path / "elsewhere"
+    elsewhere.mkdir()
+    zipfile.ZipFile(wheel).extractall(target)
+    code = "from cellkit import Q_; from cellkit.show import Exercises\n"
+    code += "Exercises('exercises/00.py')('label energy', Q_(84, 'Wh'))"
+    assert python(code, elsewhere, PYTHONPATH=str(target)) == "Yes. Energy is volts times ampere-hours."
 
 
 def test_checkout_finds_its_data_from_another_directory(tmp_path):

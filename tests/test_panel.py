@@ -26,7 +26,7 @@ def shown(live):
 
 
 def test_each_slider_has_a_labelled_box_that_follows_both_ways(live):
-    rows = [row.children for row in live._widget.children[2:]]
+    rows = [row.children for row in live._widget.children[3:]]
     assert len(rows) == 4
     for box, slider in rows:
         assert "/" in box.description

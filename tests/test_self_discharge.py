@@ -408,6 +408,16 @@ def test_one_time_is_as_good_as_many():
     assert width.m == np.inf
 
 
+def test_a_table_of_times_or_of_a_curve_is_as_good_as_a_list():
+    """Once raw errors of numpy."""
+    fit, days = ck.logs.fit_self_discharge(made("first order")), Q_([[1, 2, 3], [4, 5, 6]], "day")
+    assert fit.retained(days).low.shape == (2, 3)
+    assert made("first order", days=days).time.size == 6
+    with pytest.raises(InputError, match="arrays that do not go together"):
+        ck.logs.state_of_charge(Q_(1.2, "V"), Q_([[1.1, 1.2], [1.3, 1.4]], "V"), [0, 0.5, 1])
+    assert ck.logs.state_of_charge(Q_(1.2, "V"), Q_([[1.1, 1.3]], "V"), [[0, 1]]).m == pytest.approx(0.5)
+
+
 def test_a_leak_of_five_percent_leaves_nothing_after_a_month():
     days = Q_([0, 2, 4, 8, 10, 12], "day")
     truth = {"capacity": Q_(1000, "mAh"), "rate": Q_(5, "percent/day")}
@@ -572,6 +582,7 @@ def test_forms_that_mean_the_same(written, text):
         ("time_day,capacity_mAh,temperature_degC\n0,1000,250\n", r"row 2: temperature is 250 °C, which cannot be"),
         ("cell,time_day,capacity_mAh\na,0,1000\nb,1,900\n", "several cells: a, b"),
         ("time_day,rest_voltage_V\n0,1.2\n", "give charge_curve"),
+        ("time_day,capacity\n0,1\n7,0.9\n", "the column 'capacity' has no unit of capacity"),
         ("time_day,capacity_mAh,capacity_error_percent\n0,1000,1\n", "capacity in mAh, its error in percent"),
     ],
 )

@@ -1,22 +1,29 @@
 """Each lesson run once more with answers in it: those of its solutions are right, the usual wrong ones are not.
 
-The answers go through the lesson's own checks. ``wrong_answers/NN.toml`` has the usual wrong ones, each with the words
-that a learner has to get for it.
+What is right, and the usual wrong answers with the words that a learner has to get, stand in ``exercises/NN.py``. The
+answers go through the lesson's own cells.
 """
 
+import ast
 import json
 import re
-import tomllib
+import runpy
 from pathlib import Path
 
 import nbformat
 import pytest
 from nbclient import NotebookClient
 
+from cellkit.units import ureg
+
 ROOT = Path(__file__).parent.parent
 LESSONS = sorted((ROOT / "notebooks").glob("[!.]*.ipynb"))
 UNANSWERED = re.compile(r"my_answer = None\b.*\n")
+UNGUESSED = re.compile(r"^my_guess = None  # (.*)\n", re.M)  # first in its cell, or after the imports
 NAME = re.compile(r'\bask\(\s*"([^"]+)"')
+TYPED = re.compile(r'Q_\([^)]*\)|"[^"]*"|\d[\d.]*')
+UNIT = re.compile(r'Q_\([^,)]*, "([^"]+)"\)')
+NO_GUESS = {"l01-x004", "l07-c008"}  # answered by moving the controls
 KEEP = """
 import json, cellkit
 given = {{}} if {first} else given
@@ -43,6 +50,15 @@ def exercises(lesson):
     return {NAME.search(cell.source)[1]: cell for cell in cells}
 
 
+def guesses(lesson):
+    return [cell for cell in lesson.cells if cell.cell_type == "code" and UNGUESSED.search(cell.source)]
+
+
+def beside(lesson):
+    """The file of the lesson's exercises, as its names."""
+    return runpy.run_path(str(ROOT / "notebooks" / "exercises" / f"{lesson.stem[:2]}.py"))
+
+
 def worked_out(path, folder):
     """What the solutions give, as Python expressions by exercise."""
     notebook = nbformat.read(path, as_version=4)
@@ -58,11 +74,6 @@ def answered(cell, expression):
     return nbformat.v4.new_code_cell(source)
 
 
-def wrong_answers(lesson):
-    path = ROOT / "tests" / "wrong_answers" / f"{lesson}.toml"
-    return tomllib.loads(path.read_text(encoding="utf-8"))["wrong"]
-
-
 @pytest.fixture(scope="module", params=LESSONS, ids=[path.stem for path in LESSONS])
 def lesson(request):
     return request.param
@@ -70,35 +81,134 @@ def lesson(request):
 
 def test_answers_of_every_kind(lesson, tmp_path):
     notebook = nbformat.read(lesson, as_version=4)
+    guessed = guesses(notebook)
+    for cell in guessed:
+        example = TYPED.search(UNGUESSED.search(cell.source)[1].split("such as ")[-1])[0]
+        cell.source = UNGUESSED.sub(lambda _, typed=example: f"my_guess = {typed}\n", cell.source)
     asked = exercises(notebook)
     assert 4 <= len(asked) <= 8
     right = worked_out(lesson.parent / "solutions" / lesson.name, tmp_path)
     assert {name.replace(" ", "-") for name in asked} == set(right)
-    wrong = wrong_answers(lesson.stem[:2])
-    assert {entry["exercise"] for entry in wrong} == set(asked)
+    known = beside(lesson)
+    assert {name for name, *_ in known["WRONG"]} == set(asked)
     tried = []
     for name, cell in asked.items():
         at = notebook.cells.index(cell)
-        todo = [(entry["answer"], entry["says"]) for entry in wrong if entry["exercise"] == name]
-        todo.append((right[name.replace(" ", "-")], "Yes."))
+        todo = [(answer, says) for of, answer, says in known["WRONG"] if of == name]
+        todo += [(answer, "Yes. ") for of, answer in known.get("ALSO_RIGHT", []) if of == name]
+        todo += [('"9**9**9 V"', ""), (right[name.replace(" ", "-")], "Yes. ")]
         for expression, says in todo:
-            assert len(says) > 3, (name, says)
+            assert len(says) > 3 or "**" in expression, (name, says)
             tried.append((name, expression, says, answered(cell, expression)))
         notebook.cells[at : at + 1] = [new for _, _, _, new in tried[-len(todo) :]]
     run(notebook, tmp_path)
-    verdicts = [(name, expression, says, printed(cell).strip()) for name, expression, says, cell in tried]
+    verdicts = [(name, expression, says, verdict_of(printed(cell))) for name, expression, says, cell in tried]
     assert [each for each in verdicts if not each[3].startswith(each[2])] == []
-    assert [each for each in verdicts if each[2] != "Yes." and each[3].startswith("Yes.")] == []
+    assert [each for each in verdicts if each[2] != "Yes. " and each[3].startswith("Yes.")] == []
+    assert [each for each in verdicts if each[2] == "Yes. " and not re.fullmatch(r"Yes\. .+[.]", each[3])] == []
+    no_text = [(name, says) for name, expression, _, says in verdicts if "**9" in expression]
+    assert [each for each in no_text if not re.match(r"It needs|Choose one of", each[1])] == []
+    for name, says in no_text:
+        assert UNIT.findall(says) == [] or fits(UNIT.search(says)[1], asked[name].source), (name, says)
     final = [printed(cell) for cell in notebook.cells if cell.source.strip() == "ask.progress()"]
     assert [text.splitlines()[0] for text in final] == [
         f"Lesson {lesson.stem[:2]}: {len(asked)} of {len(asked)} exercises done."
     ]
+    said = [(cell.source, printed(cell)) for cell in guessed]
+    assert [
+        each for each in said if not re.search(r"^(Your guess|You guessed|As you guessed).+[.]$", each[1], re.M)
+    ] == []
+
+
+OTHER = {
+    "whole block,730,": "whole block,713,",
+    "electrolyte,168,": "electrolyte,151,",
+    "capacity,3.1,": "capacity,2.7,",
+    "fill volume,40,": "fill volume,35,",
+    "fill salt,1.0,": "fill salt,0.9,",
+    "target volume,150,": "target volume,180,",
+    "target salt,0.6,": "target salt,0.5,",
+}
+
+
+def test_right_answers_are_right_with_any_list(lesson, tmp_path):
+    """Where a question has its own numbers, a learner's own block, design and plan change nothing about its answer."""
+    notebook = nbformat.read(lesson, as_version=4)
+    for kind in ("block", "design", "electrolyte"):
+        rows = (ROOT / "data" / "bench" / f"otter_lane_{kind}.csv").read_text(encoding="utf-8")
+        for ours, theirs in OTHER.items():
+            rows = rows.replace(f"\n{ours}", f"\n{theirs}")
+        (tmp_path / f"my_{kind}.csv").write_text(rows, encoding="utf-8")
+    right = worked_out(lesson.parent / "solutions" / lesson.name, tmp_path)
+    asked = exercises(notebook)
+    tried = {}
+    for name, cell in asked.items():
+        tried[name] = answered(cell, right[name.replace(" ", "-")])
+        notebook.cells[notebook.cells.index(cell)] = tried[name]
+    for cell in notebook.cells:
+        cell.source = re.sub(r'"otter_lane_(block|design|electrolyte)\.csv"', r'"my_\1.csv"', cell.source)
+    run(notebook, tmp_path)
+    verdicts = {name: verdict_of(printed(cell)) for name, cell in tried.items()}
+    own = [name for name, cell in asked.items() if len(ast.parse(cell.source).body[-1].value.args) == 2]
+    assert {name: verdicts[name] for name in own if not verdicts[name].startswith("Yes. ")} == {}
+    assert [name for name, words in verdicts.items() if not words] == []
+
+
+def verdict_of(text):
+    """What ``ask`` printed; the line before it, where there is one, belongs to the cell."""
+    return text.strip().splitlines()[-1] if text.strip() else ""
+
+
+def fits(unit, source):
+    """Whether a ``unit`` in a verdict is the one that the cell's own example has, written as a person would."""
+    return "*" not in unit and " " not in unit and ureg.Unit(unit) == ureg.Unit(UNIT.search(source)[1])
 
 
 def test_shipped_unanswered(lesson):
-    cells = exercises(nbformat.read(lesson, as_version=4)).values()
-    assert [cell.id for cell in cells if printed(cell).strip() != "not answered yet"] == []
+    notebook = nbformat.read(lesson, as_version=4)
+    assert [cell.id for cell in exercises(notebook).values() if verdict_of(printed(cell)) != "not answered yet"] == []
+    assert [cell.id for cell in guesses(notebook) if "No guess yet." not in printed(cell).splitlines()] == []
+
+
+def test_nothing_that_is_right_is_readable_in_a_cell(lesson):
+    """An exercise's cell is ``my_answer = None`` and a call with a name and what the lesson has; no word of a file.
+
+    It gives no name to anything but ``my_answer``, so that nothing breaks where it is left out.
+    """
+    notebook = nbformat.read(lesson, as_version=4)
+    for name, cell in exercises(notebook).items():
+        tree = ast.parse(cell.source)
+        given = [node for node in ast.walk(tree) if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store)]
+        assert {node.id for node in given} == {"my_answer"}, name
+        first, *between, call = tree.body
+        assert isinstance(first, ast.Assign)
+        assert [node.value.func.id for node in between] in ([], ["print"]), name
+        assert call.value.func.id == "ask"
+        assert call.value.args[0].value == name
+        assert call.value.keywords == []
+    words = [text for text in texts(beside(lesson), lesson) if len(text) > 12]
+    code = "\n".join(cell.source for cell in notebook.cells if cell.cell_type == "code")
+    assert [text for text in words if text in code] == []
+
+
+def texts(known, lesson):
+    """Every sentence in the file of exercises."""
+    tree = ast.parse((ROOT / "notebooks" / "exercises" / f"{lesson.stem[:2]}.py").read_text(encoding="utf-8"))
+    found = [node.value for node in ast.walk(tree) if isinstance(node, ast.Constant) and isinstance(node.value, str)]
+    return [text for text in found if text.endswith((".", "?")) and " " in text]
+
+
+def test_each_prediction_has_a_guess_before_its_answer(lesson):
+    notebook = nbformat.read(lesson, as_version=4)
+    for at, cell in enumerate(notebook.cells):
+        if cell.cell_type == "markdown" and "**Predict" in cell.source and cell.id not in NO_GUESS:
+            answer = next(each for each in notebook.cells[at + 1 :] if each.cell_type == "code")
+            assert UNGUESSED.search(answer.source), cell.id
+    assert [cell.id for cell in guesses(notebook) if cell.source.count("ask.compare_guess(") != 1] == []
 
 
 def test_every_solution_has_a_lesson():
     assert {path.name for path in (ROOT / "notebooks" / "solutions").glob("*.ipynb")} <= {path.name for path in LESSONS}
+    assert [path.stem for path in sorted((ROOT / "notebooks" / "exercises").glob("*.py"))] == [
+        path.stem[:2] for path in LESSONS
+    ]

@@ -434,7 +434,7 @@ def statements():
     zinc, copper = (ck.chemistry.half_cell(name)["e0"] for name in ("zinc", "copper"))
     dry = ck.tables.molar_mass("CuSO4") * Q_(0.1, "L") * Q_(0.5, "mol/L") / PLAN.items["purity"]
     label, large, small = Q_(1.5, "V"), Q_(10, "ohm"), Q_(4.7, "ohm")
-    dice = ck.logs.self_discharge.first_order(np.array([1, 4, 8]), 30, RATE_OF_DICE)[0]
+    dice = ck.logs.DECAY_MODELS["first order"].curve(np.array([1, 4, 8]), 30, RATE_OF_DICE)[0]
     flask = [shown(Q_(50, "mL") * fill(100, strength, "copper").density, "g", 1) for strength in (0.5, 0.4)]
     low, high = with_wet_paper()
     yield "01", f"{REACTING.to('g').magnitude:.0f} of bag B's grams"

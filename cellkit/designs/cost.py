@@ -4,13 +4,13 @@ from cellkit.cells.cell import Cell
 from cellkit.cells.load import carbon_wrap
 from cellkit.chemistry.recipe import weigh_out
 from cellkit.designs.design import EXAMPLE, Design, construction_named
-from cellkit.tables.lists import read_items
+from cellkit.tables.lists import Optional, read_items
 from cellkit.tables.metals import METALS
 from cellkit.units import InputError, expect, non_negative, ureg
 
 _PER_MASS, _SUM = non_negative("money/kg", "14,money/kg"), non_negative("money", "5,money")
 PRICES = {
-    **{f"{metal} crystals": _PER_MASS for metal in METALS},
+    **{f"{metal} crystals": Optional(_PER_MASS, None) for metal in METALS},  # of the metals that are planned
     "stock acid": _PER_MASS,
     "distilled water": _PER_MASS,
     "felt plates": non_negative("money/m^2", "260,money/m^2"),
@@ -62,7 +62,10 @@ def bill(design, prices, construction):
     chosen, cells = construction_named(construction), design.block.cells
     if not (chosen.metal or chosen.wrap):
         return {"new block": prices["new block"].to("money")}
-    parts = {item: (cells * amount * prices[item]).to("money") for item, amount in _bought(design, chosen).items()}
+    bought = _bought(design, chosen)
+    if missing := [item for item in bought if prices[item] is None]:
+        raise InputError(f"the price list has no {', '.join(missing)}; add a row such as {missing[0]},14,money/kg.")
+    parts = {item: (cells * amount * prices[item]).to("money") for item, amount in bought.items()}
     parts["consumables"] = prices["consumables"].to("money")
     if chosen.metal:
         parts["scrap lead"] = -(design["negative plates"] * prices["scrap lead"]).to("money")

@@ -15,13 +15,14 @@ COLUMNS = {
     "current": Column(("A",), "current_A or current_mA"),
     "state": Column((), "state", optional=True),
 }
-STATES = (("dis|dch|dsg|entl|d$", 1), ("ch|cc|cv|chg|lad|c$", -1), ("rest|idle|pause|off|stop|ruh|open|r$|$", 0))
+STATES = (("dis|dch|dsg|entl|^d$", 1), ("ch|lad|^c$", -1), ("rest|idle|pause|off|stop|ruh|open|^r$|^$", 0))
 SIGNS = {"positive": 1, "negative": -1}
 LOADED = 0.02  # a cell works where the current is at least this share of the largest in the log; below, it rests
 FAINT = 1e-12  # A: less than any logger sees
 STEP = 0.1  # a jump of the current by this share of the largest tells the resistance
 SPIKE, LEAST_RESISTANCE = 10, 1e-4  # times all else; ohm, less than any small cell has
 RECOVERY = 0.005  # share of the voltage that it moves against its current only where that paused
+OFFSET = Constraint("A", 'Q_(2, "mA")', single=True)
 GAP, STEADY = 10, 0.05  # times the usual interval; change of current across it, as a share of the largest
 
 
@@ -30,7 +31,8 @@ def _apart(rate, interval):
     cross = np.flatnonzero(rate[1:] * rate[:-1] < 0)
     size = np.abs(rate[cross]) + np.abs(rate[cross + 1])
     for sign in (1, -1):
-        part = np.maximum(sign * rate, 0)
+        part = sign * rate
+        np.maximum(part, 0, out=part)
         total = np.zeros(rate.size)
         step = np.add(part[1:], part[:-1], out=total[1:])
         step[cross] *= step[cross] / size  # the share of the interval before or after the line crosses zero
@@ -245,7 +247,7 @@ def read_bench_log(name, discharge=None, columns=None, offset=None):
     table.refuse(voltage < 0, lambda i: f"{voltage[i]:g} V. Are the probes swapped? Or has the cell reversed?")
     _refuse_spikes(table)
     if offset is not None:
-        current -= to_si("offset", offset, Constraint("A", 'Q_(2, "mA")', single=True))
+        current -= to_si("offset", offset, OFFSET)
     ahead, counted = np.diff(time), np.ones(time.size - 1, dtype=bool)
     joins = table.starts[1:] - 1
     counted[joins] = False
@@ -261,11 +263,10 @@ def read_bench_log(name, discharge=None, columns=None, offset=None):
     )
     _run_on(time, joins, ahead)
     ahead[joins] = 0
-    sign = _sign(table, current, discharge, voltage, counted)
-    remarks[:0] = [sign]
-    remarks += _gaps(table, ahead, current, voltage) + (
-        [] if offset is not None else _at_rest(table, time, current, sign)
-    )
+    sign, how = _sign(table, current, discharge, voltage, counted)
+    remarks[:0] = [how]
+    remarks += _gaps(table, ahead, current, voltage)
+    remarks += _at_rest(time, current, sign) if offset is None else []
     if joins.size:
         remarks.append(f"{joins.size + 1} sections, each below a header; nothing is counted between them")
     return BenchLog(file, time, voltage, current, counted, tuple(remarks))
@@ -320,10 +321,15 @@ def _run_on(time, joins, ahead):
 
 
 def _sign(table, current, discharge, voltage, counted):
-    """Turn ``current`` so that discharge is positive; how that was found, in words."""
+    """Turn ``current`` so that discharge is positive; by which factor, and how that was found, in words."""
     file, one_sided = table.path.name, current.min() >= 0 or current.max() <= 0
-    if one_sided and discharge is None and "state" in table.data:
-        return _sign_of_state(table, current)
+    states = _states(table, current) if one_sided and discharge is None and "state" in table.data else None
+    if states is not None:
+        current[:] = np.abs(current) * states
+        ohms = _steps(voltage, current, counted)[1]
+        if ohms.size and np.mean(ohms > 0) < 0.8:
+            raise InputError(f"{file}: the column of states contradicts the volts: they fall as a discharge grows.")
+        return 1, "the file writes all currents with one sign; charge and discharge are told by its column of states"
     _, ohms = _steps(voltage, current, counted)
     agree = max(np.mean(ohms > 0), np.mean(ohms < 0)) if ohms.size else 0
     told = None if agree < (0.95 if one_sided else 0.8) else "positive" if np.median(ohms) > 0 else "negative"
@@ -337,22 +343,18 @@ def _sign(table, current, discharge, voltage, counted):
     if discharge and told and discharge != told:
         seen += f": the voltage falls as the current gets more {told}"
         raise InputError(f"{file}: discharge={discharge!r} contradicts {seen}. Leave discharge out.")
-    current *= SIGNS[discharge or told]
+    sign = SIGNS[discharge or told]
+    current *= sign
     how = "as you said" if discharge else f"told by {seen}: the voltage falls as a discharge grows"
-    return f"the file writes discharge as {discharge or told} current ({how})"
+    return sign, f"the file writes discharge as {discharge or told} current ({how})"
 
 
-def _sign_of_state(table, current):
-    words = np.char.lower(table.data["state"].astype(str))
-    kinds, which = np.unique(words, return_inverse=True)
-    sign = np.array([next((s for start, s in STATES if re.match(start, word)), np.nan) for word in kinds])[which]
-    working = np.abs(current) > max(FAINT, LOADED * np.abs(current).max())
-    table.refuse(
-        ~np.isfinite(sign) & working,
-        lambda i: f"the state is {words[i][:40]!r}, and {current[i]:g} A flow. Write charge, discharge or rest.",
-    )
-    current[:] = np.abs(current) * np.nan_to_num(sign)
-    return "the file writes all currents with one sign; charge and discharge are told by its column of states"
+def _states(table, current):
+    """1 for discharge, -1 for charge, 0 for rest in each row; None where a row under current says none of these."""
+    words, which = np.unique(np.char.lower(table.data["state"].astype(str)), return_inverse=True)
+    sign = np.array([next((s for part, s in STATES if re.search(part, word)), np.nan) for word in words])[which]
+    working = np.abs(current) >= max(FAINT, LOADED * np.abs(current).max())
+    return np.nan_to_num(sign) if np.isin(sign[working], (1, -1)).all() else None
 
 
 def _gaps(table, interval, current, voltage):
@@ -393,7 +395,7 @@ def _gaps(table, interval, current, voltage):
     return remarks
 
 
-def _at_rest(table, time, current, sign):
+def _at_rest(time, current, sign):
     """A remark on a current that is shown though the cell rests."""
     largest = np.abs(current).max()
     rest = np.abs(current) < LOADED * largest
@@ -403,8 +405,7 @@ def _at_rest(table, time, current, sign):
     scatter = np.median(np.abs(current[rest] - shown))
     if abs(shown) < max(3 * scatter, 1e-3 * largest) or np.mean(np.sign(current[rest]) == np.sign(shown)) < 0.9:
         return []
-    charge, amperes = Q_(abs(shown) * time[-1], "C").to("mAh"), Q_(shown, "A").to("mA")
-    amperes *= -1 if "as negative" in sign else 1
+    charge, amperes = Q_(abs(shown) * time[-1], "C").to("mAh"), Q_(sign * shown, "A").to("mA")
     return [
         f"at rest the current reads {amperes:.3g~P}: over the whole log {charge:.3g~P}. If none flowed, "
         f'try offset=Q_({amperes.magnitude:.3g}, "mA")'

@@ -88,8 +88,10 @@ def _two_start(t, y):
 
 
 def _time_of_two(left, share, fast, slow):
-    """By bisection; a rate that noise made negative counts as zero, and its store as one that stays."""
-    share, fast, slow = np.broadcast_arrays(share, np.maximum(fast, 0), np.maximum(slow, 0))
+    """By bisection; a rate that noise made negative, or nothing, counts as zero, and its store as one that stays."""
+    share, fast, slow = np.broadcast_arrays(
+        share, *(np.where(np.asarray(rate) > 1e-30, rate, 0) for rate in (fast, slow))
+    )
     stays = np.where(fast > 0, 0, share) + np.where(slow > 0, 0, 1 - share)
     bounds = [-np.log((left - stays) / (1 - stays)) / rate for rate in (fast, slow)]
     low, high = np.zeros(share.shape), np.max([np.where(np.isfinite(bound), bound, 0) for bound in bounds], axis=0)

@@ -97,9 +97,7 @@ class SelfDischargeFit:
     def retained(self, time, level=0.95):
         """Share of the starting capacity left after ``time``, with its interval (bootstrap): a :class:`Estimate`."""
         t = to_si("time", time, TIME)
-        low, high = np.quantile(
-            self.model.left(np.atleast_1d(t), *self.draws[:, 1:, None].swapaxes(0, 1)), tails(level), 0
-        )
+        low, high = np.quantile(self.model.left(np.ravel(t), *self.draws[:, 1:, None].swapaxes(0, 1)), tails(level), 0)
         shape = np.shape(t)
         return Estimate.of(
             " -> percent", self.model.left(t, *self.fit.values[1:]), low.reshape(shape), high.reshape(shape)
@@ -422,7 +420,7 @@ def simulate_shelf_log(model, time, error, seed=0, **parameters):
 
     ``parameters`` are ``capacity`` [C], ``rate`` [1/s] and what else the model has; the same seed gives the same noise.
     """
-    kind, t = model_named(model), np.atleast_1d(to_si("time", time, TIME))
+    kind, t = model_named(model), np.ravel(to_si("time", time, TIME))
     values, sd = _given(kind, parameters, "mAh"), to_si("error", error, ERROR)
     random = np.random.default_rng(int(to_si("seed", seed, SEED)))
     noisy = values[0] * kind.left(t, *values[1:]) + sd * random.standard_normal(t.size)
@@ -438,7 +436,7 @@ def relative_half_width(model, time, error, level=0.95, **parameters):
     """
     from scipy.special import stdtrit
 
-    kind, t = model_named(model), np.atleast_1d(to_si("time", time, TIME))
+    kind, t = model_named(model), np.ravel(to_si("time", time, TIME))
     values = _given(kind, {"capacity": 1.0, **parameters})
     slopes = evaluate(kind.curve, t, values)[1] * values
     free, level = t.size - len(values), to_si("level", level, LEVEL)

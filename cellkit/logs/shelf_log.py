@@ -37,7 +37,7 @@ COLUMNS = {
 
 def _sorted(volts, charge):
     """Both columns of a curve, emptiest first."""
-    volts, charge = np.broadcast_arrays(np.atleast_1d(volts), np.atleast_1d(charge))
+    volts, charge = np.broadcast_arrays(np.ravel(volts), np.ravel(charge))
     order = np.argsort(charge)
     return volts[order], charge[order]
 

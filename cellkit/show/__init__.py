@@ -17,7 +17,7 @@ from cellkit.show.drawings import (
     what_moves,
     wiring_diagram,
 )
-from cellkit.show.exercises import Exercises
+from cellkit.show.exercises import Exercise, Exercises
 from cellkit.show.figures import Picture, curves, energy_bars, mass_bars
 from cellkit.show.log_figures import (
     histograms,
@@ -30,6 +30,7 @@ from cellkit.show.log_figures import (
 from cellkit.show.sheet import build_sheet
 
 __all__ = [
+    "Exercise",
     "Exercises",
     "Picture",
     "VoltPanel",

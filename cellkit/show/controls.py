@@ -31,7 +31,26 @@ from cellkit.units import Q_, Constraint, InputError, aloud, expect, one_of, qua
 
 LEVELS = {"reacting": "reacting masses", "plates": "plates, electrolyte and separators", "block": "the whole block"}
 FELT, ACID = 0.002, Q_(1, "mol/L")  # m of felt on each plate; H2SO4 in the new electrolyte
-_WIDE, _BOX = {"description_width": "230px"}, {"width": "340px"}
+_WIDE, _BOX = {"description_width": "230px"}, {"width": "340px", "max_width": "100%"}
+# shorter, and then below its box, where the screen is small
+_SLIDER = {"flex": "1 1 150px", "width": "auto", "max_width": "280px"}
+# what a small screen or a learner's own colours hide: the end of the sentence; which button is chosen, tracks, handles
+STYLE = """<style>
+.cellkit-panel .jupyter-button.mod-active { outline: 2px solid currentColor; outline-offset: -2px }
+@media (max-width: 1000px) {
+  .cellkit-panel .widget-html-content { min-width: 0; overflow-x: auto }
+  .cellkit-panel .widget-html p { height: auto !important; min-height: 4.2em; margin: 0 }
+  .cellkit-panel .widget-text { flex-wrap: wrap; height: auto }
+  .cellkit-panel .widget-text input { min-width: 5em }
+}
+@media (forced-colors: active) {
+  .cellkit-panel .jupyter-button { border: 1px solid ButtonText }
+  .cellkit-panel .jupyter-button.mod-active { forced-color-adjust: none; background: Highlight; color: HighlightText }
+  .cellkit-panel .noUi-target { border: 1px solid CanvasText }
+  .cellkit-panel .noUi-handle { border: 2px solid ButtonText }
+  .cellkit-panel .noUi-handle:focus, .cellkit-panel .jupyter-button:focus { outline: 3px solid Highlight }
+}
+</style>"""
 
 
 class Slider(NamedTuple):
@@ -48,10 +67,10 @@ class Slider(NamedTuple):
         """A number box that carries the label and a slider beside it, linked: the box, and the row of both."""
         limits = {"min": self.low, "max": self.high, "step": self.step, "value": self.start}
         box = widgets.BoundedFloatText(description=f"{self.label} / {self.unit}", style=_WIDE, layout=_BOX, **limits)
-        slider = widgets.FloatSlider(readout=False, layout={"width": "280px"}, **limits)
+        slider = widgets.FloatSlider(readout=False, layout=_SLIDER, **limits)
         # a slider counts its steps in binary fractions and gives 67.00000000000001
         widgets.link((slider, "value"), (box, "value"), transform=(lambda value: round(value, 6), lambda value: value))
-        return box, widgets.HBox([box, slider])
+        return box, widgets.HBox([box, slider], layout={"flex_flow": "row wrap"})
 
 
 def frame(png, sentence):
@@ -60,7 +79,7 @@ def frame(png, sentence):
     return (
         f'<img width="{WIDTH}" height="{HEIGHT}" decoding="sync" style="max-width: none" '
         f'alt="{words}" src="data:image/png;base64,{data}">'
-        f'<p style="width: {WIDTH}px; height: 6em; overflow: auto; line-height: 1.4">{words}</p>'
+        f'<p style="max-width: {WIDTH}px; height: 6em; overflow: auto; line-height: 1.4">{words}</p>'
     )
 
 
@@ -77,7 +96,8 @@ class Live:
         pairs = {name: slider.widgets() for name, slider in self.sliders.items()}
         self.figure, self.boxes = figure, {name: box for name, (box, _) in pairs.items()}
         self._screen = widgets.HTML()
-        self._widget = widgets.VBox([self._screen, *above, *(row for _, row in pairs.values())])
+        rows = [row for _, row in pairs.values()]
+        self._widget = widgets.VBox([widgets.HTML(STYLE), self._screen, *above, *rows]).add_class("cellkit-panel")
         for source in (*above, *self.boxes.values()):
             source.observe(self._follow, "value")
         self._follow()

@@ -275,6 +275,7 @@ def half_reaction(name, backward=False):
     """A half-cell's reaction as text, as a reduction or ``backward``, with its ions on the left and on the right."""
     reductions = {row["half_cell"]: row["reduction"] for row in table("half_cells")}
     sides = reductions[one_of("name", name, reductions)].split(" = ")[:: -1 if backward else 1]
+    expect("backward", backward, bool, "True")
     terms = [[_spelt(term) for term in side.split(" + ")] for side in sides]
     text = " → ".join(" + ".join(word for word, _ in side) for side in terms)
     return text, *([word for word, ion in side if ion] for side in terms)

@@ -1,115 +1,219 @@
-"""What an exercise answers, and which ones are done; nothing leaves the learner's own folder.
+"""What an exercise or a guess answers, and which exercises are done; nothing leaves the learner's own folder.
 
-A verdict looks at the unit, then at the usual wrong answers, the sign, the size and last the value, and never gives the
-right number away.
+What is right, how near is right enough, why, and the words for the usual slips come from a file of the course.
 """
 
 import json
 import math
+import runpy
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import NamedTuple
 
+from cellkit.tables.published import data_path
 from cellkit.tables.saving import write
+from cellkit.tables.text_files import read_quantity
 from cellkit.units import Q_, InputError
 
 DONE = Path("my_progress.json")  # beside the learner's notebook, where its kernel starts
+_PARTS = {2: "half", 3: "a third", 4: "a quarter"}
 
 
-def judge(mine, right, close=0, hint="", slips=None):
-    """Words about a learner's answer.
+class Verdict(NamedTuple):
+    """Whether an answer is right, and the words that the learner gets for it."""
 
-    Parameters
-    ----------
-    mine : Quantity, number, str or None
-        None where there is no answer yet. A plain number will do where ``right`` has no unit.
-    right : Quantity, number or str
-        Computed, not typed in. A word is one to choose from several.
-    close : Quantity or number
-        How far off is still right, with the unit of ``right``; nothing for a word or a count.
-    hint : str
-        What to look at.
-    slips : dict
-        Usual wrong answers by the words that each deserves; for a word, all the others to choose from.
+    solved: bool
+    words: str
 
-    Returns
-    -------
-    str
 
-    Examples
-    --------
-    >>> judge(Q_(-340, "mV"), Q_(0.34, "V"), Q_(10, "mV"), "Which shelf is the upper one?")
+@dataclass(frozen=True)
+class Exercise:
+    """What an answer is compared with.
+
+    ``right`` is computed, not typed in, in the unit that a person would write; a word is one to choose from several.
+    ``close`` is how far off is still right, ``why`` one sentence that says why it is right, ``hint`` what to look at.
+    ``slips`` maps the words that usual wrong answers deserve to these; ``words`` is what else there is to choose from.
+
+    >>> copper = Exercise(Q_(0.34, "V"), Q_(10, "mV"), hint="Which shelf is the upper one?")
+    >>> copper.judge(Q_(-340, "mV")).words
     'Look at the sign first. Which shelf is the upper one?'
-    >>> judge("zinc", "copper", slips={"Zinc is eaten by acid, current or not.": "zinc"})
-    'Zinc is eaten by acid, current or not.'
+    >>> copper.compare(Q_(170, "mV"))
+    'Your guess: 170 mV. Here it is 0.34 V, 2 times as much.'
+    >>> metal = Exercise("copper", why="It dissolves last.", slips={"Zinc is eaten by acid.": "zinc"})
+    >>> metal.judge("Copper")
+    Verdict(solved=True, words='Yes. It dissolves last.')
     """
-    slips = slips or {}
-    if mine is None:
-        return "not answered yet"
-    if isinstance(right, str):
-        return _judge_word(mine, right, slips)
-    right = Q_(right)
-    unit = right.to_base_units().units
+
+    right: object
+    close: object = 0
+    why: str = ""
+    hint: str = ""
+    slips: dict = field(default_factory=dict)
+    words: tuple = ()
+
+    def judge(self, mine):
+        """The :class:`Verdict` on an answer; None is no answer yet."""
+        if mine is None:
+            return Verdict(False, "not answered yet")
+        solved, words = self._judge_word(mine) if isinstance(self.right, str) else self._judge_number(mine)
+        return Verdict(solved, f"{words} {self.why if solved else ''}".strip())
+
+    def compare(self, guess):
+        """How far off a guess was, and why, in words; None is no guess yet."""
+        if guess is None:
+            return "No guess yet."
+        if isinstance(self.right, str):
+            said, choices = _folded(guess), self._choices()
+            if said not in map(_folded, choices):
+                return f"A guess could be one of: {', '.join(choices)}."
+            if said == _folded(self.right):
+                return f'As you guessed: "{self.right}". {self.why}'.strip()
+            return f'You guessed "{guess.strip()}"; the answer here is "{self.right}". {self.why}'.strip()
+        right = Q_(self.right)
+        answer = _si_number(guess, right)
+        if answer is None or not math.isfinite(answer):
+            return f"A guess could be {_example(right)}."
+        value = right.to_base_units().magnitude
+        if not math.isfinite(value):
+            return "Here comes no number to compare a guess with."
+        yours = guess.strip() if isinstance(guess, str) else _few_digits(Q_(guess))
+        return f"Your guess: {yours}. Here it is {_few_digits(right)}, {_distance(answer, value)}. {self.why}".strip()
+
+    def _judge_number(self, mine):
+        right = Q_(self.right)
+        unit = right.to_base_units().units
+        answer = _si_number(mine, right)
+        if answer is None:
+            return False, _about_unit(mine, right)
+        if not math.isfinite(answer):
+            return False, "It needs a number, and that is none."
+        value, near = right.to(unit).magnitude, Q_(self.close).to(unit).magnitude if self.close else 0
+        if not math.isfinite(value):
+            return False, "Out of these readings comes no answer to compare with. Look at them again."
+        if abs(answer - value) <= near:
+            return True, "Yes."
+        if unit.dimensionless and abs(answer / 100 - value) <= near:
+            return False, f'Percent is a unit here: write Q_({answer:g}, "percent").'
+        for words, slip in self.slips.items():
+            slip = Q_(slip).to(unit).magnitude
+            within = near * min(1, 10 * abs(slip / value) if value else 1)
+            if abs(answer - slip) <= max(within, abs(slip) / 100):  # a slip is rounded too
+                return False, words
+        if answer * value < 0:
+            return False, f"Look at the sign first. {self.hint}"
+        if not abs(value) / 3 < abs(answer) < 3 * abs(value):
+            return False, f"The size is far off. {self.hint}"
+        if abs(answer - value) > abs(value) / 4:
+            return False, f"Not there yet. {self.hint}"
+        return False, f"Near, but not there yet. {self.hint}"
+
+    def _judge_word(self, mine):
+        said = _folded(mine)
+        if said == _folded(self.right):
+            return True, "Yes."
+        for words, slip in self.slips.items():
+            if said == _folded(slip):
+                return False, words
+        return False, f"Choose one of: {', '.join(self._choices())}."
+
+    def _choices(self):
+        return sorted({self.right, *self.slips.values(), *self.words}, key=str.casefold)
+
+
+def _folded(word):
+    return word.strip().casefold() if isinstance(word, str) else ""
+
+
+def _si_number(mine, right):
+    """What was typed in, as a float in the base units of ``right``; None where it does not fit.
+
+    A text is a number and perhaps a unit, and nothing else: it is never computed.
+    """
     try:
-        answer = float(Q_(mine).to(unit).magnitude)
+        if isinstance(mine, str):
+            mine = read_quantity(mine)
+        if isinstance(mine, bool):
+            return None
+        return float(Q_(mine).to(right.to_base_units().units).magnitude)
     except Exception:  # whatever a learner types in gets words, not a traceback
-        return _about_unit(mine, right)
-    if not math.isfinite(answer):
-        return "It needs a number, and that is none."
-    value, near = right.to(unit).magnitude, Q_(close).to(unit).magnitude if close else 0
-    if not math.isfinite(value):
-        return "Out of these readings comes no answer to compare with. Look at them again."
-    if abs(answer - value) <= near:
-        return "Yes."
-    if unit.dimensionless and right.units != unit and abs(answer * right.units - right).to(unit).magnitude <= near:
-        return f'Percent is a unit here: write Q_({answer:g}, "percent").'
-    for words, slip in slips.items():
-        slip = Q_(slip).to(unit).magnitude
-        if abs(answer - slip) <= near * min(1, 10 * abs(slip / value) if value else 1):
-            return words
-    if answer * value < 0:
-        return f"Look at the sign first. {hint}"
-    if not abs(value) / 3 < abs(answer) < 3 * abs(value):
-        return f"The size is far off. {hint}"
-    return f"Near, but not there yet. {hint}"
+        return None
 
 
-def _judge_word(mine, right, slips):
-    said = mine.strip().casefold() if isinstance(mine, str) else ""
-    if said == right.casefold():
-        return "Yes."
-    for words, slip in slips.items():
-        if said == slip.casefold():
-            return words
-    return f"Choose one of: {', '.join(sorted([right, *slips.values()], key=str.casefold))}."
+def _distance(answer, value):
+    """How ``value`` lies to ``answer``, in words."""
+    if answer == value:
+        return "just that"
+    if answer == 0 or value == 0:
+        return "more than nothing" if value else "nothing at all"
+    times = value / answer
+    if times < 0:
+        return "the other way"
+    if 0.95 <= times <= 1.05:
+        return "very near"
+    if 0.5 < times < 2:
+        return f"{abs(times - 1) * 100:.0f} % {'more' if times > 1 else 'less'}"
+    if times >= 2:
+        return f"{times:.3g} times as much"
+    return f"{_PARTS.get(round(1 / times), f'1/{1 / times:.0f}')} of that"
+
+
+def _few_digits(quantity):
+    number = quantity.magnitude
+    shown = f"{number:,.0f}" if 1000 <= abs(number) < 1e6 else f"{number:.3g}"
+    return f"{shown} {quantity.units:~P}".strip()
+
+
+def _typed(right):
+    """A quantity as a person would type it, with the unit of ``right``."""
+    return f'Q_(1, "{right.units:~C}")'.replace("%", "percent").replace("Ω", "ohm")
+
+
+def _example(right):
+    return "a plain number" if right.dimensionless else f"a number with a unit, such as {_typed(right)}"
 
 
 def _about_unit(mine, right):
-    if right.dimensionless:
-        return "It needs a plain number."
-    example = f"""such as Q_(1, "{right.units:~}")"""
-    if isinstance(mine, Q_):
-        return f"Look at the unit: {mine.units:~P} does not fit. What is asked for has one {example}."
-    return f"It needs a number with a unit, {example}."
+    if isinstance(mine, Q_) and not right.dimensionless:
+        return f"Look at the unit: {mine.units:~P} does not fit. What is asked for has one such as {_typed(right)}."
+    return f"It needs {_example(right)}."
 
 
 class Exercises:
-    """The exercises of one lesson: call it with an answer, and it prints the verdict and keeps what is done.
+    """The exercises of one file: call it with a name and an answer; it prints the verdict and keeps what is done.
 
     Parameters
     ----------
-    lesson : str
-        Its two digits. What is done is kept in ``my_progress.json`` beside the notebook, by lesson.
+    file : str
+        Python with one function for each exercise or guess, named like it with ``_`` for a space, that takes the
+        values it needs and returns an :class:`Exercise`. It is looked for beside the notebook, then in the course's
+        own folder. What is done is kept in ``my_progress.json`` beside the notebook, under the file's name.
     """
 
-    def __init__(self, lesson):
-        self.lesson, self._seen = lesson, {}
+    def __init__(self, file):
+        self.lesson, self._asked, self._seen = Path(file).stem, runpy.run_path(_find(file)), {}
 
-    def __call__(self, name, mine, right, close=0, hint="", slips=None):
-        """Print the verdict of :func:`judge` on the exercise ``name``."""
-        verdict = judge(mine, right, close, hint, slips)
-        self._seen[name] = verdict == "Yes."
-        print(verdict)
-        if self._seen[name]:
+    def exercise(self, name, *values):
+        """The :class:`Exercise` of that name, made from the ``values`` it needs."""
+        make = self._asked.get(name.replace(" ", "_"))
+        if not callable(make):
+            raise InputError(f"there is no exercise {name!r} here; copy its line again from the lesson.")
+        return make(*values)
+
+    def judge(self, name, mine, *values):
+        """The :class:`Verdict` on an answer to the exercise ``name``; nothing is noted down."""
+        return self.exercise(name, *values).judge(mine)
+
+    def __call__(self, name, mine, *values):
+        """Print the verdict on the exercise ``name`` and note it down if it is solved."""
+        solved, words = self.judge(name, mine, *values)
+        self._seen[name] = solved
+        print(words)
+        if solved:
             self._keep(name)
+
+    def compare_guess(self, name, guess, *values):
+        """Print how far off a guess was; it is neither judged nor noted down."""
+        print(self.exercise(name, *values).compare(guess))
 
     def _kept(self):
         """What is done by lesson, from the file."""
@@ -142,3 +246,11 @@ class Exercises:
         print(f"Lesson {self.lesson}: {sum(done.values())} of {len(done)} exercises done.")
         for name, yes in done.items():
             print(f"{'done' if yes else 'open'}  {name}")
+
+
+def _find(file):
+    """The file beside the notebook, else beside the course's lessons, else among the data of an installed cellkit."""
+    for folder in (Path(), data_path().parent / "notebooks", data_path()):
+        if (folder / file).is_file():
+            return str(folder / file)
+    raise InputError(f"there is no {file!r} beside this notebook or in the course. Copy the whole folder of lessons.")

@@ -5,6 +5,7 @@ sentence as alternative text. The figures belong to no plotting session, so noth
 into the output.
 """
 
+import base64
 import io
 import sys
 import textwrap
@@ -80,10 +81,11 @@ class Picture:
             text.draw(small)
 
     def bundle(self):
-        """Data and metadata of the picture by MIME type; its text is a fixed phrase."""
+        """Data and metadata of the picture by MIME type, the PNG as base64 text; its text is a fixed phrase."""
         width, height = (round(side * DPI) for side in self.figure.get_size_inches())
         shape = {"width": width, "height": height, "alt": self.sentence}
-        return {"image/png": self.png(), "text/plain": "[picture of the sentence above]"}, {"image/png": shape}
+        png = base64.b64encode(self.png()).decode()  # a kernel inside a browser does not encode bytes on their way out
+        return {"image/png": png, "text/plain": "[picture of the sentence above]"}, {"image/png": shape}
 
     def _ipython_display_(self):
         from IPython.display import display

@@ -15,6 +15,7 @@ from cellkit.tables.text_files import SEPARATORS, decoded, number, read_unit
 from cellkit.units import Q_, InputError, ureg
 
 BLOCK = 1 << 22  # characters read at once
+LONGEST = 100_000  # characters of a line of titles or notes
 NOTES = 100  # lines in which the titles have to stand
 DAY = 86400.0
 NO_READING = {"", "-", "--", "---", "----", "ol", "o.l", "o.l.", "-ol", "ovl", "ovld", "overload", "overflow"}
@@ -81,7 +82,7 @@ class Table:
     def keep(self, chosen):
         """The measurements that are ``chosen`` only."""
         before = np.concatenate([[0], np.cumsum(chosen)])
-        self.data = {k: v[chosen] if isinstance(v, np.ndarray) else np.array(v)[chosen] for k, v in self.data.items()}
+        self.data = {key: values[chosen] for key, values in self.data.items()}
         self.rows, starts = self.rows[chosen], before[self.starts]
         self.starts = np.unique(starts[starts < self.rows.size])
 
@@ -132,7 +133,11 @@ class _Reader:
     # where the columns are
 
     def table(self, file):
-        head = [line for line in (file.readline(1 << 17) for _ in range(NOTES)) if line]
+        head = []
+        while len(head) < NOTES and (line := file.readline(LONGEST)):
+            head.append(line)
+            if len(line) == LONGEST:
+                break
         at, self.separator, self.titles, self.found = self._header(head)
         file.seek(0)
         for _ in range(at + 1):
@@ -185,8 +190,10 @@ class _Reader:
         column, places = self.columns[key], []
         for place, title in enumerate(titles):
             if key in self.chosen:
-                if title.lower() == self.chosen[key][0].strip().lower():
-                    places.append((place, self.chosen[key][1].strip()))
+                asked, unit = (text.strip() for text in self.chosen[key])
+                if column.units and not (self._si(unit, column) or (key == "time" and unit in CLOCKS)):
+                    raise InputError(f"columns: {unit[:40]!r} is no unit of {key}; try {column.units[0]!r}.")
+                places += [(place, unit)] if title.lower() == asked.lower() else []
                 continue
             words = f"(?:{key.replace('_', '[ _]')}|{TITLES.get(key, key)})"
             match = re.fullmatch(
@@ -227,7 +234,9 @@ class _Reader:
         for key in numbers:
             place = self.found[key][0][0]
             text = below[place] if place < len(below) else ""
-            if self._si(text, self.columns[key]) or (key == "time" and text.lower() in CLOCKS):
+            if (re.match(r"[^\d.,+-]", text) and self._si(text, self.columns[key])) or (
+                key == "time" and text.lower() in CLOCKS
+            ):
                 taken[key] = [(place, text)]
         if taken:
             file.readline()

@@ -1,11 +1,12 @@
-"""What a room costs: a real JupyterHub on this machine, N learners at once running lesson 01 from the first click.
+"""What a room costs: the course's JupyterHub on this machine, N learners at once with lesson 01 from the first click.
 
     python tests/benchmarks/bench_hub.py [1 4 8 16]
 
-Needs jupyterhub in this Python and configurable-http-proxy (npm) on the path. Every learner gets a server of their own,
-a kernel in it, and has each cell of the lesson run in turn. Printed for each N: memory of one learner's server and
-kernel at the end (proportional set size: a page shared by k processes counts 1/k to each), processor seconds, the time
-from the click on *start* to the first picture (median and worst), and how many learners met an error.
+Needs jupyterhub in this Python and configurable-http-proxy (npm) on the path. Every learner gets a server of their own
+as ``.hub`` sets it up, though without an account, a kernel in it, and has each cell of the lesson run in turn. Printed
+for each N: memory of one learner's server and kernel at the end (proportional set size: a page shared by k processes
+counts 1/k to each), processor seconds, the time from the click on *start* to the first picture (median and worst), and
+how many learners met an error.
 """
 
 import json
@@ -27,17 +28,22 @@ import nbformat
 import psutil
 import websocket
 
-LESSON = Path(__file__).resolve().parents[2] / "notebooks" / "01_weigh_the_plates.ipynb"
+ROOT = Path(__file__).resolve().parents[2]
+LESSON = ROOT / "notebooks" / "01_weigh_the_plates.ipynb"
 CONFIG = """
 c = get_config()
+load_subconfig({config!r})
+c.JupyterHub.db_url = "sqlite:///jupyterhub.sqlite"
+c.JupyterHub.cookie_secret_file = "cookie_secret"
+c.ConfigurableHTTPProxy.pid_file = "proxy.pid"
+c.Spawner.pre_spawn_hook = None
 c.JupyterHub.bind_url = "http://127.0.0.1:{port}"
 c.JupyterHub.hub_port = {hub}
 c.ConfigurableHTTPProxy.api_url = "http://127.0.0.1:{proxy}"
 c.JupyterHub.authenticator_class = "dummy"
 c.Authenticator.allow_all = True
 c.JupyterHub.spawner_class = "simple"
-c.Spawner.cmd = [{python!r}, "-m", "jupyterhub.singleuser"]
-c.Spawner.args = ["--allow-root"]
+c.Spawner.args.append("--allow-root")
 c.Spawner.start_timeout = c.Spawner.http_timeout = 300
 c.JupyterHub.concurrent_spawn_limit = 0
 c.JupyterHub.services = [dict(name="learners", api_token={token!r})]
@@ -63,7 +69,9 @@ class Hub:
         self.port, hub, proxy = free_ports(3)
         self.token = secrets.token_hex(32)
         config = Path(folder) / "config.py"
-        config.write_text(CONFIG.format(port=self.port, hub=hub, proxy=proxy, python=sys.executable, token=self.token))
+        ports = {"port": self.port, "hub": hub, "proxy": proxy}
+        ours = str(ROOT / ".hub" / "jupyterhub_config.py")
+        config.write_text(CONFIG.format(config=ours, token=self.token, **ports))
         with open(Path(folder) / "hub.log", "wb") as log:
             command = [sys.executable, "-m", "jupyterhub", "-f", str(config)]
             self.process = subprocess.Popen(command, cwd=folder, stdout=log, stderr=log)

@@ -90,9 +90,9 @@ def launch(playwright, *flags):
 
 
 @contextmanager
-def opened(browser, address):
+def opened(browser, address, **screen):
     """A page with the notebook at ``address`` and its idle kernel; ``page.complaints`` gathers console errors."""
-    context = browser.new_context(viewport={"width": 1200, "height": 1600})
+    context = browser.new_context(**{"viewport": {"width": 1200, "height": 1600}} | screen)
     page = context.new_page()
     page.complaints = []
     page.on("pageerror", lambda error: page.complaints.append(str(error)))

@@ -67,8 +67,11 @@ def served(site):
 
 
 @contextmanager
-def shut_in_browser(playwright):
-    """A Chromium whose way out is refused, for pages and workers alike; yields it and the list of what was tried."""
+def shut_in_browser(playwright, other_computer="other.test"):
+    """A Chromium whose way out is refused, for pages and workers alike; yields it and the list of what was tried.
+
+    ``other_computer`` is a name for this one that the browser takes for another.
+    """
     tried = []
 
     class Refuse(socketserver.StreamRequestHandler):
@@ -79,7 +82,9 @@ def shut_in_browser(playwright):
             self.wfile.write(b"HTTP/1.1 403 Forbidden\r\nContent-Length: 0\r\nConnection: close\r\n\r\n")
 
     with _listening(Refuse) as proxy:
-        started = lab.launch(playwright, f"--proxy-server={proxy}")
+        names = f"--host-resolver-rules=MAP {other_computer} 127.0.0.1"
+        direct = f"--proxy-bypass-list={other_computer}"
+        started = lab.launch(playwright, f"--proxy-server={proxy}", direct, names)
         yield started, tried
         started.close()
 

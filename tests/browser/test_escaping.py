@@ -45,10 +45,9 @@ kinds = ("plain", "step", "caution", "row")
 sheet = Sheet(bad[:80], bad, ((Section(bad, tuple(Line(kind, bad) for kind in kinds)),), ()))
 print(sheet.text)
 sheet""",
-    """from cellkit.exercises import Exercises
-ask = Exercises(bad)
-ask(bad, bad, "right", slips={bad: bad})
-ask.progress()""",
+    """from cellkit.show import Exercise
+print(Exercise("right", slips={bad: bad}).judge(bad).words)
+print(Exercise("right", why=bad, words=(bad,)).compare(bad))""",
 ]
 MEANT = [5, 7]  # cells that are refused, with the words in the message
 

@@ -194,6 +194,42 @@ def test_never_blank_and_never_moving(panel):
     assert panel.evaluate("seen.blank") == 0
 
 
+PANELS = [lesson for lesson in LESSONS if "live control" in (lab.NOTEBOOKS / lesson).read_text(encoding="utf-8")]
+
+
+@pytest.mark.parametrize("lesson", PANELS)
+def test_sentence_and_controls_are_seen_together_at_200_percent(server, chromium, artefacts, lesson):
+    """A screen of 1366 × 768 enlarged twice, file list closed: what moves and what is moved need no scrolling."""
+    screen = {"viewport": {"width": 683, "height": 384}, "device_scale_factor": 2}
+    with lab.opened(chromium, server(lesson), **screen) as page:
+        page.evaluate("jupyterapp.commands.execute('application:toggle-left-area')")
+        lab.run_all(page)
+        page.wait_for_function("jupyterapp.shell.currentWidget.content.widgets.every(cell => !cell.isPlaceholder())")
+        page.wait_for_selector(lab.PICTURE, state="attached")
+        page.locator(".jp-Notebook .widget-html p").evaluate("sentence => sentence.scrollIntoView()")
+        page.screenshot(path=artefacts / f"{Path(lesson).stem}_200_percent.png")
+        sentence, last = (
+            page.locator(f".jp-Notebook {what}").last.bounding_box() for what in (".widget-html p", ".noUi-handle")
+        )
+        assert (
+            last["y"] + last["height"] - sentence["y"]
+            < page.locator(".jp-NotebookPanel-notebook").bounding_box()["height"]
+        )
+        cut = "e => e.scrollHeight > e.clientHeight || e.scrollWidth > e.clientWidth"
+        assert not page.locator(".jp-Notebook .widget-html p").evaluate(cut)
+        assert min(track.bounding_box()["width"] for track in page.locator(".jp-Notebook .noUi-target").all()) > 100
+
+
+def test_tracks_and_the_chosen_button_are_seen_in_forced_colours(server, chromium, artefacts):
+    with lab.opened(chromium, server(WITH_PANEL), forced_colors="active") as page:
+        watch(page)
+        page.screenshot(path=artefacts / "forced_colours.png")
+        look = "(e, what) => getComputedStyle(e)[what]"
+        assert page.locator(".jp-Notebook .noUi-target").first.evaluate(look, "borderTopWidth") == "1px"
+        chosen, other = (page.get_by_role("button", name=name, exact=True) for name in ("copper", "zinc"))
+        assert chosen.evaluate(look, "backgroundColor") != other.evaluate(look, "backgroundColor")
+
+
 @pytest.mark.skipif(importlib.util.find_spec("notebook") is None, reason="Notebook 7 is not installed")
 def test_panel_in_notebook_7(folder, chromium, artefacts):
     """By keyboard too, though from the boxes: Notebook 7 takes a slider's arrow keys to move between cells."""

@@ -9,6 +9,7 @@ import subprocess
 from pathlib import Path
 
 import lab
+import nbformat
 import pytest
 
 pytest.importorskip("playwright", reason="playwright for Python is not installed")
@@ -19,6 +20,7 @@ if lab.chromium() is None:
 if shutil.which("npm") is None:
     pytest.skip("no npm on this machine: the browser's Python comes from there", allow_module_level=True)
 
+import pyodide_folder
 import static_site
 from jupyterlite_pyodide_kernel.constants import PYODIDE_CDN_URL
 
@@ -78,20 +80,56 @@ def settled(text):
     return re.sub(r"(?<=Python and )\d+(?= packages)", "n", text)
 
 
+SHOWN = """() => {
+  const printed = '[data-mime-type="application/vnd.jupyter.stdout"]';
+  return jupyterapp.shell.currentWidget.content.widgets.filter(cell => cell.model.type === 'code').map(
+    cell => [...cell.node.querySelectorAll(printed)].map(output => output.textContent).join(''));
+}"""
+WIDTHS = """async () => {
+  const pictures = [...jupyterapp.shell.currentWidget.node.querySelectorAll('.jp-OutputArea img')];
+  await Promise.all(pictures.map(picture => picture.decode().catch(() => {})));
+  return pictures.map(picture => picture.naturalWidth);
+}"""
+
+
+def printed(outputs):
+    """What cells print, as one text."""
+    return "".join("".join(output["text"]) for output in outputs if output["output_type"] == "stream")
+
+
+def valid(lesson, path):
+    """Assert that the notebook ``lesson`` is one by its own format, and as heavy as the stored one at ``path``."""
+    nbformat.validate(json.loads(lesson))
+    # lines that the store keeps short, and what the widgets look like: a little more or less, never a multiple
+    assert 0.5 < len(lesson) / path.stat().st_size < 1.5
+
+
 @pytest.mark.parametrize("lesson", LESSONS)
 def test_lesson_says_and_draws_what_it_does_elsewhere(page, address, artefacts, lesson):
     if os.environ.get("BROWSER_FRESH_KERNELS"):
         static_site.open_site(page, address, lesson)
     else:
         static_site.open_beside(page, lesson)
-    cells = static_site.run_all(page)
-    page.screenshot(path=artefacts / f"site_{Path(lesson).stem}.png")
     stored = json.loads((lab.NOTEBOOKS / lesson).read_text(encoding="utf-8"))["cells"]
     stored = [(cell["metadata"].get("tags", []), cell["outputs"]) for cell in stored if cell["cell_type"] == "code"]
-    for (tags, outputs), (_, before) in zip(cells, stored, strict=True):
+    page.wait_for_function("jupyterapp.shell.currentWidget.content.widgets.every(cell => !cell.isPlaceholder())")
+    assert page.evaluate(SHOWN) == [printed(outputs) for _, outputs in stored], "before it is run"
+    before = page.evaluate(WIDTHS)
+    cells = static_site.run_all(page)
+    page.screenshot(path=artefacts / f"site_{Path(lesson).stem}.png")
+    after = page.evaluate(WIDTHS)
+    assert min([*before, *after], default=640) >= 640, "a picture is as wide as it was drawn, or broken"
+    assert len(before) == sum(pictures(outputs) for _, outputs in stored) <= len(after)
+    for (tags, outputs), (_, old) in zip(cells, stored, strict=True):
         assert any(output["output_type"] == "error" for output in outputs) == ("raises-exception" in tags), outputs
-        assert settled(words(outputs)) == settled(words(before))
-        assert pictures(outputs) == pictures(before)
+        assert settled(words(outputs)) == settled(words(old))
+        assert pictures(outputs) == pictures(old)
+    page.evaluate("jupyterapp.commands.execute('docmanager:save')")
+    kept = "path => jupyterapp.serviceManager.contents.get(path, {content: true}).then(f => JSON.stringify(f.content))"
+    valid(page.evaluate(kept, lesson), lab.NOTEBOOKS / lesson)
+    with page.expect_download() as download:
+        page.evaluate("void jupyterapp.commands.execute('docmanager:download')")
+    valid(download.value.path().read_text(encoding="utf-8"), lab.NOTEBOOKS / lesson)
 
 
 def test_slider_moves_picture_and_words(page):
@@ -120,18 +158,74 @@ def test_own_file_and_own_work_stay_and_can_be_taken_home(shut_in, page, address
     page.evaluate("path => jupyterapp.commands.execute('docmanager:open', {path})", LESSONS[0])
     source = """import cellkit as ck
 print(f"{ck.cells.read_block('my_block.csv').items['whole block'].to('g'):.0f~P}")
-ck.show.Exercises("00")("of the test", ck.Q_(1, "V"), ck.Q_(1, "V"))"""
-    assert words(static_site.run_code(page, source)) == "731 g\nYes.\n"
+ck.show.Exercises("exercises/00.py")("label energy", ck.Q_(84, "Wh"))"""
+    assert words(static_site.run_code(page, source)) == "731 g\nYes. Energy is volts times ampere-hours.\n"
     page.evaluate("jupyterapp.commands.execute('docmanager:save')")
 
     page.goto(f"{address}/lab/index.html?path={LESSONS[0]}")
     page.wait_for_function(f"window.jupyterapp?.shell.currentWidget?.context?.isReady && {static_site.CODE}.length > 1")
     assert page.evaluate(f"{static_site.CODE}.at(-1).sharedModel.getSource()") == source
     kept = "jupyterapp.serviceManager.contents.get('my_progress.json', {content: true}).then(file => file.content)"
-    assert json.loads(base64.b64decode(page.evaluate(kept))) == {"00": ["of the test"]}
+    assert json.loads(base64.b64decode(page.evaluate(kept))) == {"00": ["label energy"]}
     with page.expect_download() as download:
         page.evaluate("void jupyterapp.commands.execute('docmanager:download')")
     assert source in ["".join(cell["source"]) for cell in json.loads(download.value.path().read_text())["cells"]]
+
+
+def test_a_page_that_cannot_have_own_files_says_so_first(site, playwright, artefacts):
+    """Browsers keep service workers to https and to a computer's own pages, so Python sees no uploaded file."""
+    with (
+        static_site.served(site) as (address, _),
+        static_site.shut_in_browser(playwright, "course.test") as (started, _),
+    ):
+        page = started.new_page()
+        for host, said in (("course.test", True), ("127.0.0.1", False)):
+            page.goto(f"{address.replace('127.0.0.1', host)}/lab/index.html?path={LESSONS[0]}")
+            lesson = page.locator(".jp-Notebook h1")
+            lesson.wait_for(timeout=120_000)
+            assert page.get_by_role("dialog", name="Your own files will not work at this address").is_visible() == said
+            assert page.evaluate("!navigator.serviceWorker") == said
+            if said:
+                page.screenshot(path=artefacts / "site_no_files.png")
+                assert page.evaluate("document.activeElement.innerText") == "Go on without them"
+                page.keyboard.press("Enter")
+                assert not page.locator("dialog").is_visible()
+                lesson.click()
+                page.wait_for_function(f"window.{lab.KERNEL_IS_IDLE}", timeout=240_000)
+                assert words(static_site.run_code(page, "print(1 + 1)")) == "2\n", "lessons run"
+
+
+def refusal(*arguments):
+    """The words with which a build ends."""
+    with pytest.raises(SystemExit) as ended:
+        static_site.builder().build(*arguments)
+    assert "https://github.com/pyodide/pyodide/releases/tag/" in ended.value.code
+    return ended.value.code
+
+
+def test_a_build_without_a_network_or_a_release_says_what_to_fetch(tmp_path, monkeypatch):
+    for name in ("https_proxy", "HTTPS_PROXY"):
+        monkeypatch.setenv(name, "http://127.0.0.1:9")  # the discard port: nobody listens
+    assert "build with --pyodide FOLDER" in refusal(tmp_path / "out")
+    assert "no Pyodide release was unpacked there" in refusal(tmp_path / "out", tmp_path / "nothing")
+    release = tmp_path / "pyodide"
+    release.mkdir()
+    (release / "pyodide-lock.json").write_text("{}")
+    assert f"lacks {', '.join(pyodide_folder.CORE)}" in refusal(tmp_path / "out", release)
+    with pytest.raises(SystemExit, match="has one: give that folder"):
+        static_site.builder().build(tmp_path / "out", tmp_path)
+    assert os.listdir(tmp_path) == ["pyodide"]
+
+
+def test_a_build_that_fails_leaves_the_earlier_site(tmp_path):
+    release = shutil.copytree(static_site.pyodide_folder.folder(), tmp_path / "release")
+    wheel = next(release.glob("numpy-*.whl"))
+    wheel.unlink()
+    site = tmp_path / "site"
+    site.mkdir()
+    (site / "jupyter-lite.json").write_text("earlier")
+    assert f"lacks {wheel.name}. Fetch" in refusal(site, release)
+    assert (site / "jupyter-lite.json").read_text() == "earlier"
 
 
 def test_without_a_local_python_all_else_comes_from_the_public_one(site, tmp_path):

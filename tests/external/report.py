@@ -1,4 +1,4 @@
-"""Comparisons with the world outside: what makes one a test, and the table that DEVELOPERS.md shows.
+"""Comparisons with the world outside: what makes one a test, and the table in comparisons.md.
 
 Run it with ``python tests/external/report.py``: Markdown, each row computed by the very function that the test calls.
 """

@@ -1,0 +1,191 @@
+"""What is right in this lesson, and why: exercises, then guesses; at the end usual wrong answers with their words."""
+
+import cellkit as ck
+from cellkit import Q_
+from cellkit.show import Exercise
+
+
+def idle_logger():
+    return Exercise(
+        (Q_(2, "mA") * Q_(1, "week")).to("Ah"),
+        close=Q_(10, "mAh"),
+        why="Charge is current times time, and a week has 168 hours.",
+        hint="Current times hours; a week has 168 of them. And 1000 mAh are 1 Ah.",
+        slips={
+            "That is one day of it. A week has seven.": Q_(48, "mAh"),
+            "That is milliamperes times days. An ampere-hour wants hours.": Q_(14, "mAh"),
+        },
+    )
+
+
+def energy_back():
+    charge, volts = Q_(2.16 / 2.40, "").to("percent"), Q_(1.25 / 1.42, "").to("percent")
+    right = (charge * volts).to("percent")
+    return Exercise(
+        right,
+        close=Q_(0.7, "percent"),
+        why="Energy is charge times volts, so both shares multiply.",
+        hint='Charge out over in, times volts out over in; with its unit, Q_(…, "percent").',
+        slips={
+            "That counts the electrons. Each of them also came back at fewer volts.": charge,
+            "That counts the volts. Some electrons did not come back at all.": volts,
+            "Upside down: what came out stands above.": 1 / right,
+        },
+    )
+
+
+def too_good():
+    return Exercise(
+        "start",
+        why="The cell began fuller than it ended, so part of what came out had gone in before this log.",
+        slips={
+            "Mixed up, more went in than out; then the last row would not rest lower.": "sign",
+            "A meter that reads high does so both ways, and the ratio stays.": "meter",
+        },
+    )
+
+
+def load_off():
+    back, gone = Q_(1.30 - 1.18, "V"), Q_(0.8, "A")
+    return Exercise(
+        (back / gone).to("mohm"),
+        close=Q_(5, "mohm"),
+        why="With the load gone, the volts come back that the current had cost inside the cell.",
+        hint="Volts that came back, divided by the amperes that left.",
+        slips={
+            "Upside down: volts stand above, amperes below.": Q_(0.8 / 0.12, "ohm"),
+            "That is the load's. The cell's own cost the volts that came back.": Q_(1.18, "V") / gone,
+        },
+    )
+
+
+def twice_the_current(explained, missing):
+    """Both in millivolts, at half depth."""
+    return Exercise(
+        Q_(2 * explained, "mV"),
+        close=Q_(8, "mV"),
+        why="The resistance stays, so twice the current costs twice the volts.",
+        hint="Look at the print above the list of three parts. Volts = amperes × ohms.",
+        slips={
+            "That is at the old current. The ohms stay, the amperes double.": Q_(explained, "mV"),
+            "You doubled all that is missing. Asked is the part that I·R explains.": Q_(2 * missing, "mV"),
+        },
+    )
+
+
+def mistake():
+    return Exercise(
+        Q_(300 * 7, "mAh").to("Ah"),
+        close=Q_(0.05, "Ah"),
+        why="300 mA for seven hours are 2.1 Ah; a thousand times that fits into no small cell.",
+        hint="300 mA for seven hours. No program sees a title lie; look at the size.",
+        slips={
+            "That is what cellkit believes. No small cell holds so much.": Q_(2100, "Ah"),
+            "That is the current alone; it flowed for seven hours.": Q_(0.3, "Ah"),
+        },
+    )
+
+
+def own_efficiency(mine, log):
+    turn = (mine.cycles or log.cycles)[0]  # a log without a charge: the copper cell's
+    right = turn.coulombic_efficiency.to("percent")
+    return Exercise(
+        right,
+        close=Q_(1, "percent"),
+        why="Ampere-hours out over ampere-hours in, as far as the cell ended as full as it began.",
+        hint='Ah of the discharge over Ah of the charge; with its unit, Q_(…, "percent").',
+        slips={
+            "That is the energy efficiency: watt-hours. Asked are ampere-hours.": turn.energy_efficiency,
+            "Upside down: what came out stands above.": 1 / right,
+        },
+    )
+
+
+def flat_or_bent():
+    return Exercise(
+        "bent",
+        words=("flat", "straight", "bent"),
+        why="They jump when the current starts, creep, and run away at the end.",
+    )
+
+
+def charge_of_two_minutes(charge):
+    return Exercise(charge.to("mAh"), why="Two minutes are a thirtieth of an hour.")
+
+
+def every_20th_row(charge, whole):
+    off = abs(charge / whole - 1).to("percent")
+    return Exercise(off, why="Here errors of both signs nearly cancel; every fifth row is off by 10 %.")
+
+
+def smaller_efficiency(cycle):
+    energy_is_less = cycle.energy_efficiency < cycle.coulombic_efficiency
+    return Exercise(
+        "energy" if energy_is_less else "coulombic",
+        words=("energy", "coulombic"),
+        why="Each electron goes in at more volts than it comes out at.",
+    )
+
+
+def agreement_of_steps(resistance):
+    share = (resistance.scatter / resistance.median).to("percent")
+    return Exercise(share, why="A step at the empty end is another cell than one at the full end.")
+
+
+def log_against_promise(got, promised):
+    return Exercise(
+        "less" if got < promised else "more",
+        words=("less", "more"),
+        why="A promise counts every atom, and some cannot be reached in time.",
+    )
+
+
+def left_over(left, band):
+    return Exercise(
+        "yes" if left.mean() > band.mean() else "no",
+        words=("yes", "no"),
+        why="Slow parts of the loss are not in a resistance that shows within a second.",
+    )
+
+
+def most_energy_back(kinds):
+    back = {kind: ck.logs.read_bench_log(f"log_{kind}.csv").cycles[0].energy_efficiency for kind in kinds}
+    return Exercise(
+        max(back, key=back.get),
+        words=tuple(kinds),
+        why="The same losses in volts are a smaller share where the volts are high and the ohms few.",
+    )
+
+
+WRONG = [
+    ("idle logger", 'Q_(48, "mAh")', "That is one day"),
+    ("idle logger", 'Q_(0.014, "Ah")', "That is milliamperes times days"),
+    (
+        "idle logger",
+        'Q_(336, "mA")',
+        'Look at the unit: mA does not fit. What is asked for has one such as Q_(1, "Ah")',
+    ),
+    ("idle logger", 'Q_(336, "Ah")', "The size is far off"),
+    ("energy back", 'Q_(90, "percent")', "That counts the electrons"),
+    ("energy back", 'Q_(88, "percent")', "That counts the volts"),
+    ("energy back", 'Q_(126, "percent")', "Upside down"),
+    ("energy back", "79.2", "Percent is a unit here"),
+    ("energy back", 'Q_(0.792, "Wh")', "It needs a plain number"),
+    ("too good", '"sign"', "Mixed up, more went in"),
+    ("too good", '"Meter"', "A meter that reads high"),
+    ("too good", '"chemistry"', "Choose one of: meter, sign, start"),
+    ("load off", 'Q_(6.67, "ohm")', "Upside down"),
+    ("load off", 'Q_(1475, "mohm")', "That is the load's"),
+    ("load off", 'Q_(-150, "mohm")', "Look at the sign"),
+    ("load off", 'Q_(0.12, "V")', "Look at the unit"),
+    ("load off", "150", 'It needs a number with a unit, such as Q_(1, "mohm").'),
+    ("twice the current", 'Q_(50, "mV")', "That is at the old current"),
+    ("twice the current", 'Q_(2 * 91, "mV")', "You doubled all that is missing"),
+    ("twice the current", 'Q_(100, "V")', "The size is far off"),
+    ("mistake", 'Q_(2100, "Ah")', "That is what cellkit believes"),
+    ("mistake", 'Q_(0.3, "Ah")', "That is the current alone"),
+    ("mistake", 'Q_(2.1, "A")', "Look at the unit"),
+    ("own efficiency", 'Q_(100 * 0.227 / 0.271, "percent")', "That is the energy efficiency"),
+    ("own efficiency", 'Q_(109.4, "percent")', "Upside down"),
+    ("own efficiency", "91.4", "Percent is a unit here"),
+]
