@@ -26,6 +26,7 @@ from cellkit.units import Constraint
 INSIDE = {
     "lists.": "behind read_block, read_design, read_prices, read_electrolyte_plan; test_teardown, test_fuzz_readers",
     "logger_files.": "behind ck.logs.read_bench_log; test_bench_log, test_fuzz_readers",
+    "losses.": "SI values behind ck.designs.compare and Review; test_review",
     "comparison.specific_energies": "SI values drawn by ck.designs.compare",
     "comparison.in_words": "counts of ck.designs.Comparison",
     "decay_models.DecayModel.": "SI floats of a fit",
@@ -43,6 +44,8 @@ INSIDE = {
     "figures.canvas": "pixels, from other figures",
     "figures.look": "any name has a look",
     "figures.Picture.png": "scale, from Picture.bundle",
+    "pilot.simulate_pilot": "SI floats for tests of the fit; test_pilot",
+    "side_reactions.value": "SI floats behind side_reaction",
     "fitting.": "SI floats behind ck.logs.fit_self_discharge; test_self_discharge",
     "properties.apparent_enthalpy": "SI floats behind heat.dilute",
     "properties.relative_enthalpies": "SI floats behind heat.dilute",
@@ -107,6 +110,7 @@ OBJECTS = {
     "comparison.Comparison": FOUND,
     "design.Design": PLAN,
     "self_discharge.SelfDischargeFit": FADE,
+    "pilot.Pilot": ck.logs.read_pilot("otter_lane_pilot.csv"),
     "review.Review": REVIEW,
     "sheet.Sheet": build_sheet(PLAN, "copper"),
     "shelf_log.ShelfLog": LOG,
@@ -171,6 +175,7 @@ ROWS = {
     "comparison.Comparison.specific_energy": CONSTRUCTION,
     "comparison.Comparison.draws_ahead": CONSTRUCTION,
     "comparison.Comparison.sensitivity": CONSTRUCTION,
+    "comparison.Comparison.unfounded": CONSTRUCTION,
     "comparison.Comparison.verdict": CONSTRUCTION,
     "comparison.compare": {"design": PLAN, "count": 50, "seed": 1, "known": {"fill volume": Q_(50, "mL")}},
     "properties.conductivity": {"acid": M, **SOLUTION},
@@ -307,7 +312,6 @@ ROWS = {
         "most": 20,
         "parameters": {"rate": RATE},
     },
-    "self_discharge.corrosion": {"capacity": AH, "rate": RATE, "temperature": WARM, "cells": 3},
     "sheet.Sheet.save": {"path": "THERE/sheet.txt", "replace": True},
     "shelf_log.state_of_charge": {
         "voltage": Q_(1.2, "V"),
@@ -333,6 +337,81 @@ ROWS = {
     "self_discharge.ArrheniusFit.rate_at": {"temperature": WARM},
     "self_discharge.ArrheniusFit.extrapolates": {"temperature": WARM},
     "self_discharge.fit_arrhenius": {"log": LOG, "model": "first order"},
+}
+
+MILLIAMPERE = Q_(50, "mA")
+ROWS |= {  # side reactions, and what comes back
+    "charge.charge_to_pass": {"returned": AH, "efficiency": 0.9},
+    "charge.current_efficiency": {"current": MILLIAMPERE, "loss": Q_(5, "mA")},
+    "charge.cycles": {"charge": AH, "efficiency": 0.9, "factor": 1.1, "number": 10},
+    "charge.cycles_until_reversal": {"depth": 0.8, "difference": 0.05, "factor": 1.1},
+    "charge.delivered_share": {"current": MILLIAMPERE, "loss": Q_(5, "mA")},
+    "charge.leak_current": {
+        "voltage": Q_(2, "V"),
+        "conductivity": Q_(40, "S/m"),
+        "area": Q_(1, "mm^2"),
+        "length": Q_(30, "mm"),
+    },
+    "charge.rest_loss": {"charge": AH, "loss": Q_(5, "mA")},
+    "pilot.Pilot.exchange_current_density": {"form": "flat", "level": 0.9},
+    "pilot.Pilot.fit": {"form": "felt"},
+    "pilot.Pilot.loss": {"form": "felt", "name": "loss while plating", "level": 0.9},
+    "pilot.pilot_area": {"resolution": Q_(1, "mg"), "loss": Q_(0.5, "mA/cm^2"), "goal": 0.3, "metal": "zinc"},
+    "pilot.read_pilot": {"name": "otter_lane_pilot.csv"},
+    "plates.mesh_areal_mass": {"wire": Q_(0.1, "mm"), "pitch": Q_(0.65, "mm"), "density": Q_(7.9, "g/mL")},
+    "side_reactions.active_depth": {"charged": 2 * M, "discharged": M},
+    "side_reactions.areal_charge_ratio": {"charge": AH, "face": Q_(100, "cm^2")},
+    "side_reactions.dissolution_current_density": {"rate": Q_(2.7, "g/(m^2*day)"), "metal": "copper"},
+    "side_reactions.exchange_current_density": {
+        "loss": Q_(0.4, "mA/cm^2"),
+        "negative": "zinc",
+        "acid": ACID,
+        "salt": SALT,
+        "temperature": WARM,
+    },
+    "side_reactions.felt_area": {
+        "face": Q_(25, "cm^2"),
+        "thickness": Q_(1.5, "mm"),
+        "porosity": 0.9,
+        "fibre": Q_(12, "um"),
+    },
+    "side_reactions.hydrogen_current_density": {
+        "driving_force": Q_(0.8, "V"),
+        "activity": 0.7,
+        "exchange": Q_(1e-10, "A/cm^2"),
+        "temperature": WARM,
+    },
+    "side_reactions.hydrogen_loss": {
+        "negative": "zinc",
+        **POTENTIAL,
+        "overpotential": Q_(0.1, "V"),
+        "surface": "iron",
+        "case": "low",
+    },
+    "side_reactions.hydrogen_upper_bound": {
+        "area": Q_(50, "cm^2"),
+        "charge": AH,
+        "acid": ACID,
+        "salt": SALT,
+        "charging_current": Q_(0.1, "A"),
+        "temperature": WARM,
+    },
+    "side_reactions.ions_left_behind": {
+        "metal": "zinc",
+        "current_density": Q_(5, "mA/cm^2"),
+        "thickness": Q_(1.5, "mm"),
+        "porosity": 0.9,
+        "case": "low",
+    },
+    "side_reactions.oxygen_current_density": {
+        "acid": ACID,
+        "salt": SALT,
+        "metal": "copper",
+        "overpotential": Q_(0.1, "V"),
+    },
+    "side_reactions.oxygen_limited_current": {"surface": Q_(10, "cm^2"), "depth": Q_(10, "mm"), "case": "high"},
+    "side_reactions.side_reaction": {"name": "hydrogen on zinc"},
+    "side_reactions.time_to_explosive_limit": {"volume": Q_(50, "L"), "rate": Q_(0.5, "L/hour")},
 }
 
 # --- bad calls, made from the good ones
@@ -374,6 +453,8 @@ BY_HAND = {
         "goal": ck.logs.self_discharge.GOAL,
         "most": ck.logs.self_discharge.MOST,
     },
+    "pilot.Pilot.exchange_current_density": {"level": ck.logs.self_discharge.LEVEL},
+    "pilot.Pilot.loss": {"level": ck.logs.self_discharge.LEVEL},
     "shelf_log.ShelfLog.at": {"temperature": ck.logs.shelf_log.SHELF},
     "self_discharge.ArrheniusFit.rate_at": {"temperature": ck.logs.shelf_log.SHELF},
     "self_discharge.ArrheniusFit.extrapolates": {"temperature": ck.logs.shelf_log.SHELF},
@@ -453,6 +534,8 @@ FINE = {
     "potentials.rest_voltage": ["stand_in: none"],
     "recipe.weigh_out": ["held: none"],
     "published.data_path": ["name: empty"],
+    "side_reactions.hydrogen_loss": ["surface: none"],
+    "side_reactions.oxygen_current_density": ["metal: none"],
     "shelf_log.read_shelf_log": ["charge_curve: none", "columns: none"],
 }
 # What no kind of argument shows: too much for the solution or the model, and things that do not go together.
@@ -492,6 +575,15 @@ MORE = {
     },
     "published.composition": {"formula": {"nonsense": "CuSO4·"}},
     "published.molar_mass": {"formula": {"element": "FeSO4", "nonsense": "CuSO4·"}},
+    "side_reactions.exchange_current_density": {
+        "negative": {"above hydrogen": "copper"},
+        "salt": {"no ions": 0 * SALT},
+    },
+    "side_reactions.hydrogen_loss": {
+        "acid": {"none": 0 * ACID},
+        "salt": {"no ions": 0 * SALT, "past its fit": 9 * SALT},
+    },
+    "side_reactions.hydrogen_upper_bound": {"salt": {"no ions": 0 * SALT, "past its fit": 9 * SALT}},
     "shelf_log.ShelfLog.at": {"temperature": {"not in the log": Q_(7, "degC")}},
     "shelf_log.state_of_charge": {
         "voltage": {"beyond the curve": Q_(1.4, "V")},

@@ -10,12 +10,13 @@ from cellkit.chemistry.properties import (
     CP_ACID,
     CP_WATER,
     conductivity,
+    density,
     heat_of_dilution,
     relative_enthalpies,
     transmittance,
 )
 from cellkit.chemistry.side_reactions import gas_volume, ventilation
-from cellkit.tables.published import FARADAY
+from cellkit.tables.published import FARADAY, molar_mass
 
 M, G, AH = Q_(1, "mol/L"), Q_(100, "g"), Q_(1, "Ah")
 
@@ -99,3 +100,18 @@ def test_a_mole_of_gas_fills_the_molar_volume():
 def test_air_by_hand():
     """Six cells at 2 A: 0.05 × 6 × 2 = 0.6 m³/h (EN IEC 62485-2, from memory)."""
     assert ventilation(6, Q_(2, "A")).to("m^3/hour").magnitude == pytest.approx(0.6, rel=1e-9)
+
+
+def test_conductivity_in_the_cold_by_hand():
+    """5 wt% acid: 1.21 % per kelvin of what it is at 18 °C, (1 - 18 × 0.0121)/(1 + 7 × 0.0121) = 0.7211 at 0 °C.
+
+    The slope is Kohlrausch's, from memory. One slope of 1.6 % for every strength would say 0.60.
+    """
+    concentration = 0.05 * density.si(0.05, 0.0, None, 291.15) / molar_mass.si("H2SO4")
+    cold, room = conductivity.si(concentration, temperature=np.array([273.15, 298.15]))
+    assert cold / room == pytest.approx(0.7211, rel=1e-3)
+
+
+def test_strong_acid_gains_more_by_warmth_than_weak():
+    weak, strong = (conductivity.si(c, temperature=np.array([288.15, 308.15])) for c in (500.0, 4000.0))
+    assert strong[1] / strong[0] > 1.03 * weak[1] / weak[0]

@@ -42,7 +42,6 @@ UNITS = {  # 1 oz = 28.349523125 g, 1 inch = 25.4 mm, exactly
     "C": ("Ah", "mAh"),
     "A": ("mA",),
     "s": ("day", "hour"),
-    "1/s": ("percent/day",),
     "V": ("mV",),
     "W": ("mW",),
     "ohm": ("mohm",),
@@ -52,6 +51,10 @@ UNITS = {  # 1 oz = 28.349523125 g, 1 inch = 25.4 mm, exactly
     "kg/m^2": ("mg/cm^2", "oz/inch^2"),
     "kg/m^3": ("g/mL", "oz/inch^3"),
     "F": ("mF",),
+    "A/m^2": ("mA/cm^2", "A/inch^2"),
+    "S/m": ("mS/cm",),
+    "m^3/s": ("L/hour",),
+    "kg/m^2/s": ("g/m^2/day",),
     "": ("percent",),
 }
 VECTORISED = [name for name in PLAIN if name not in ("comparison.specific_energy_map", "shelf_log.state_of_charge")]

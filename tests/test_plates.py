@@ -6,7 +6,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cellkit import Q_
-from cellkit.cells.plates import TWO_ELECTRON, felt_capacity, felt_plate_mass, minimum_volume, theoretical_capacity
+from cellkit.cells.plates import (
+    TWO_ELECTRON,
+    felt_capacity,
+    felt_plate_mass,
+    mesh_areal_mass,
+    minimum_volume,
+    theoretical_capacity,
+)
 from cellkit.tables.published import FARADAY, molar_mass
 
 AREA, THICK = Q_(25, "cm^2"), Q_(3, "mm")
@@ -25,9 +32,14 @@ def test_volume_concentration_and_charge_close(charge, concentration):
 
 
 def test_felt_plate_by_hand():
-    """25 cm² × (10 + 30 + 25) mg/cm² = 1.625 g."""
-    mass = felt_plate_mass(AREA, *(Q_(m, "mg/cm^2") for m in (10, 30, 25)))
-    assert mass.to("g").magnitude == pytest.approx(1.625)
+    """25 cm² × (19 + 30 + 25) mg/cm² = 1.85 g."""
+    mass = felt_plate_mass(AREA, *(Q_(m, "mg/cm^2") for m in (19, 30, 25)))
+    assert mass.to("g").magnitude == pytest.approx(1.85)
+
+
+def test_mesh_by_hand():
+    """10 cm of mesh hold 100/0.65 = 153.8 wires each way, 2 × 153.8 × 10 cm × 7.854e-5 cm² × 7.9 g/cm³ = 1.909 g."""
+    assert mesh_areal_mass(Q_(0.1, "mm"), Q_(0.65, "mm")).to("mg/cm^2").magnitude == pytest.approx(19.09, rel=1e-3)
 
 
 def test_bare_felt_weighs_its_own():

@@ -488,18 +488,6 @@ def test_plan_reaches_its_goal_and_no_sooner():
         ck.logs.plan_measurements("fast + slow", Q_([5], "day"), Q_(1, "percent"), **guess)
 
 
-def test_hydrogen_by_the_molar_volume_of_an_ideal_gas():
-    """CODATA as carried by scipy: 22.41396954 L/mol at 273.15 K and 101325 Pa; two electrons per molecule."""
-    molar = constants.value("molar volume of ideal gas (273.15 K, 101.325 kPa)")
-    lost = ck.logs.corrosion(Q_(1, "A*hour"), Q_(5, "percent/day"), Q_(0, "degC"), cells=3)
-    moles = 3 * 0.05 * 3600 / (2 * constants.value("Faraday constant"))
-    assert lost.hydrogen_per_day.to("m^3/day").m == pytest.approx(moles * molar, rel=1e-6)
-    assert lost.zinc_per_day.to("g/day").m == pytest.approx(moles * 65.38, rel=1e-4)
-    assert lost.current.to("A").m == pytest.approx(0.05 / 24)
-    with pytest.raises(InputError, match="temperature"):
-        ck.logs.corrosion(Q_(1, "A*hour"), Q_(5, "percent/day"), 25)
-
-
 # the invented logs
 
 
@@ -507,19 +495,33 @@ def generator():
     return runpy.run_path(str(ck.tables.data_path("bench/make_self_discharge.py")))
 
 
-@pytest.mark.parametrize("cell", ["copper", "zinc"])
-def test_the_generators_truth_is_recovered(cell):
+@pytest.mark.parametrize(
+    ("cell", "model", "unit"), [("copper", "constant leak", "1/day"), ("zinc", "first order", "1/hour")]
+)
+def test_the_generators_truth_is_recovered(cell, model, unit):
+    """Zinc's corrosion is not of first order, but near enough to it for its rate at the start to be found."""
     capacity, rate, energy = generator()["TRUTH"][cell]
     log = ck.logs.read_shelf_log(f"self_discharge_{cell}.csv")
-    one, fitted = ck.logs.fit_self_discharge(log.at(Q_(25, "degC"))), ck.logs.fit_arrhenius(log)
+    one, fitted = ck.logs.fit_self_discharge(log.at(Q_(25, "degC")), model), ck.logs.fit_arrhenius(log, model)
     low, high = one.interval("rate")
-    assert low <= Q_(rate, "1/day") <= high
+    assert low <= Q_(rate, unit) <= high
     low, high = one.interval("capacity")
     assert low <= Q_(capacity, "mAh") <= high
     band = fitted.activation_energy()
     assert band.low.m < energy / 1000 < band.high.m
-    band = fitted.rate_at(Q_(25, "degC"))
-    assert band.low <= Q_(rate, "1/day") <= band.high
+
+
+def test_the_generators_corrosion_solves_its_equation():
+    """dq/dt = -r exp[-k (1 - q)], by small steps; and a zinc cell of lesson 03's kinetics falls like that."""
+    share, k, rate = generator()["share"], generator()["FALL"]["zinc"], 0.03
+    q, step = 1.0, 0.001
+    for _ in range(20_000):
+        q -= step * rate * np.exp(-k * (1 - q))
+    assert share(k, 20 * rate) == pytest.approx(q, abs=1e-4)
+    cell = ck.designs.read_design("otter_lane_design.csv").cell("zinc")
+    at = [cell.at_depth(depth) for depth in (0.2, 0.2 + 940 / 2144)]
+    currents = [ck.chemistry.hydrogen_loss.si("zinc", e.acid / e.water, e.salt / e.water) for e in at]
+    assert np.log(currents[0] / currents[1]) == pytest.approx(k, rel=0.2)
 
 
 @pytest.mark.parametrize("cell", ["copper", "zinc"])

@@ -1,10 +1,19 @@
-"""Plates, one cell, the block as weighed, a current through a cell, a first charge. Imports from: chemistry, before."""
+"""Plates, one cell, the block as weighed, a current through a cell, charging. Imports from: chemistry, before."""
 
 from cellkit.cells.block import Block, read_block
 from cellkit.cells.cell import LEVELS, Cell, build_cell, shortcut_ratio, specific_energy_ratio
-from cellkit.cells.charge import first_charge
+from cellkit.cells.charge import (
+    charge_to_pass,
+    current_efficiency,
+    cycles,
+    cycles_until_reversal,
+    delivered_share,
+    first_charge,
+    leak_current,
+    rest_loss,
+)
 from cellkit.cells.load import CurrentPath, carbon_pulse, carbon_wrap, current_path, run_load, voltage_under_load
-from cellkit.cells.plates import felt_capacity, felt_plate_mass, minimum_volume, theoretical_capacity
+from cellkit.cells.plates import felt_capacity, felt_plate_mass, mesh_areal_mass, minimum_volume, theoretical_capacity
 
 __all__ = [
     "Block",
@@ -14,12 +23,20 @@ __all__ = [
     "build_cell",
     "carbon_pulse",
     "carbon_wrap",
+    "charge_to_pass",
+    "current_efficiency",
     "current_path",
+    "cycles",
+    "cycles_until_reversal",
+    "delivered_share",
     "felt_capacity",
     "felt_plate_mass",
     "first_charge",
+    "leak_current",
+    "mesh_areal_mass",
     "minimum_volume",
     "read_block",
+    "rest_loss",
     "run_load",
     "shortcut_ratio",
     "specific_energy_ratio",

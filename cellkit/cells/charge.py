@@ -1,16 +1,40 @@
-"""Balance of the two plates: how charged each one is when the cell is built, and what the first charge has to do."""
+"""Charging: what the first charge has to do, and what comes back of any: efficiency, rest, cycles, leaks."""
 
 from collections import namedtuple
+from typing import NamedTuple
 
 import numpy as np
 
 from cellkit.cells.cell import Cell
 from cellkit.chemistry.side_reactions import gas_volume
 from cellkit.tables.published import FARADAY, molar_mass
-from cellkit.units import expect, takes
+from cellkit.units import Constraint, expect, non_negative, positive, takes
+
+CHARGE = positive("C", 'Q_(1, "Ah")')
+CURRENT = positive("A", 'Q_(50, "mA")')
+LOSS = non_negative("A", 'Q_(5, "mA")')
+EFFICIENCY = Constraint("", "0.9", low=0.0, high=1.0, open_low=True)
+FACTOR = Constraint("", "1.1", low=0.0, high=10.0, open_low=True)
+COUNT = Constraint("", "10", low=0, high=10000, whole=True)
 
 FirstCharge = namedtuple("FirstCharge", "positive negative charge oxygen_charge oxygen oxygen_volume water acid_needed")
 FirstCharge.__doc__ = "Charge that waits in each plate as built, what the first charge takes, and what it makes of it."
+
+
+class RestLoss(NamedTuple):
+    """Share of a full charge lost per time, and the time until nothing is left."""
+
+    rate: object
+    time: object
+
+
+class Cycles(NamedTuple):
+    """Charge of the negative after some cycles; hydrogen and oxygen of all of them, the water of the oxygen."""
+
+    charge: object
+    hydrogen: object
+    oxygen: object
+    water: object
 
 
 @takes(
@@ -53,3 +77,121 @@ def first_charge(cell):
     # discharged positives give two of acid for each metal atom plated, all that the discharge wants
     acid = np.maximum(2 * capacity - charge, 0.0) / mol if cell.positive_charged else 0.0 * charge
     return FirstCharge(ready, 0.0 * capacity, charge, gas, oxygen, volume, 2 * oxygen * molar_mass.si("H2O"), acid)
+
+
+@takes(returns=" -> percent", current=CURRENT, loss=LOSS)
+def current_efficiency(current, loss):
+    """Share of a charging current that stays as metal: CE = 1 - I_loss / I, zero where the loss is more.
+
+    ``loss``: true area times :func:`cellkit.chemistry.hydrogen_loss`, at the overpotential of plating. Zinc that
+    corrodes gives back what the loss takes. Source: Kirchhoff's current law at the plate.
+
+    >>> from cellkit import Q_
+    >>> f"{current_efficiency(Q_(50, 'mA'), Q_(5, 'mA')):.0f~P}"
+    '90 %'
+    """
+    return np.maximum(1 - np.asarray(loss) / current, 0.0)
+
+
+@takes(returns=" -> percent", current=CURRENT, loss=LOSS)
+def delivered_share(current, loss):
+    """Share of the metal's charge that a discharge delivers: I / (I + I_loss).
+
+    ``loss`` at rest: while discharging it is less, so this is the poorer end. Source: Kirchhoff's current law.
+
+    >>> from cellkit import Q_
+    >>> f"{delivered_share(Q_(50, 'mA'), Q_(5, 'mA')):.0f~P}"
+    '91 %'
+    """
+    return np.asarray(current) / (np.asarray(current) + loss)
+
+
+@takes(returns={"rate": "1/s -> percent/day", "time": "s -> hour"}, charge=CHARGE, loss=CURRENT)
+def rest_loss(charge, loss):
+    """Self-discharge of a cell at rest: rate I_loss / Q, and the time Q / I_loss until nothing is left.
+
+    ``loss``: true area times :func:`cellkit.chemistry.hydrogen_loss`; for copper times the row ``copper dissolved by
+    oxygen``, at most :func:`cellkit.chemistry.oxygen_limited_current`. It stays the same as long as area and solution
+    do, so the charge falls along a straight line and not by first order. Source: conservation of charge.
+
+    >>> from cellkit import Q_
+    >>> lost = rest_loss(Q_(1, "Ah"), Q_(5, "mA"))
+    >>> f"{lost.rate:.0f~P}, {lost.time:.0f~P}"
+    '12 %/d, 200 h'
+    """
+    return RestLoss(np.asarray(loss) / charge, np.asarray(charge) / loss)
+
+
+@takes(returns="C -> Ah", returned=CHARGE, efficiency=EFFICIENCY)
+def charge_to_pass(returned, efficiency):
+    """Where a later charge ends: Q = Q_out / CE, what came out over the :func:`current_efficiency`.
+
+    Stopping when what came out is back in loses 1 - CE of it each time. Source: conservation of charge.
+
+    >>> from cellkit import Q_
+    >>> f"{charge_to_pass(Q_(0.9, 'Ah'), 0.9):.1f~P}"
+    '1.0 Ah'
+    """
+    return np.asarray(returned) / efficiency
+
+
+@takes(
+    returns={"charge": "C -> Ah", "hydrogen": "C -> Ah", "oxygen": "C -> Ah", "water": "kg -> g"},
+    charge=CHARGE,
+    efficiency=EFFICIENCY,
+    factor=FACTOR,
+    number=COUNT,
+)
+def cycles(charge, efficiency, factor, number):
+    """After n cycles: Q_n = Q (f CE)^n, never more than Q; each makes hydrogen of what is passed and not kept.
+
+    ``factor`` f is charge passed over charge that came out; 1/CE keeps the cell as it is. The positive, which keeps
+    all, makes oxygen of what it gets beyond what it gave, f - 1; water goes with the oxygen.
+    Source: conservation of charge at each plate.
+
+    >>> from cellkit import Q_
+    >>> after = cycles(Q_(1, "Ah"), 0.9, 1.0, 10)
+    >>> f"{after.charge:.2f~P} left; hydrogen {after.hydrogen:.2f~P}"
+    '0.35 Ah left; hydrogen 0.65 Ah'
+    """
+    kept, n = np.minimum(np.asarray(factor) * efficiency, 1.0), np.asarray(number)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        total = charge * np.where(kept < 1, (1 - kept**n) / (1 - kept), n)
+    passed = total * factor
+    oxygen = passed - total * np.minimum(factor, 1.0)
+    hydrogen = passed - total * kept
+    return Cycles(charge * kept**n, hydrogen, oxygen, oxygen / (2 * FARADAY) * molar_mass.si("H2O"))
+
+
+@takes(depth=EFFICIENCY, difference=EFFICIENCY, factor=FACTOR)
+def cycles_until_reversal(depth, difference, factor=1.0):
+    """Cycles until the weaker cell of a block runs out first and is reversed: n = (1 - x) / (x f ΔCE).
+
+    ``depth`` x: share that each discharge takes; ``difference`` ΔCE between the best cell and the weakest; ``factor`` f
+    as in :func:`cycles`. Before that, strip: discharge each cell alone to nothing, so that all start equal.
+    Source: conservation of charge: the gap grows by x f ΔCE in each cycle, the reserve is 1 - x.
+
+    >>> f"{cycles_until_reversal(0.8, 0.05):.0f}"
+    '5'
+    """
+    return (1 - np.asarray(depth)) / (np.asarray(depth) * factor * difference)
+
+
+@takes(
+    returns="A -> mA",
+    voltage=positive("V", 'Q_(2, "V")'),
+    conductivity=non_negative("S/m", 'Q_(40, "S/m")'),
+    area=positive("m^2", 'Q_(1, "mm^2")'),
+    length=positive("m", 'Q_(30, "mm")'),
+)
+def leak_current(voltage, conductivity, area, length):
+    """Current through liquid that joins two cells, in a common tank or on a wet lid: I = ΔE κ a / L.
+
+    ``area`` and ``length`` of a tube, or of a film on a lid (its thickness times its width). The plates' own
+    polarisation would make it less. Source: Ohm's law.
+
+    >>> from cellkit import Q_
+    >>> f"{leak_current(Q_(2, 'V'), Q_(40, 'S/m'), Q_(1, 'mm^2'), Q_(30, 'mm')):.1f~P}"
+    '2.7 mA'
+    """
+    return np.asarray(voltage) * conductivity * area / length

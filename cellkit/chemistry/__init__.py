@@ -1,4 +1,4 @@
-"""Solutions: activities, density, solubility, conductivity, recipes, potentials, gas. Imports from: tables."""
+"""Solutions: activities, densities, conductivity, recipes, potentials, side reactions. Imports from: tables."""
 
 from cellkit.chemistry.activity import STAND_INS, activities, mean_activity_coefficient
 from cellkit.chemistry.potentials import (
@@ -20,7 +20,23 @@ from cellkit.chemistry.properties import (
     transmittance,
 )
 from cellkit.chemistry.recipe import ElectrolytePlan, neutralise, read_electrolyte_plan, weigh_out
-from cellkit.chemistry.side_reactions import gas_volume, ventilation
+from cellkit.chemistry.side_reactions import (
+    active_depth,
+    areal_charge_ratio,
+    dissolution_current_density,
+    exchange_current_density,
+    felt_area,
+    gas_volume,
+    hydrogen_current_density,
+    hydrogen_loss,
+    hydrogen_upper_bound,
+    ions_left_behind,
+    oxygen_current_density,
+    oxygen_limited_current,
+    side_reaction,
+    time_to_explosive_limit,
+    ventilation,
+)
 from cellkit.chemistry.solution import Electrolyte, from_density, from_mass_fraction, from_molality, from_molarity
 
 __all__ = [
@@ -31,11 +47,16 @@ __all__ = [
     "IN_WATER",
     "MIXTURE_ERROR",
     "STAND_INS",
+    "active_depth",
     "activities",
+    "areal_charge_ratio",
     "conductivity",
     "corrosion_driving_force",
     "density",
+    "dissolution_current_density",
     "electrode_potential",
+    "exchange_current_density",
+    "felt_area",
     "from_density",
     "from_mass_fraction",
     "from_molality",
@@ -43,12 +64,20 @@ __all__ = [
     "gas_volume",
     "half_cell",
     "heat_of_dilution",
+    "hydrogen_current_density",
+    "hydrogen_loss",
+    "hydrogen_upper_bound",
+    "ions_left_behind",
     "mean_activity_coefficient",
     "neutralise",
+    "oxygen_current_density",
+    "oxygen_limited_current",
     "read_electrolyte_plan",
     "rest_voltage",
     "rest_voltage_uncertainty",
+    "side_reaction",
     "solubility",
+    "time_to_explosive_limit",
     "transmittance",
     "ventilation",
     "weigh_out",

@@ -15,8 +15,6 @@ DENSITY_ERROR = 0.003  # share by which a density may be off, from the compariso
 DENSEST = 0.65  # most of the mass that is dissolved
 IN_WATER = 0.02  # share by which the interpolated solubilities may be off, from the comparison with CRC
 BESIDE_ACID = 0.2  # share by which the estimate beside acid may be off: a judgement, no published check here
-PER_KELVIN = {"H2SO4": 0.016}  # relative rise of the conductivity per kelvin near 25 °C, from memory
-PER_KELVIN_SALT = 0.022  # the same for a metal sulfate, from memory
 MIXTURE_ERROR = 0.2  # share by which a mixture's conductivity may be off: a judgement
 ABSORPTIVITY = 1.2  # m²/mol (12 L/(mol cm)) of Cu++ in sulfate near 810 nm, from memory
 STOCK = Constraint("", "0.37", low=0.0, high=0.84, open_low=True)
@@ -218,17 +216,17 @@ def _common_ion(metal):
 
 @functools.lru_cache
 def _conductivity_curve(formula, metal=None):
-    """Interpolator of one solute's conductivity [S/m] at 25 °C over its concentration [mol/m³]; its slope [1/K]."""
+    """Interpolators over one solute's concentration [mol/m³]: conductivity [S/m] at 25 °C, its rise [S/m/K]."""
     from scipy.interpolate import PchipInterpolator
 
-    slope = PER_KELVIN.get(formula, PER_KELVIN_SALT)
-    concentration, conductivity = [0.0], [0.0]
+    concentration, conductivity, rise = [0.0], [0.0], [0.0]
     for row in (r for r in table("conductivity") if r["solute"] == formula):
         share, kelvin = row["mass_percent"] / 100, row["temperature_degC"] + 273.15
         shares = (0.0, share) if metal else (share, 0.0)
         concentration.append(share * density.si(*shares, metal, kelvin) / molar_mass.si(formula))
-        conductivity.append(row["conductivity_S_per_m"] * (1 + slope * (ROOM - kelvin)))
-    return PchipInterpolator(concentration, conductivity), slope
+        rise.append(row["conductivity_S_per_m"] * row["slope_percent_per_K"] / 100)
+        conductivity.append(row["conductivity_S_per_m"] + rise[-1] * (ROOM - kelvin))
+    return PchipInterpolator(concentration, conductivity), PchipInterpolator(concentration, rise)
 
 
 @takes(returns="S/m", acid=CONCENTRATION, salt=CONCENTRATION, temperature=TEMPERATURE)
@@ -236,9 +234,9 @@ def conductivity(acid, salt=0.0, metal=None, temperature=ROOM):
     """Conductivity of a solution of H2SO4 and one metal sulfate.
 
     κ = Σ (c(i)/c) κ(i)(c): each solute counts by its share of the total sulfate c, with the conductivity its own
-    solution has at that total. Pure solutions within 5 %; mixtures may be off by ``MIXTURE_ERROR``. Above the last
-    tabulated concentration (CuSO4 1.1, ZnSO4 2.0 mol/L) a salt's share keeps the last value; the acid's table ends at
-    5.3 mol/L in all.
+    solution has at that total. In temperature each κ(i) is a straight line; stronger acid rises more steeply. Pure
+    solutions within 5 %; mixtures may be off by ``MIXTURE_ERROR``. Above the last tabulated concentration (CuSO4 1.1,
+    ZnSO4 2.0 mol/L) a salt's share keeps the last value; the acid's table ends at 5.3 mol/L in all.
 
     Source: ``data/reference/conductivity.csv``; the acid and zinc rows are from memory, and so are the slopes in
     temperature.
@@ -247,7 +245,7 @@ def conductivity(acid, salt=0.0, metal=None, temperature=ROOM):
     >>> salt_only = conductivity(Q_(0, "mol/L"), Q_(1, "mol/L"), "copper")
     >>> with_acid = conductivity(Q_(1, "mol/L"), Q_(1, "mol/L"), "copper")
     >>> f"{salt_only:.1f~P}, {with_acid:.0f~P}"
-    '4.5 S/m, 36 S/m'
+    '4.5 S/m, 35 S/m'
     """
     acid, salt = np.asarray(acid, float), np.asarray(salt, float)
     known, total = dissolved_metal(metal, salt), acid + salt
@@ -256,10 +254,11 @@ def conductivity(acid, salt=0.0, metal=None, temperature=ROOM):
     solutes = [(acid, _conductivity_curve("H2SO4"))]
     if known:
         solutes.append((salt, _conductivity_curve(known.salt, metal)))
-    for amount, (curve, slope) in solutes:
-        own = curve(np.minimum(total, curve.x[-1]))
+    for amount, (curve, rise) in solutes:
+        within = np.minimum(total, curve.x[-1])
+        own = curve(within) + rise(within) * (np.asarray(temperature) - ROOM)
         share = np.divide(amount, total, out=np.zeros_like(total), where=total > 0)
-        result = result + share * own * (1 + slope * (np.asarray(temperature) - ROOM))
+        result = result + share * own
     return only_where(
         (total <= most) | (total == salt),
         result,

@@ -1,13 +1,71 @@
-"""Gas from side reactions: how much hydrogen and oxygen, and how much air to carry it off."""
+"""Side reactions: hydrogen, oxygen, what they take and how much gas that is; what plating cannot reach.
+
+Their ranges are rows of ``data/reference/side_reactions.csv``, each with a source and a status; what traces of other
+metals do is in ``data/reference/impurities.csv``. All currents are for clean solutions.
+"""
+
+import functools
+from typing import NamedTuple
 
 import numpy as np
 
-from cellkit.chemistry.activity import ROOM
-from cellkit.tables.published import FARADAY, GAS
-from cellkit.units import TEMPERATURE, Constraint, non_negative, one_of, takes
+from cellkit.chemistry.activity import ACID, ROOM, SALT, activities
+from cellkit.chemistry.potentials import corrosion_driving_force, electrode_potential
+from cellkit.chemistry.solution import from_molarity
+from cellkit.tables.metals import metal_named
+from cellkit.tables.published import FARADAY, GAS, molar_mass, table
+from cellkit.units import Q_, TEMPERATURE, Constraint, fraction, non_negative, one_of, only_where, positive, takes
 
 ELECTRONS = {"hydrogen": 2, "oxygen": 4}
 ATMOSPHERE = 101325.0  # Pa
+CASES, SURFACES = ("low", "nominal", "high"), ("zinc", "copper", "lead", "iron")
+TRANSFER = 0.5  # the exchange currents of hydrogen in the table belong to it
+OXYGEN_TRANSFER = 0.59  # of oxygen on lead dioxide, read together with its exchange current
+FACE = positive("m^2", 'Q_(25, "cm^2")')
+VOLTAGE = Constraint("V", 'Q_(0.1, "V")', low=-5.0, high=5.0)
+INDOORS = Constraint("K", 'Q_(25, "degC")', low=TEMPERATURE.low, high=313.15)  # published rates are of 30 to 40 °C
+MIXED = non_negative("mol/m^3", 'Q_(1, "mol/L")')
+
+
+class Range(NamedTuple):
+    """A row of the table: both ends and the middle as SI floats, its status and its source."""
+
+    low: float
+    nominal: float
+    high: float
+    status: str
+    source: str
+
+
+class HydrogenBound(NamedTuple):
+    """Most hydrogen per time, and most of it in all."""
+
+    rate: object
+    total: object
+
+
+@functools.lru_cache
+def _rows():
+    return {row["name"]: row for row in table("side_reactions")}
+
+
+def side_reaction(name):
+    """The :class:`Range` of a row of ``data/reference/side_reactions.csv``.
+
+    >>> side_reaction("hydrogen on zinc").status
+    'published'
+    """
+    row = _rows()[one_of("name", name, _rows())]
+    unit = "" if row["unit"] == 1 else row["unit"]
+    return Range(*(float(Q_(row[c], unit).to_base_units().magnitude) for c in CASES), row["status"], row["source"])
+
+
+def value(name, case="nominal"):
+    """One end or the middle of a :func:`side_reaction` as an SI float."""
+    return getattr(side_reaction(name), one_of("case", case, CASES))
+
+
+# gas
 
 
 @takes(returns="m^3 -> L", charge=non_negative("C", 'Q_(1, "Ah")'), temperature=TEMPERATURE)
@@ -42,3 +100,249 @@ def ventilation(cells, gas_current):
     '0.06 m³/h'
     """
     return 0.05 * np.asarray(cells) * gas_current / 3600
+
+
+# hydrogen on the negative
+
+
+@takes(
+    returns="m^2 -> cm^2",
+    face=FACE,
+    thickness=positive("m", 'Q_(1.5, "mm")'),
+    porosity=fraction("0.93"),
+    fibre=positive("m", 'Q_(10, "um")'),
+)
+def felt_area(face, thickness, porosity=0.93, fibre=10e-6):
+    """True area of all the fibres in a felt: A = 4 (1 - ε) / d × face × thickness.
+
+    ``thickness`` as it lies in the cell, ``fibre`` the diameter d. Of bare, smooth fibres: metal makes them thicker and
+    rougher. Source: geometry of cylinders.
+
+    >>> from cellkit import Q_
+    >>> f"{felt_area(Q_(1, 'cm^2'), Q_(1.5, 'mm')):.0f~P}"
+    '42 cm²'
+    """
+    return 4 * (1 - np.asarray(porosity)) / np.asarray(fibre) * face * thickness
+
+
+@takes(
+    returns="A/m^2 -> mA/cm^2",
+    driving_force=VOLTAGE,
+    activity=non_negative("", "0.7"),
+    exchange=non_negative("A/m^2", 'Q_(1e-10, "A/cm^2")'),
+    temperature=TEMPERATURE,
+)
+def hydrogen_current_density(driving_force, activity, exchange, temperature=ROOM):
+    """Hydrogen per true area: i = i0 a(H+)^½ 10^(η/b), with b = ln 10 RT/(½ F).
+
+    ``driving_force`` η: how far the surface lies below hydrogen in the same solution; ``exchange`` i0 at unit
+    ``activity`` of H+, at this temperature. Zero where the surface lies above hydrogen; the acid is taken not to run
+    short. Source: Tafel's equation with a slow discharge step, textbooks of electrode kinetics.
+
+    >>> from cellkit import Q_
+    >>> f"{hydrogen_current_density(Q_(0.8, 'V'), 1.0, Q_(1e-10, 'A/cm^2')):.2f~P}"
+    '0.58 mA/cm²'
+    """
+    exponent = np.asarray(driving_force) * TRANSFER * FARADAY / (GAS * np.asarray(temperature))
+    rate = exchange * np.asarray(activity) ** (1 - TRANSFER) * np.exp(exponent)
+    return rate * (np.asarray(driving_force) > 0)
+
+
+@takes(returns="A/m^2 -> mA/cm^2", acid=ACID, salt=SALT, temperature=TEMPERATURE, overpotential=VOLTAGE)
+def hydrogen_loss(negative, acid, salt, temperature=ROOM, overpotential=0.0, surface=None, case="nominal"):
+    """Hydrogen per true area of a plated negative, or of what touches it, from the published range.
+
+    :func:`hydrogen_current_density` at 25 °C with the driving force at T, times exp[-E/R (1/T - 1/298.15 K)].
+    ``negative`` is the metal that sets the potential, ``surface`` where the hydrogen forms: one of ``SURFACES``, or
+    None for the negative itself. ``overpotential``: 0 at rest, about 0.1 V while plating zinc. ``case``: every row that
+    goes in at its low, nominal or high end. Source: ``data/reference/side_reactions.csv``.
+
+    >>> from cellkit import Q_
+    >>> mixture = Q_(1, "mol/kg"), Q_(0.5, "mol/kg")
+    >>> [f"{hydrogen_loss('zinc', *mixture, case=case):.2g~P}" for case in CASES]
+    ['0.018 mA/cm²', '0.091 mA/cm²', '0.36 mA/cm²']
+    """
+    metal_named(negative)
+    exchange = value(f"hydrogen on {one_of('surface', surface, (*SURFACES, None)) or negative}", case)
+    drive = corrosion_driving_force.si(negative, acid, salt, temperature) + overpotential
+    activity = np.exp(activities.si(acid, salt, negative).hydrogen)
+    colder = (1 / np.asarray(temperature) - 1 / ROOM) / GAS
+    # in the cold it is the small activation energy that leaves much hydrogen
+    least, most = (value("activation energy of hydrogen", c) for c in (case, CASES[2 - CASES.index(case)]))
+    factor = np.exp(-np.where(colder > 0, most, least) * colder)
+    return hydrogen_current_density.si(drive, activity, exchange) * factor
+
+
+@takes(
+    returns="A/m^2 -> A/cm^2",
+    loss=non_negative("A/m^2", 'Q_(0.5, "mA/cm^2")'),
+    acid=ACID,
+    salt=SALT,
+    temperature=TEMPERATURE,
+)
+def exchange_current_density(loss, negative, acid, salt, temperature=ROOM):
+    """Exchange current density behind a ``loss`` per true area measured at rest: :func:`hydrogen_loss` turned round.
+
+    At unit activity and 25 °C, to stand in place of the row ``hydrogen on zinc``. Source: as :func:`hydrogen_loss`.
+
+    >>> from cellkit import Q_
+    >>> mixture = Q_(1, "mol/kg"), Q_(0.5, "mol/kg")
+    >>> f"{exchange_current_density(Q_(0.91, 'A/m^2'), 'zinc', *mixture):.1e~P}"
+    '2.5×10⁻¹¹ A/cm²'
+    """
+    shown = hydrogen_loss.si(negative, acid, salt, temperature)
+    found = np.asarray(loss) * value(f"hydrogen on {negative}") / np.where(shown > 0, shown, np.nan)
+    return only_where(
+        shown > 0,
+        found,
+        lambda: f"{negative} lies above hydrogen and makes none here. Try negative='zinc'.",
+    )
+
+
+@takes(
+    returns={"rate": "m^3/s -> L/hour", "total": "m^3 -> L"},
+    area=FACE,
+    charge=non_negative("C", 'Q_(1, "Ah")'),
+    acid=ACID,
+    salt=SALT,
+    charging_current=non_negative("A", 'Q_(0.4, "A")'),
+    temperature=INDOORS,
+)
+def hydrogen_upper_bound(area, charge, acid, salt, charging_current=0.0, temperature=ROOM):
+    """Most hydrogen of a zinc negative by what is published: V' = (I + i A) RT/(2Fp), in all Q RT/(2Fp).
+
+    i is the high end of ``hydrogen while plating zinc``, measured in 1.07 mol/L H2SO4 with 0.8 mol/L ZnSO4; in a
+    solution that makes more, by :func:`hydrogen_loss`, as many times more. ``area``: true, of all zinc in the room.
+    ``charge``: as zinc, with what is still to be charged. ``acid`` and ``salt`` as charged, with most acid and least
+    zinc. All the ``charging_current`` counts as hydrogen. The rate is for up to 14 µg/L of antimony; with more of it
+    nothing published bounds it, and only the total stands. What has come after a time t is the lesser of rate × t and
+    the total. Source: Faraday's law, ideal gas; ``data/reference/side_reactions.csv``.
+
+    >>> from cellkit import Q_
+    >>> bound = hydrogen_upper_bound(Q_(50, "cm^2"), Q_(1, "Ah"), Q_(1, "mol/kg"), Q_(1, "mol/kg"))
+    >>> f"{bound.rate:.2f~P}, {bound.total:.2f~P}"
+    '0.46 L/h, 0.46 L'
+    """
+    fill = from_molarity.si(1e-3, 1070.0, 800.0, "zinc")
+    measured = hydrogen_loss.si("zinc", fill.acid / fill.water, fill.salt / fill.water)
+    times = np.maximum(hydrogen_loss.si("zinc", acid, salt) / measured, 1.0)
+    current = value("hydrogen while plating zinc", "high") * times * area + charging_current
+    current, charge = np.broadcast_arrays(current, charge)
+    return HydrogenBound(*(gas_volume.si(passed, "hydrogen", temperature) for passed in (current, charge)))
+
+
+@takes(
+    returns="s -> hour",
+    volume=positive("m^3", 'Q_(200, "L")'),
+    rate=positive("m^3/s", 'Q_(0.5, "L/hour")'),
+)
+def time_to_explosive_limit(volume, rate):
+    """Time until hydrogen is 4 % of a closed, well-mixed volume: t = 0.04 V / V'.
+
+    ``volume`` of free air. Under a lid or a ceiling it is sooner: hydrogen rises and collects. As a mean it is never
+    reached where all the hydrogen there can be is less than 4 % of the volume.
+    Source: ``data/reference/side_reactions.csv``.
+
+    >>> from cellkit import Q_
+    >>> f"{time_to_explosive_limit(Q_(50, 'L'), Q_(0.5, 'L/hour')):.0f~P}"
+    '4 h'
+    """
+    return value("lower explosive limit of hydrogen") * np.asarray(volume) / rate
+
+
+# oxygen
+
+
+@takes(returns="A/m^2 -> mA/cm^2", rate=non_negative("kg/m^2/s", 'Q_(3, "g/(m^2*day)")'))
+def dissolution_current_density(rate, metal="copper"):
+    """Current density that a loss of weight stands for: i = 2 F r / M. Source: Faraday's law.
+
+    >>> from cellkit import Q_
+    >>> f"{dissolution_current_density(Q_(2.7, 'g/(m^2*day)')):.4f~P}"
+    '0.0095 mA/cm²'
+    """
+    return 2 * FARADAY * np.asarray(rate) / molar_mass.si(metal_named(metal).symbol)
+
+
+@takes(returns="A -> mA", surface=FACE, depth=positive("m", 'Q_(10, "mm")'))
+def oxygen_limited_current(surface, depth, case="nominal"):
+    """Most copper that oxygen from the air can dissolve through quiet liquid: I = 4 F D c A / depth.
+
+    ``surface`` of the liquid that air reaches, ``depth`` of liquid between air and copper: however large the felt.
+    Oxygen that the positive makes comes on top. Source: Fick's first law; ``data/reference/side_reactions.csv``.
+
+    >>> from cellkit import Q_
+    >>> f"{oxygen_limited_current(Q_(10, 'cm^2'), Q_(10, 'mm')):.3f~P}"
+    '0.020 mA'
+    """
+    return 4 * FARADAY * value("diffusion of oxygen", case) * value("oxygen in water", case) * surface / depth
+
+
+@takes(returns="A/m^2 -> mA/cm^2", acid=ACID, salt=SALT, overpotential=VOLTAGE)
+def oxygen_current_density(acid, salt=0.0, metal=None, overpotential=0.0):
+    """Oxygen on lead dioxide at 25 °C: i = i0 10^(η/b), η = E(PbO2) - E(O2) + overpotential, b = ln 10 RT/(0.59 F).
+
+    Per area of a smooth anode; an order of size for a porous plate. Source: ``data/reference/side_reactions.csv``.
+
+    >>> from cellkit import Q_
+    >>> f"{oxygen_current_density(Q_(1, 'mol/kg')).to('uA/cm^2'):.1f~P}"
+    '0.1 µA/cm²'
+    """
+    plate, gas = (electrode_potential.si(name, acid, salt, metal) for name in ("lead dioxide", "oxygen"))
+    exponent = (plate - gas + overpotential) * OXYGEN_TRANSFER * FARADAY / (GAS * ROOM)
+    return value("oxygen on lead dioxide") * np.exp(exponent)
+
+
+# what is out of reach
+
+
+@takes(
+    returns="mol/m^3 -> mol/L",
+    current_density=non_negative("A/m^2", 'Q_(5, "mA/cm^2")'),
+    thickness=positive("m", 'Q_(1.5, "mm")'),
+    porosity=fraction("0.93"),
+)
+def ions_left_behind(metal, current_density, thickness, porosity=0.93, case="nominal"):
+    """Metal ions still in the liquid when the far side of a felt runs empty: Δc = j L / (2 · 2F D ε^1.5).
+
+    ``current_density`` of one face while charging, ``thickness`` of what the ions have to cross, ``case`` the end of
+    the diffusion coefficient D. From here on the current makes hydrogen. No stirring, no migration.
+    Source: Fick's laws for a reaction spread evenly over L; ε^1.5 of Bruggeman; ``data/reference/side_reactions.csv``.
+
+    >>> from cellkit import Q_
+    >>> f"{ions_left_behind('zinc', Q_(5, 'mA/cm^2'), Q_(1.5, 'mm')):.2f~P}"
+    '0.47 mol/L'
+    """
+    effective = value(f"diffusion of {metal_named(metal).name}", case) * np.asarray(porosity) ** 1.5
+    return np.asarray(current_density) * thickness / (4 * FARADAY * effective)
+
+
+@takes(charge=positive("C", 'Q_(1, "Ah")'), face=FACE)
+def areal_charge_ratio(charge, face):
+    """Charge per face over the highest at which no needles were seen: (Q / A) / (20 mAh/cm²).
+
+    ``charge`` as metal on the negatives of one cell, ``face`` all that looks at a positive. Above 1 nothing was shown.
+    Source: ``data/reference/side_reactions.csv``.
+
+    >>> from cellkit import Q_
+    >>> f"{areal_charge_ratio(Q_(1, 'Ah'), Q_(100, 'cm^2')):.1f}"
+    '0.5'
+    """
+    return np.asarray(charge) / face / value("areal charge without needles")
+
+
+@takes(returns=" -> percent", charged=MIXED, discharged=MIXED)
+def active_depth(charged, discharged):
+    """Share of a discharge that runs in acid in which lead dioxide was found most active, 0.5 to 5 mol/L.
+
+    ``charged`` and ``discharged``: the acid at both ends, in between it falls evenly. What the rest of the discharge
+    gives was not published: count on nothing, or measure. Source: ``data/reference/side_reactions.csv``.
+
+    >>> from cellkit import Q_
+    >>> f"{active_depth(Q_(2, 'mol/L'), Q_(0.1, 'mol/L')):.0f~P}"
+    '79 %'
+    """
+    least, most = value("least acid of lead dioxide"), value("most acid of lead dioxide")
+    high, low = np.maximum(charged, discharged), np.minimum(charged, discharged)
+    high = np.where(high > low, high, high + 1e-6)  # a discharge that does not change the acid is a very short one
+    return np.maximum(np.minimum(high, most) - np.maximum(low, least), 0.0) / (high - low)

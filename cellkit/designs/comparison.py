@@ -13,23 +13,34 @@ import numpy as np
 from cellkit.cells.cell import Cell
 from cellkit.cells.load import voltage_under_load
 from cellkit.chemistry.properties import DENSITY_ERROR
+from cellkit.chemistry.side_reactions import side_reaction
 from cellkit.chemistry.solution import Electrolyte
 from cellkit.designs.design import CONSTRUCTIONS, DESIGN_ITEMS, EXAMPLE, REMEMBERED, Design, construction_named
+from cellkit.designs.losses import DRAWN, charge_returned, charging_current
 from cellkit.tables.published import table
-from cellkit.units import Constraint, InputError, expect, one_of, only_where, quantity, quietly, takes, to_si
+from cellkit.units import Constraint, InputError, expect, one_of, only_where, positive, quantity, quietly, takes, to_si
 
 BAND = (5, 50, 95)  # percentiles: nine draws of ten lie between the outer two
 RULE_OF_THREE = 3.0  # none in n draws leaves a chance of up to 3/n at 95 %; Hanley & Lippman-Hand 1983, from memory
 FROM_THE_LIST = ("felt", "carbon_capacitance", "carbon_resistance")  # drawn as the design's felt thickness; not needed
+TWO_SIDED = 1.96  # standard deviations to either side of a 95 % interval, normal
+KINDS = {
+    "hydrogen on zinc": positive("A/m^2", 'Q_(25, "pA/cm^2")'),
+    "overpotential of plating zinc": positive("V", 'Q_(0.1, "V")'),
+    "fibre diameter": positive("m", 'Q_(10, "um")'),
+    "copper dissolved by oxygen": positive("kg/m^2/s", 'Q_(3, "g/(m^2*day)")'),
+}
+UNFOUNDED = ("from memory", "invented")
+CHANCE = 3.0  # times 1 / count: a squared rank correlation that may be chance
 NODES = 15  # along each axis of the map, where the mean voltage is computed; between them it is interpolated
 
 
 def specific_energies(design, inputs):
     """Energy per mass [J/kg] of the whole block by construction, under the design's load, for SI ``inputs`` by name.
 
-    W = q Q (mean rest voltage - loss at half depth), with q the share of the charge that comes back (1 for lead: its
-    charge was measured), and nothing where the half-empty cell is below the end voltage. Charge left over where the
-    voltage gets there later than that is not counted off.
+    W = q Q (mean rest voltage - loss at half depth), with q the charge returned, what a discharge soon after delivers
+    of the charge that was passed (:func:`cellkit.designs.losses.charge_returned`), and nothing where the half-empty
+    cell is below the end voltage. Charge left over where the voltage gets there later than that is not counted off.
     """
     varied = Design.varied.si(design, {name: value for name, value in inputs.items() if name in design.values})
     path = varied.current_path()
@@ -41,7 +52,8 @@ def specific_energies(design, inputs):
         cell = Design.cell.si(varied, key)
         half = voltage_under_load.si(cell, path, current, 0.5)
         off = inputs["rest voltage"] * Cell.rest_voltage_uncertainty.si(cell, 0.5)
-        charge = Cell.capacity.si(cell) * inputs.get(f"charge returned by {cell.negative}", 1.0)
+        charging = charging_current(design, Design.cell.si(design, key))  # as planned, whatever is drawn
+        charge = Cell.capacity.si(cell) * charge_returned(varied, cell, charging, inputs)
         energy = charge * (Cell.mean_voltage.si(cell) + off - (half.rest - half.terminal))
         heavier = inputs["density of solutions"] * DENSITY_ERROR * Electrolyte.mass.si(cell.electrolyte)
         lost = np.isfinite(half.rest) & ~(half.terminal + off >= end)
@@ -61,8 +73,8 @@ def _sample(random, shape, low, middle, high, count):
 
 
 def _drawn(design, count, seed):
-    """Each uncertain input as an array of SI values by name, and the error of the model in its own units."""
-    random, drawn = np.random.default_rng(seed), {}
+    """Each uncertain input as an array of SI values by name, and what its row rests on, a status."""
+    random, drawn, status = np.random.default_rng(seed), {}, {}
     for row in table("spread"):
         name, ends = row["input"], [row[end] for end in ("low", "nominal", "high")]
         unit = "" if row["unit"] == 1 else row["unit"]
@@ -73,13 +85,19 @@ def _drawn(design, count, seed):
             sample = np.minimum(design.values[name] * sample, most)
         elif row["how"] == "plus":
             sample = np.maximum(design.values[name] + sample, 0.0)
-        drawn[name] = sample
+        drawn[name], status[name] = sample, row["status"]
+    for name in DRAWN:
+        row = side_reaction(name)
+        drawn[name] = np.exp(random.triangular(*np.log(row[:3]), count))
+        status[name] = row.status
     nominal, best, worst = (design.current_path(case).values for case in ("nominal", "best", "worst"))
-    for name, value in nominal.items():
+    for row in table("kinetics"):
+        name, value = row["name"], nominal[row["name"]]
         if name not in FROM_THE_LIST:
             z = random.triangular(-1, 0, 1, count)
             drawn[_kinetic(name)] = value * (np.where(z > 0, best[name], worst[name]) / value) ** np.abs(z)
-    return drawn
+            status[_kinetic(name)] = row["status"]
+    return drawn, status
 
 
 @dataclass(frozen=True)
@@ -87,13 +105,15 @@ class Comparison:
     """Draws of every uncertain input and what each construction makes of them; made by :func:`compare`.
 
     ``inputs`` maps each input to its SI draws, ``specific_energies`` each construction to J/kg of the whole block under
-    the design's load: 0 where it does not carry the load, NaN where its solution does not exist. ``refused`` says why a
-    construction cannot be built even with nominal inputs.
+    the design's load: 0 where it does not carry the load or nothing of its charge stays, NaN where its solution does
+    not exist. ``refused`` says why a construction cannot be built even with nominal inputs. ``status`` says of each
+    input whether its row is published, measured, from memory or invented.
     """
 
     inputs: dict
     specific_energies: dict
     refused: dict
+    status: dict
 
     def _of(self, construction):
         return self.specific_energies[construction_named(construction).key]
@@ -126,6 +146,16 @@ class Comparison:
         shares = {name: _rank_correlation(sample[known], ahead[known]) ** 2 for name, sample in self.inputs.items()}
         return dict(sorted(shares.items(), key=lambda item: -item[1]))
 
+    def unfounded(self, construction):
+        """Share of what the inputs decide that rests on remembered or invented rows: of the :meth:`sensitivity`.
+
+        Not a number where no input decides anything: every draw says the same.
+        """
+        shares = self.sensitivity(construction)
+        total = sum(shares.values())
+        weak = sum(share for name, share in shares.items() if self.status[name] in UNFOUNDED)
+        return weak / total if total > CHANCE * len(shares) / self.count else np.nan
+
     def verdict(self, construction):
         """The chance in words, never more certain than the draws allow; lines of up to 100 characters."""
         chosen = construction_named(construction)
@@ -145,7 +175,12 @@ class Comparison:
             most = 100 * min(RULE_OF_THREE / count, 1.0)
             words.append(f"So many draws leave a chance of up to {most:.3g} % that the next one says otherwise.")
         if lost:
-            words.append(f"In {in_words(lost, count)} it does not carry the load, or its solution does not exist.")
+            words.append(
+                f"In {in_words(lost, count)} it does not carry the load, nothing of its charge stays, or its solution "
+                "does not exist."
+            )
+        if np.isfinite(self._of(construction)).sum() > 1 and np.isfinite(weak := self.unfounded(construction)):
+            words.append(f"Of what decides that, {100 * weak:.0f} % rests on memory or invention.")
         return textwrap.fill(" ".join([*words, chosen.left_out]).strip(), 100)
 
 
@@ -184,9 +219,12 @@ def compare(design, count=10_000, seed=0, known=None):
     """The :class:`Comparison` of all constructions on the same ``count`` draws of every uncertain input.
 
     Independent draws of each row of ``data/reference/spread.csv``, and of each row of ``kinetics.csv``: there between
-    best, nominal and worst, in the logarithm. The same ``seed`` gives the same draws. ``known`` is what you have
-    measured of the inputs, in a dict by name: no longer drawn. The chances hold for these inputs and nothing else: what
-    is in neither table (leaks, sulfated plates, dendrites, self-discharge, mistakes) is not drawn.
+    best, nominal and worst, in the logarithm; so too of the side reactions that decide what comes back, between low and
+    high of ``side_reactions.csv``. The same ``seed`` gives the same draws. ``known`` is what you have measured of the
+    inputs, in a dict by name, such as ``{"hydrogen on zinc": pilot.exchange_current_density("flat")}``: a quantity is
+    no longer drawn, a value with both ends of its 95 % interval is drawn from it. The chances hold for these inputs and
+    nothing else: what is in none of the tables (leaks, sulfated plates, needles, days at rest, impurities, mistakes) is
+    not drawn.
 
     Source: squared rank correlation as a measure of what matters: common in uncertainty analysis, from memory.
 
@@ -196,12 +234,16 @@ def compare(design, count=10_000, seed=0, known=None):
     'none of 2,000 draws'
     """
     expect("design", design, Design, EXAMPLE)
-    expect("known", known or {}, dict, '{"charge returned by zinc": 0.9}')
-    inputs = _drawn(design, int(count), int(seed))
+    expect("known", known or {}, dict, '{"fill volume": Q_(40, "mL")}')
+    inputs, status = _drawn(design, int(count), int(seed))
+    random = np.random.default_rng(int(seed) + 1)
     for name, value in (known or {}).items():
         one_of("a name in known", name, inputs)
-        kind = DESIGN_ITEMS.get(name, Constraint("", "0.9", low=0.0))
-        inputs[name] = np.full(int(count), to_si(name, value, kind))
+        kind = DESIGN_ITEMS.get(name, KINDS.get(name, Constraint("", "0.9", low=0.0)))
+        middle, low, high = (to_si(name, end, kind) for end in (value if isinstance(value, tuple) else [value] * 3))
+        spread = (high - low) / 2 / TWO_SIDED
+        inputs[name] = np.maximum(middle + spread * random.standard_normal(int(count)), kind.low)
+        status[name] = "measured"
     refused = {}
     for key in CONSTRUCTIONS:
         try:
@@ -209,7 +251,7 @@ def compare(design, count=10_000, seed=0, known=None):
         except InputError as error:
             refused[key] = str(error)
     with quietly():
-        return Comparison(inputs, specific_energies(design, inputs), refused)
+        return Comparison(inputs, specific_energies(design, inputs), refused, status)
 
 
 class SpecificEnergyMap(NamedTuple):

@@ -7,18 +7,25 @@ from typing import NamedTuple
 import numpy as np
 
 from cellkit.cells.cell import Cell
-from cellkit.cells.charge import first_charge
+from cellkit.cells.charge import first_charge, rest_loss
 from cellkit.cells.load import run_load, voltage_under_load
 from cellkit.chemistry.properties import solubility
-from cellkit.chemistry.side_reactions import ventilation
+from cellkit.chemistry.side_reactions import (
+    HydrogenBound,
+    gas_volume,
+    hydrogen_upper_bound,
+    ions_left_behind,
+    ventilation,
+)
 from cellkit.chemistry.solution import Electrolyte
+from cellkit.designs import losses
 from cellkit.designs.design import CONSTRUCTIONS, EXAMPLE, Design, construction_named
 from cellkit.tables.published import table
 from cellkit.units import Constraint, InputError, expect, gives, quantity, to_si
 
 DEPTH = Constraint("", "0.5", low=0.0, high=1.0, single=True)
-CHARGING_TIME = 20 * 3600.0  # s: slow, so that metal lies smooth and gas comes slowly; common practice, no source
 STOP = 0.95  # share of the first charge after which to stop: the last metal ions come with hydrogen; from memory
+FOLLOW = 0.1  # share of the metal ions that may stay behind: a judgement
 STOP_ABOVE = 0.1  # V above what is expected, well below the jump to hydrogen on a plate without ions
 OXYGEN_ABOVE = 0.1, 0.3  # V above its rest potential at which PbO2 makes oxygen, small current; from memory
 LEAD_FULL, LEAD_EMPTY = 2.40, 1.75  # V of one lead cell on charge, on load; common practice, no source
@@ -96,9 +103,55 @@ class Review:
 
     @gives("A -> mA")
     def charging_current(self):
-        """Current that passes a whole charge in ``CHARGING_TIME``."""
+        """Current that keeps its metal, within what a small positive takes; see :mod:`cellkit.designs.losses`."""
+        return float(losses.charging_current(self.design, self.cell))
+
+    def _kept(self, function, spec):
+        current = Review.charging_current.si(self)
+        ends = (losses.WORST, losses.NOMINAL, losses.BEST)
+        return Span(*(quantity(function(self.design, self.cell, current, end), spec) for end in ends))
+
+    def current_efficiency(self):
+        """Share of the charging current that stays as metal at half depth: a :class:`Span`."""
+        return self._kept(losses.efficiency, " -> percent")
+
+    def charge_returned(self):
+        """What a discharge soon after delivers of the charge that was passed: a :class:`Span`."""
+        return self._kept(losses.charge_returned, " -> percent")
+
+    def full_depth(self):
+        """Depth at which charging ends: the metal ions that diffusion leaves behind, at least 1 - ``STOP``."""
+        density = Review.charging_current.si(self) / self.design.current_path().area
+        left = ions_left_behind.si(self.chosen.metal, density, self.design.values["felt thickness"])
+        share = left / Electrolyte.salt_molarity.si(self.cell.at_depth(1.0))
+        return float(np.clip(share, 1 - STOP, 1.0))
+
+    def shelf_time(self):
+        """Time at rest until nothing is left, at the rate of a fresh charge: a :class:`Span`."""
+
+        def gone(design, cell, _, end):
+            _, resting = losses.losses(design, cell, end, self.full_depth())
+            return rest_loss.si(Cell.capacity.si(cell), resting).time
+
+        return self._kept(gone, "s -> hour")
+
+    def hydrogen_bound(self):
+        """Most hydrogen of all cells, from published values only: per time, and of one whole charge."""
+        count, current = self.design.block.cells, Review.charging_current.si(self)
         charge = first_charge.si(self.cell).charge if self.rebuilt else Cell.capacity.si(self.cell)
-        return charge / CHARGING_TIME
+        if self.corrodes:
+            full = self.cell.at_depth(self.full_depth())
+            area = losses.metal_area(self.design, losses.WORST["fibre diameter"])
+            solution = full.acid / full.water, full.salt / full.water
+            found = hydrogen_upper_bound.si(count * area, count * charge, *solution, count * current)
+        else:
+            found = HydrogenBound(*(gas_volume.si(count * passed) for passed in (current, charge)))
+        return HydrogenBound(quantity(found.rate, "m^3/s -> L/hour"), quantity(found.total, "m^3 -> L"))
+
+    @property
+    def corrodes(self):
+        """Whether the acid takes the plated metal under hydrogen."""
+        return self.rebuilt and float(losses.losses(self.design, self.cell, losses.NOMINAL)[0]) > 0
 
     def charging(self, first=False):
         """Volts at the end of a charge, lowest and highest; ``first`` for the one that makes oxygen.
@@ -125,8 +178,9 @@ class Review:
 
     @gives("m^3/s -> m^3/hour")
     def ventilation_rate(self):
-        """Air for all cells while they charge, if the whole current made hydrogen; see :func:`gas.ventilation`."""
-        return ventilation.si(self.design.block.cells, Review.charging_current.si(self))
+        """Air for all cells while they charge: the whole current makes hydrogen, and corrosion at its worst too."""
+        rest = losses.losses(self.design, self.cell, losses.WORST)[1] if self.corrodes else 0.0
+        return ventilation.si(self.design.block.cells, Review.charging_current.si(self) + rest)
 
     @gives("m^3 -> mL")
     def free_volume(self):
@@ -155,7 +209,15 @@ class Review:
         """The questions to ask of a design, as a list of :class:`Finding`."""
         found = [self._ending(), self._volts()]
         if self.rebuilt:
-            found = [self._fit(), self._felt(), self._cold(), *found, self._first_charge()]
+            found = [
+                self._fit(),
+                self._felt(),
+                self._cold(),
+                *found,
+                self._first_charge(),
+                self._stays(),
+                self._reach(),
+            ]
         return [*found, self._gain()] if self.rebuilt or self.chosen.wrap else found
 
     def _fit(self):
@@ -198,10 +260,23 @@ class Review:
         because = f"{charge:.2f~P} make {oxygen:.1f~P} of oxygen in each cell"
         return Finding("Does the positive take the first charge?", bool(charge.magnitude == 0), because)
 
+    def _stays(self):
+        kept = self.current_efficiency()
+        because = f"{kept.worst.m:.0f} to {kept.best:.0f~P} of {self.charging_current:.0f~P} by published rates"
+        if self.corrodes:
+            lost = quantity(losses.losses(self.design, self.cell, losses.NOMINAL)[0], "A")
+            because += f"; zinc in the felt loses about {lost:.1g~P} meanwhile"
+        return Finding("Does charging keep its metal?", bool(kept.nominal.m >= 100 * losses.LEAST), because)
+
+    def _reach(self):
+        because = f"diffusion leaves {100 * self.full_depth():.0f} % of them behind at {self.charging_current:.0f~P}"
+        return Finding("Do the ions follow the charging current?", self.full_depth() <= FOLLOW, because)
+
     def _gain(self):
         mine, theirs = (cell.specific_energy("block") for cell in (self.cell, self.original_cell))
-        because = f"{mine:.1f~P} at rest, the block had {theirs:.1f~P}"
-        return Finding("Does it beat the block as it was?", bool(mine > theirs), because)
+        share = self.charge_returned().nominal.to("").m if self.rebuilt else 1.0
+        because = f"{share * mine:.1f~P} of what comes back, the block had {theirs:.1f~P}"
+        return Finding("Does it beat the block as it was?", bool(share * mine > theirs), because)
 
 
 def times(electrolyte, count):

@@ -1,14 +1,14 @@
-"""What was measured: bench logs, logs of cells on a shelf, fits of self-discharge. Imports from: designs and before."""
+"""What was measured: bench logs, cells on a shelf, a weighed pilot, fits. Imports from: designs and before."""
 
 from cellkit.logs.bench_log import BenchLog, read_bench_log
 from cellkit.logs.decay_models import DECAY_MODELS
 from cellkit.logs.fitting import FitError
+from cellkit.logs.pilot import Pilot, pilot_area, read_pilot, simulate_pilot
 from cellkit.logs.self_discharge import (
     ArrheniusFit,
     SelfDischargeFit,
     compare_cells,
     compare_models,
-    corrosion,
     fit_arrhenius,
     fit_self_discharge,
     log_linear_rate,
@@ -23,18 +23,21 @@ __all__ = [
     "BenchLog",
     "DECAY_MODELS",
     "FitError",
+    "Pilot",
     "SelfDischargeFit",
     "ShelfLog",
     "compare_cells",
     "compare_models",
-    "corrosion",
     "fit_arrhenius",
     "fit_self_discharge",
     "log_linear_rate",
+    "pilot_area",
     "plan_measurements",
     "read_bench_log",
+    "read_pilot",
     "read_shelf_log",
     "relative_half_width",
+    "simulate_pilot",
     "simulate_shelf_log",
     "state_of_charge",
 ]

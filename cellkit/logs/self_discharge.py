@@ -6,21 +6,17 @@ from functools import cached_property
 
 import numpy as np
 
-from cellkit.chemistry.side_reactions import gas_volume
 from cellkit.logs.decay_models import DECAY_MODELS, DecayModel, model_named
 from cellkit.logs.fitting import Fit, FitError, evaluate, fit_curve
 from cellkit.logs.shelf_log import EXAMPLE, PLACE, ShelfLog
-from cellkit.tables.published import FARADAY, GAS, molar_mass
+from cellkit.tables.published import GAS
 from cellkit.units import (
-    TEMPERATURE,
     Constraint,
     InputError,
     expect,
     non_negative,
     one_of,
-    positive,
     quantity,
-    takes,
     to_si,
 )
 
@@ -308,7 +304,6 @@ def fit_arrhenius(log, model="first order"):
 SEED, MOST = (Constraint("", example, low, whole=True, single=True) for example, low in (("0", 0), ("100", 3)))
 ERROR = Constraint("C", 'Q_(10, "mAh")', low=0.0, single=True)
 GOAL, SHARE = (Constraint("", text, low=0.0, open_low=True, single=True) for text in ("0.1", 'Q_(1, "percent")'))
-Corrosion = namedtuple("Corrosion", "current hydrogen_per_day zinc_per_day")
 
 
 @dataclass(frozen=True)
@@ -462,28 +457,3 @@ def plan_measurements(model, spans, error, goal=0.1, most=100, **parameters):
         f"{span:.3g~P}": next((count for count in range(3, most + 1) if enough(span, count)), None)
         for span in np.atleast_1d(spans)
     }
-
-
-@takes(
-    returns=Corrosion("A -> uA", "m^3/s -> cm^3/day", "kg/s -> mg/day")._asdict(),
-    capacity=positive("C", 'Q_(1, "Ah")'),
-    rate=non_negative("1/s", 'Q_(3, "percent/day")'),
-    temperature=TEMPERATURE,
-    cells=Constraint("", "3", low=1),
-)
-def corrosion(capacity, rate, temperature, cells=1):
-    """Hydrogen and zinc of a self-discharge that is all corrosion, Zn + 2 H⁺ → Zn²⁺ + H2, two electrons each.
-
-    I = rate × capacity; hydrogen as :func:`cellkit.chemistry.gas_volume` has it; zinc I/2F × M; for all ``cells`` in a
-    box. An upper bound: charge that the positive plate loses makes no hydrogen. Gas during charging is not in it.
-
-    Source: Faraday's law and the ideal gas.
-
-    >>> from cellkit.units import Q_
-    >>> lost = corrosion(Q_(1, "Ah"), Q_(3, "percent/day"), Q_(25, "degC"))
-    >>> f"{lost.hydrogen_per_day:.1f~P}, {lost.zinc_per_day:.0f~P}"
-    '13.7 cm³/d, 37 mg/d'
-    """
-    current = rate * capacity
-    zinc = cells * current / (2 * FARADAY) * molar_mass.si("Zn")
-    return Corrosion(current, gas_volume.si(cells * current, "hydrogen", temperature), zinc)

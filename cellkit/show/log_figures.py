@@ -87,7 +87,7 @@ def shelf_measurements(*logs):
             log.cell, (log.time[last] / DAY, shown[last]), (-4, 7), textcoords="offset points", color=colour, ha="right"
         )
         words.append(
-            f"{log.cell}: from {shown.max():.0f} down to {shown.min():.0f} mAh in {log.time.max() / DAY:.0f} days"
+            f"{log.cell}: from {shown.max():.0f} down to {shown.min():.0f} mAh in {log.time.max() / DAY:.3g} days"
         )
     ax.set(xlabel="Time on the shelf / day", ylabel="Capacity left / mAh", xlim=(-1, None), ylim=(0, None))
     return Picture(figure, f"Capacity left at {logs[0].places}. " + "; ".join(words) + ".")
@@ -124,7 +124,7 @@ def self_discharge_curves(*fits, left=None):
             textcoords="offset points",
             **named,
         )
-        words.append(f"{name} leaves {band.value.m[-1]:.0f} % after {days[-1]:.0f} days")
+        words.append(f"{name} leaves {band.value.m[-1]:.0f} % after {days[-1]:.3g} days")
     ax.set(
         xlabel="Time on the shelf / day",
         ylabel="Share of the starting capacity / %",
@@ -184,7 +184,7 @@ def rates_by_temperature(*fits):
             ax.plot([t, t], [low, high], color=style["color"], linewidth=1)
             ax.plot(t, one.value().m, "o", color=style["color"], markersize=5)
         ax.text(celsius[-1] + 0.7, bands[-1].value.m, fit.log.cell, color=style["color"], va="center", fontsize=9)
-        words.append(f"{fit.log.cell}: {bands[0].value.m:.2g} to {bands[-1].value.m:.2g} %/d")
+        words.append(f"{fit.log.cell}: {bands[0].value.m:.3g} to {bands[-1].value.m:.3g} %/d")
     ax.set(xlabel="Temperature / °C", ylabel="Rate / % per day", ylim=(0, None))
     return Picture(
         figure, f"Rate from {celsius[0]:.0f} to {celsius[-1]:.0f} °C, points with 95 % bars. " + "; ".join(words) + "."

@@ -20,9 +20,9 @@ from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties, findfont, get_font
 
 from cellkit.cells.load import carbon_wrap
-from cellkit.chemistry.potentials import corrosion_driving_force
 from cellkit.chemistry.properties import heat_of_dilution
 from cellkit.chemistry.recipe import neutralise, weigh_out
+from cellkit.chemistry.side_reactions import side_reaction
 from cellkit.chemistry.solution import Electrolyte
 from cellkit.designs.design import Design
 from cellkit.designs.review import STOP, Review, Span, times
@@ -243,8 +243,9 @@ def build_sheet(design, construction, title=None):
     doubts = "\n".join(
         f"- {finding.question} No: {finding.because}." for finding in review.findings() if not finding.yes
     )
+    back, (rate, gas) = review.charge_returned().best.to("").magnitude, review.hydrogen_bound()
     summary = (
-        f"{name[0].upper()}{name[1:]}, {cells} cells in series. Expected: up to {cell.capacity:.1f~P}, "
+        f"{name[0].upper()}{name[1:]}, {cells} cells in series. Expected: up to {back * cell.capacity:.1f~P}, "
         f"limited by {cell.limiting}; {_between(Span(*(cells * volts for volts in half)), 1)} under {load}, half full. "
         "Predictions, not measurements: the lessons say what they are worth. "
         "Local codes and licensed practice come first."
@@ -255,6 +256,8 @@ def build_sheet(design, construction, title=None):
         f"{cell.rest_voltage(depth).magnitude:.2f} ± {cell.rest_voltage_uncertainty(depth).to('V'):.2f~P}"
         for depth in (0.1, 0.9)
     )
+    hours = (gas / rate).to("hour").magnitude
+    soon = " within minutes" if hours < 1 else f" after {hours:.0f} hours"
     left = f"""
         # Ask first
         {doubts}
@@ -271,16 +274,17 @@ def build_sheet(design, construction, title=None):
         | volts after a week at rest | | V"""
     right = f"""
         # {first}
-        ! a charging cell gives gas that explodes. Vents open, at least {review.ventilation_rate:.2f~P} of fresh air
-        (EN IEC 62485-2, from memory), no flame, never a closed box. Charger off at the wall before a clip comes off.
+        ! a charging cell gives gas that explodes: up to {gas:.1f~P} of hydrogen, 4 % of the air in a box of
+        {(gas / LIMIT).to("L"):.0f~P}{soon}. Never closed in. At least {review.ventilation_rate:.2f~P} of fresh air
+        (EN IEC 62485-2, from memory), no flame. Charger off at the wall before a clip comes off.
         {charge}
         # Expect
         | at rest, nearly full | {full} | V
         | at rest, nearly empty | {empty} | V
         | under {load}, half full | {_between(half, 2)} | V
-        | charge, limited by {cell.limiting} | up to {cell.capacity:.1f~P} | Ah
-        | run at {load} | {_between(review.run(), 0, "up to ")} | h
-        | energy per mass of block, at rest | up to {cell.specific_energy("block"):.0f~P} | Wh/kg
+        | charge that comes back, limited by {cell.limiting} | up to {back * cell.capacity:.1f~P} | Ah
+        | run at {load} | {_between(Span(*(back * time for time in review.run())), 0, "up to ")} | h
+        | energy per mass of block, at rest | up to {back * cell.specific_energy("block"):.0f~P} | Wh/kg
         - Volts of one cell. Stop the discharge at {review.end_voltage:.2f~P} a cell, sooner if they fall fast.
         - Ranges: poor to good end of contacts and plates. Up to: before losses that are not counted.
         # Hand in
@@ -289,6 +293,10 @@ def build_sheet(design, construction, title=None):
     return Sheet(f"Build sheet: {name}" if title is None else title, summary, (_read(left), _read(right)))
 
 
+LIMIT = side_reaction("lower explosive limit of hydrogen").low
+RINSE = """Eye or skin: running water at once, at least 30 minutes, while somebody else calls for help (state health
+        department, page read)"""
+FUSE = "a fuse just above the load and below what the wire carries, rated for direct current"
 MARKS = {"!": "caution", "+": "step", "|": "row", "-": "plain"}  # how a line begins; "#" begins a section
 
 
@@ -325,15 +333,33 @@ def _rebuilt(review):
     weighed = weigh_out(times(fresh, cells), crystals, None, design["purity"], stock)
     water = f"+ All the water, {weighed.water:.0f~P}, into a wide jar of glass or polyethylene."
     if weighed.stock_acid.magnitude == 0:
-        mix = f"! goggles and gloves on.\n{water}"
+        mix = f"! face shield and gloves on. {RINSE}.\n{water}"
     else:
         warm = heat_of_dilution(weighed.stock_acid, weighed.water, stock).final
         mix = f"""{water}
-        ! goggles, gloves, apron. Acid into water, never water into acid. Running water near for eyes and skin, at
-        once and long; baking soda only for the bench.
+        ! face shield, gloves, apron. Acid into water, never water into acid. {RINSE}; baking soda only for the bench.
         + The acid, {weighed.stock_acid:.0f~P}, slowly into the water, stirring. It warms to about {warm:.0f~P}."""
     has_tank, tank = review.chosen.tank, design["tank volume"].to("mL")
     each = fresh.volume - tank if has_tank else fresh.volume
+    first, current, most = review.first_charge, review.charging_current, review.first_charge_limit
+    stop, (low, high), (least, last) = STOP * first.charge, review.charging(first=True), review.charging()
+    oxygen = f"""+ The positives are full already: {first.oxygen_charge:.2f~P} make {first.oxygen_volume:.1f~P} of
+        oxygen in each cell, out of {first.water:.1f~P} of water. Top up with distilled water."""
+    kept = review.current_efficiency().nominal.to("").magnitude
+    short = "A cell far below the others has a short; warm, it is off at once."
+    sign = f"+ Stop at once above {most:.2f~P} in any cell, or at a quick rise: the metal ions are gone. {short}"
+    later = f"""+ Later charges end at (what came out) / {kept:.2f}, at about {least:.2f~P} to {last:.2f~P} a cell.
+        Now and then empty each cell alone, so that all start equal."""
+    danger, salt = "", ""
+    if review.corrodes:
+        gone = review.shelf_time()
+        danger = f"""! {metal} makes hydrogen in acid day and night: all of it within {gone.worst.to("minute"):.0f~P} to
+        {gone.best:.0f~P}. Outdoors, never shut in. A charged negative heats up in air: keep it under liquid."""
+        salt = """! only laboratory-grade salt and acid, outdoors, no bare lead alloy in the liquid: arsenic and
+        antimony give deadly gas."""
+        sign = f"""+ Stop by the ampere-hours, and at once above {most:.2f~P} in any cell: {metal} shows no rise
+        when its ions end. {short}"""
+        later = later if kept else f"- By published rates no {metal} stays on so much felt: do the pilot before this."
     build = f"""| new negatives, dry, all | {_grams(cells * values["new negative plates"])} | g
         | water, distilled | {weighed.water:.1f~P} | g
         | battery acid, {stock.to("percent"):.0f~P} | {weighed.stock_acid:.1f~P} | g
@@ -341,43 +367,36 @@ def _rebuilt(review):
         - 1 % off is near enough. Write what you see.
         # Mix
         {mix}
+        {salt}
         + Crystals in, little by little. Stir until clear. Let it cool.
         + Label: what, how strong, date, poison, corrosive. Out of reach of children.
         # Fill
-        ! goggles stay on. Rings off, a fuse of twice the current, before anything is connected.
-        + Press each cell until it holds {_grams(values["held electrolyte"])} of old acid. Keep the rest.
+        ! shield, gloves, apron stay on. Rings off, {FUSE}, before anything is connected.
+        + Press each cell until it holds {_grams(values["held electrolyte"])} of old acid. Keep the rest. A gel cannot
+        be wrung: leave such a block closed.
         {"+ Tank and tubes: a day with plain water on a tray. No drop may come out." if has_tank else ""}
         + Pour {each:.0f~P} ({(each * fresh.density).to("g"):.1f~P}) into each cell, slowly, until the mat has drunk it.
         {f"+ Into the tank go {tank:.0f~P} for each cell." if has_tank else ""}
         + Wait an hour, so that mat and felt are soaked."""
-    first, current, most, fill = (
-        review.first_charge,
-        review.charging_current,
-        review.first_charge_limit,
-        review.cell.electrolyte,
-    )
-    stop, (low, high), (least, last) = STOP * first.charge, review.charging(first=True), review.charging()
-    oxygen = f"""+ The positives are full already: {first.oxygen_charge:.2f~P} make {first.oxygen_volume:.1f~P} of
-        oxygen in each cell, out of {first.water:.1f~P} of water. Top up with distilled water."""
-    drive = corrosion_driving_force.si(metal, fill.acid / fill.water, fill.salt / fill.water, fill.temperature)
-    hydrogen = f"+ {metal.capitalize()} makes hydrogen in acid day and night: never shut it in."
-    charge = f"""+ Supply at {current:.0f~P} and at most {cells * most:.1f~P} for the {cells} cells in series.
+    charge = f"""{danger}
+        + Supply at {current:.0f~P} and at most {cells * most:.1f~P} for the {cells} cells in series.
         + Stop after {stop:.2f~P}, {(stop / current).to("hour"):.0f~P}: {100 * STOP:.0f} % of the {first.charge:.2f~P}
         that the negatives need. Each cell then shows about {low:.2f~P} to {high:.2f~P}.
-        + Stop at once above {most:.2f~P} in any cell, or at a quick rise: the metal ions are gone. A cell far below
-        the others has a short.
+        {sign}
         {oxygen if first.oxygen.magnitude else ""}
-        + Later charges end at about {least:.2f~P} to {last:.2f~P} a cell, or when what came out is back in.
-        {"" if drive < 0 else hydrogen}"""  # hydrogen where the drive is not known, too
+        {later}"""
     acid, spent = review.pressed_out(), review.spent()
     old, new = (neutralise(liquid) for liquid in (acid, spent))
+    keeps = "Felt discharged, under water, lid loose: spent, it still gasses." if review.corrodes else ""
     hand_in = f"""- {_grams(values["negative plates"])} of lead plates, rinsed, damp, in a bag that can breathe: battery
         take-back.
+        - Positives, felt and case too, wet; mind the edges of mesh and fibre. {keeps}
         - {acid.volume:.0f~P} of old acid, later {spent.volume:.0f~P} of spent electrolyte, rinse water, wipes, gloves:
         labelled, to the hazardous-waste point.
         - If they want it neutral: {old.bicarbonate:.0f~P} of baking soda for the old acid, up to
-        {new.bicarbonate:.0f~P} for the spent, spoon by spoon in an open bowl, goggles on. It foams:
-        {old.gas_volume:.0f~P} and {new.gas_volume:.0f~P} of CO₂. {metal.capitalize()} stays in it and stays poison."""
+        {new.bicarbonate:.0f~P} for the spent, spoon by spoon in an open bowl, shield on. It foams:
+        {old.gas_volume:.0f~P} and {new.gas_volume:.0f~P} of CO₂. {metal.capitalize()} and nickel
+        stay in it and stay poison."""
     return build, charge, hand_in
 
 
@@ -395,7 +414,7 @@ def _left_alone(review):
         {f"| carbon of the wraps, dry | {wrap:.1f~P} | g" if wrapped else ""}
         | acid in all cells | {_grams(values["electrolyte"])} | g
         # Put together
-        ! goggles and gloves where acid is poured. Rings off, a fuse of twice the current in the lead.
+        ! face shield, gloves, apron where acid is poured. {RINSE}. Rings off, {FUSE}.
         {steps}"""
     charge = f"""+ Charge with {review.charging_current:.0f~P} or less.
         + Stop at {review.charging()[0]:.2f~P} for each cell (common practice, no source).

@@ -45,45 +45,43 @@ def winter(zinc_warmth, zinc_fit):
     in_room = zinc_fit.value("rate").to("percent/day")
     return Exercise(
         zinc_warmth.rate_at(Q_(10, "degC")).value.to("percent/day"),
-        close=Q_(0.09, "percent/day"),
+        close=Q_(1.5, "percent/day"),
         why="Ten degrees less divide the rate by this cell's own factor, and 10 °C lies within the data.",
         hint="Call zinc_warmth.rate_at with 10 in place of 20.",
         slips={
             "That is the rate at 25 °C. Colder is slower.": in_room,
-            "That is the rule, halved per 10 °C. This cell's own factor was 2.19.": in_room / 2**1.5,
+            "That is the rule, halved per 10 °C. This cell's own factor was 2.24.": in_room / 2**1.5,
         },
     )
 
 
 def mistake(zinc_fit):
-    days = Q_(20, "day")
-    right = zinc_fit.retained(days).value.to("percent")
+    right = zinc_fit.retained(Q_(20, "hour")).value.to("percent")
     return Exercise(
         right,
-        close=Q_(1.5, "percent"),
-        why="Each day leaves 97 % of what was there in the morning, so the losses shrink with the charge.",
-        hint="Each day takes 3 % of what the day before left.",
+        close=Q_(2.5, "percent"),
+        why="Each hour leaves 97 % of what was there before it, so the losses shrink with the charge.",
+        hint="Each hour takes 3 % of what the one before left.",
         slips={
-            "That is your friend's: it takes 3 % of the full charge each day, not of what is left.": (
-                1 - zinc_fit.value("rate") * days
-            ),
+            "That is your friend's: it takes 3 % of the full charge each hour, not of what is left.": Q_(40, "percent"),
             "That is what has gone. What is left?": 1 - right,
         },
     )
 
 
 def how_soon(zinc_fit):
-    daily = ck.logs.corrosion(zinc_fit.value("capacity"), zinc_fit.value("rate"), Q_(25, "degC"), cells=3)
-    dangerous, gas = Q_(0.04 * 3, "L"), round(daily.hydrogen_per_day)
+    lost = 1 - zinc_fit.retained(Q_(1, "hour")).value.to("").magnitude
+    gas = ck.chemistry.gas_volume(3 * zinc_fit.value("capacity") * lost) / Q_(1, "hour")
+    dangerous = Q_(0.04 * 3, "L")
     return Exercise(
-        (dangerous / gas).to("day"),
-        close=Q_(0.25, "day"),
-        why="That is the soonest if all the loss is gas; the answer to it is a vent, not a calendar.",
+        (dangerous / gas).to("hour"),
+        close=Q_(0.3, "hour"),
+        why="That is the soonest if all the loss is gas; the answer to it is a vent, not a clock.",
         hint="4 % of 3 litres is 120 cm³; how long does the block need for that?",
         slips={
             "By then the cabinet is full of hydrogen. Four percent is enough.": Q_(3, "L") / gas,
             "That is one cell. The print above is for all three.": 3 * dangerous / gas,
-            "Upside down: too much gas, over gas per day.": Q_((gas / dangerous).m_as("1/d"), "d"),
+            "Upside down: too much gas, over gas per hour.": Q_((gas / dangerous).m_as("1/hour"), "hour"),
         },
     )
 
@@ -154,7 +152,7 @@ def nearer_to_the_truth(by_line, by_fit):
 
 def hydrogen_per_day(gas):
     return Exercise(
-        Q_(gas, "cm^3"), why="Two electrons for each molecule, and a mole of gas fills 24 litres: a small glass."
+        Q_(gas, "cm^3"), why="Two electrons for each molecule, and a mole of gas fills 24 litres: over half a litre."
     )
 
 
@@ -167,16 +165,16 @@ WRONG = [
     ("which way", '"root"', "Choose one of: constant leak, first order, square root of time"),
     ("two cells", '"different"', "One lies inside"),
     ("two cells", '"same"', "So does 1.9"),
-    ("winter", 'Q_(3, "percent/day")', "That is the rate at 25"),
-    ("winter", 'Q_(1.06, "percent/day")', "That is the rule"),
-    ("winter", 'Q_(0.92, "percent")', "Look at the unit"),
-    ("winter", 'Q_(0.92, "1/day")', "The size is far off"),
+    ("winter", 'Q_(69.6, "percent/day")', "That is the rate at 25"),
+    ("winter", 'Q_(24.6, "percent/day")', "That is the rule"),
+    ("winter", 'Q_(20.9, "percent")', "Look at the unit"),
+    ("winter", 'Q_(20.9, "1/day")', "The size is far off"),
     ("mistake", 'Q_(40, "percent")', "That is your friend's"),
-    ("mistake", 'Q_(45, "percent")', "That is what has gone"),
+    ("mistake", 'Q_(44, "percent")', "That is what has gone"),
     ("mistake", 'Q_(20, "day")', "It needs a plain number"),
-    ("how soon", 'Q_(3000 / 39, "day")', "By then the cabinet is full"),
-    ("how soon", 'Q_(3 * 120 / 39, "day")', "That is one cell"),
-    ("how soon", 'Q_(39 / 120, "day")', "Upside down"),
+    ("how soon", 'Q_(3000 / 36.7, "hour")', "By then the cabinet is full"),
+    ("how soon", 'Q_(3 * 120 / 36.7, "hour")', "That is one cell"),
+    ("how soon", 'Q_(36.7 / 120, "hour")', "Upside down"),
     ("how soon", 'Q_(120, "cm^3")', "Look at the unit"),
     ("own rate", 'Q_(1.13, "percent/day")', "That spreads the whole loss"),
     ("own rate", 'Q_(9.5, "percent/day")', "The size is far off"),

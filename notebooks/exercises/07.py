@@ -66,7 +66,7 @@ def measure_first(found):
         why="With its tank this cell is ended by lead dioxide, so what the positives keep decides.",
         hint="The longest bar.",
         slips={
-            "It has a say, but not the largest: see which reagent ends it.": "charge returned by copper",
+            "It has a say, but not the largest: see which reagent ends it.": "current efficiency of copper",
             "A few grams in 650; look at the bars.": "tank and tubing",
             "Read to a millilitre, and past the peak: hardly anything.": "tank volume",
         },
@@ -127,18 +127,18 @@ def shape_of_the_tank(energy):
 
 def zinc_after_the_draws(found):
     middle = found.specific_energy("zinc")[1].to("Wh/kg")
-    return Exercise(middle, why="Metal that was plated and does not come back takes most of it.")
+    return Exercise(middle, why="Hydrogen takes more current than the charger gives, so no zinc stays on the felt.")
 
 
-def decides_for_zinc(found):
-    first = next(iter(found.sensitivity("zinc")))
-    among = "positive plates", "fill volume", "charge kept by positives", "charge returned by zinc"
-    return Exercise(first, words=among, why="It is the least known, and zinc's charge goes straight with it.")
+def decides_for_copper(found):
+    first = next(iter(found.sensitivity("copper")))
+    among = "positive plates", "fill volume", "charge kept by positives", "current efficiency of copper", first
+    return Exercise(first, words=among, why="Copper is limited by its ions, so a stronger block moves only its rival.")
 
 
 def odds_when_stronger(found):
     odds = Q_(100 * found.draws_ahead("zinc") / found.count, "percent")
-    return Exercise(odds, why="With metal enough, the shares that are not known matter less.")
+    return Exercise(odds, why="More metal in the liquid does not help a felt that keeps none.")
 
 
 def largest_line(bill):
@@ -161,13 +161,13 @@ WRONG = [
     ("none won", "1000", "So many could miss"),
     ("none won", "333", "Upside down"),
     ("none won", "60", "The size is far off"),
-    ("measure first", '"charge returned by copper"', "It has a say"),
+    ("measure first", '"current efficiency of copper"', "It has a say"),
     ("measure first", '"tank and tubing"', "A few grams"),
     ("measure first", '"tank volume"', "Read to a millilitre"),
     (
         "measure first",
         '"pump"',
-        "Choose one of: charge kept by positives, charge returned by copper, tank and tubing, tank volume",
+        "Choose one of: charge kept by positives, current efficiency of copper, tank and tubing, tank volume",
     ),
     ("stronger", 'Q_(0.64, "mol/L")', "Upside down"),
     ("stronger", 'Q_(1.45, "mol/L")', "That is for 3.1 Ah in 40 mL"),

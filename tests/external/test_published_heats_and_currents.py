@@ -80,6 +80,19 @@ def test_conductivity_of_acid():
     yield from (pair for pair in _conductivities(r"H2SO4\(aq\)", "CRC", None) if numbers(pair[0])[0] == 5)
 
 
+@compared(
+    "rise of conductivity with temperature, 10 wt% H2SO4",
+    "18 °C",
+    "1.28 % per kelvin, table of temperature coefficients in a conductivity meter's manual, page read",
+    0.02,
+    "% per kelvin",
+)
+def test_conductivity_rises_with_temperature():
+    acid = 0.1 * density.si(0.1, 0.0, None, 291.15) / molar_mass.si("H2SO4")
+    colder, warmer = (conductivity.si(acid, temperature=kelvin) for kelvin in (291.15, 292.15))
+    yield "10 wt%", 100 * (warmer / colder - 1) - 1.28
+
+
 @compared("hydrogen and oxygen, L per Ah", "0 °C, 1 atm", "EN IEC 62485-2: 0.42 and 0.21, from memory", 1, "%")
 def test_gas_per_ampere_hour():
     for gas, litres in (("hydrogen", 0.42), ("oxygen", 0.21)):

@@ -1,0 +1,83 @@
+"""What side reactions take from a construction while it charges and rests, and the charging current that follows."""
+
+import numpy as np
+
+from cellkit.cells.cell import Cell
+from cellkit.cells.charge import current_efficiency, delivered_share, first_charge
+from cellkit.chemistry.activity import activities
+from cellkit.chemistry.potentials import corrosion_driving_force
+from cellkit.chemistry.side_reactions import (
+    CASES,
+    dissolution_current_density,
+    felt_area,
+    hydrogen_current_density,
+    value,
+)
+
+DRAWN = (
+    "hydrogen on zinc",
+    "overpotential of plating zinc",
+    "fibre diameter",
+    "copper dissolved by oxygen",
+    "current efficiency of copper",
+)
+PLATING = value("overpotential of plating zinc")  # V: with it the row ``hydrogen on zinc`` was read from efficiencies
+SLOW, FAST = 20 * 3600.0, 5 * 3600.0  # s for a whole charge: smooth metal, a small positive; common practice, no source
+GOAL, LEAST = 0.9, 0.5  # share of the charging current that should stay as metal, and without which speed is no help
+WORST, NOMINAL, BEST = (  # the rows of DRAWN with everything at its poor, middle and good end
+    {name: value(name, case if name.startswith(("fibre", "current", "overpotential")) else other) for name in DRAWN}
+    for case, other in zip(CASES, CASES[::-1], strict=True)
+)
+
+
+def metal_area(design, fibre):
+    """True area of metal on the felts of one cell [m²]: all fibres, as the current in so thin a felt is even."""
+    face = design.current_path().area
+    return np.maximum(face, felt_area.si(face, design.values["felt thickness"], fibre=fibre))
+
+
+def losses(design, cell, inputs, depth=0.5):
+    """Currents [A] that a metal cell loses while charging and at rest, by the rows ``DRAWN`` in ``inputs``.
+
+    Hydrogen: i0 a(H+)^½ 10^(η/b) on all fibres, with 0.1 V more while charging; at rest less by the overpotential of
+    plating. A metal above hydrogen makes none: there oxygen from outside takes what it was seen to take, on the faces.
+    """
+    solution = Cell.at_depth.si(cell, depth)
+    acid, salt = solution.acid / solution.water, solution.salt / solution.water
+    drive = corrosion_driving_force.si(cell.negative, acid, salt)
+    oxygen = dissolution_current_density.si(inputs["copper dissolved by oxygen"]) * design.current_path().area
+    activity = np.exp(activities.si(acid, salt, cell.negative).hydrogen)
+    area, plating = metal_area(design, inputs["fibre diameter"]), inputs["overpotential of plating zinc"]
+    charging, resting = (
+        area * hydrogen_current_density.si(drive + more, activity, inputs["hydrogen on zinc"])
+        for more in (PLATING, PLATING - plating)
+    )
+    return np.where(drive > 0, charging, 0.0), np.where(drive > 0, resting, oxygen)
+
+
+def efficiency(design, cell, current, inputs):
+    """Current efficiency of charging at half depth; of a metal above hydrogen the row of copper."""
+    charging, _ = losses(design, cell, inputs)
+    return np.where(charging > 0, current_efficiency.si(current, charging), inputs["current efficiency of copper"])
+
+
+def charge_returned(design, cell, current, inputs):
+    """Charge returned: the current efficiency at the charging current times the share that the load is delivered."""
+    if cell.negative == "lead":
+        return 1.0  # its charge was measured
+    _, resting = losses(design, cell, inputs)
+    return efficiency(design, cell, current, inputs) * delivered_share.si(design.values["load current"], resting)
+
+
+def charging_current(design, cell):
+    """Current [A] at which nominally ``GOAL`` of it stays, for a whole charge in ``FAST`` to ``SLOW``.
+
+    Where even the fastest keeps less than ``LEAST``, the slowest: more would only make more gas.
+    """
+    if cell.negative == "lead":
+        return Cell.capacity.si(cell) / SLOW
+    charge = first_charge.si(cell).charge
+    loss, _ = losses(design, cell, NOMINAL)
+    if efficiency(design, cell, charge / FAST, NOMINAL) < LEAST:
+        return charge / SLOW
+    return np.clip(loss / (1 - GOAL), charge / SLOW, charge / FAST)

@@ -1,0 +1,175 @@
+"""The pilot: flat and felt samples plated, rested and weighed; what the acid takes from them, with its interval."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from cellkit.chemistry.side_reactions import MIXED, exchange_current_density
+from cellkit.chemistry.solution import from_molarity
+from cellkit.logs.fitting import evaluate, fit_curve
+from cellkit.logs.self_discharge import LEVEL, Estimate
+from cellkit.tables.lists import read_items
+from cellkit.tables.metals import METALS, metal_named
+from cellkit.tables.published import FARADAY, molar_mass
+from cellkit.units import TEMPERATURE, Constraint, InputError, aloud, one_of, positive, quantity, takes, to_si
+
+FORMS, LEVELS, WEIGHINGS = ("flat", "felt"), ("low", "high"), ("bare", "plated", "first rest", "second rest")
+WATER = 998.0  # kg/m³, near 20 °C
+RESTS = (3600.0, 43200.0)  # s: the plan, 1 h and 12 h
+MASS, TIME = positive("kg", "3.215,g"), positive("s", "1,hour")
+AREA, CURRENT = positive("m^2", "10,cm^2"), positive("A", "0.2,A")
+LOSSES = ("loss while plating", "loss at rest")
+UNKNOWNS = ("bare low", "bare high", *LOSSES)
+ITEMS = {
+    "metal": lambda text: one_of("metal", text.lower(), METALS),
+    "weighed in": lambda text: one_of("weighed in", text.lower(), ("water", "air")),
+    "scale shows": MASS,
+    **dict.fromkeys(("acid", "salt"), MIXED),
+    "temperature": TEMPERATURE,
+    **dict.fromkeys([f"{level} current" for level in LEVELS], CURRENT),
+    **dict.fromkeys([f"charging time at {level} current" for level in LEVELS], TIME),
+    **dict.fromkeys(WEIGHINGS[2:], TIME),
+    **dict.fromkeys([f"{form} area" for form in FORMS], AREA),
+    **{f"{form}, {level} current, {when}": MASS for form in FORMS for level in LEVELS for when in WEIGHINGS},
+}
+
+
+def _per_charge(metal, medium):
+    """What a scale shows more for each coulomb of metal: M/2F, times 1 - ρ(water)/ρ for a sample hung in water."""
+    symbol = metal_named(metal).symbol
+    density = metal_named(metal).row("pure_substances", "substance", symbol)["density_kg_per_m3"]
+    return molar_mass.si(symbol) / (2 * FARADAY) * (1 - WATER / density if medium == "water" else 1.0)
+
+
+def _plan(form, values):
+    """Rows of the eight weighings: of the high current, area, current, charging time, resting time."""
+    rests = (0.0, 0.0, *(values[when] for when in WEIGHINGS[2:]))
+    return np.array(
+        [
+            (
+                level == "high",
+                values[f"{form} area"],
+                values[f"{level} current"] * (when != "bare"),
+                values[f"charging time at {level} current"] * (when != "bare"),
+                rest,
+            )
+            for level in LEVELS
+            for when, rest in zip(WEIGHINGS, rests, strict=True)
+        ],
+        float,
+    ).T
+
+
+def _reading(per_charge, plan):
+    """The curve of the eight weighings: bare + M/2F [(I - i_p A) t - i_r A t_r], never less than bare."""
+    high, area, current, charging, resting = plan
+
+    def curve(_, bare_low, bare_high, plating, rest):
+        plated = (current - plating * area) * charging
+        left = np.maximum(plated, 0.0) - rest * area * resting
+        there = left > 0
+        mass = np.where(high, bare_high, bare_low) + per_charge * np.where(there, left, 0.0)
+        by_loss = (-per_charge * area * t * there for t in (charging * (plated > 0), resting))
+        return mass, (1.0 - high, high, *by_loss)
+
+    return curve
+
+
+@dataclass(frozen=True)
+class Pilot:
+    """A filled-in list of one pilot in SI floats; made by :func:`read_pilot` or :func:`simulate_pilot`."""
+
+    values: dict
+
+    def fit(self, form):
+        """Least squares of the eight weighings of ``"flat"`` or ``"felt"``: bare masses, losses per face [A/m²]."""
+        v, form = self.values, one_of("form", form, FORMS)
+        y = np.array([[v[f"{form}, {level} current, {when}"] for when in WEIGHINGS] for level in LEVELS])
+        per_charge = _per_charge(v["metal"], v["weighed in"])
+        gain = (y[1] - y[1, 0]) / per_charge / v[f"{form} area"]
+        if not min(gain[1], gain[2]) > 0:
+            bare, plated, rested = (f"{quantity(mass, 'kg -> g'):.4g~P}" for mass in y[1, :3])
+            raise InputError(
+                f"the {form} sample of the high current has to hold metal when plated and after the first rest; bare "
+                f"{bare}, plated {plated}, rested {rested}. Plate more, weigh it sooner, or take a finer scale."
+            )
+        late = 3 if gain[3] > 0.1 * gain[1] else 2
+        start = (
+            v["high current"] / v[f"{form} area"] - gain[1] / v["charging time at high current"],
+            (gain[1] - gain[late]) / v[WEIGHINGS[late]],
+        )
+        curve, error = _reading(per_charge, _plan(form, v)), v["scale shows"] / np.sqrt(12)
+        return fit_curve(curve, np.arange(8.0), y.ravel(), (*y[:, 0], *start), error, 8 - len(UNKNOWNS), UNKNOWNS)
+
+    def loss(self, form, name="loss at rest", level=0.95):
+        """One of ``LOSSES`` per face of ``"flat"`` or ``"felt"`` with its interval, an :class:`Estimate`."""
+        return Estimate.of("A/m^2 -> mA/cm^2", *self._interval(form, name, level))
+
+    def exchange_current_density(self, form="flat", level=0.95):
+        """Exchange current density of hydrogen per face with its interval, an :class:`Estimate`."""
+        v, losses = self.values, self._interval(form, "loss at rest", level)
+        with aloud():
+            fill = from_molarity.si(1e-3, v["acid"], v["salt"], v["metal"], v["temperature"])
+            solution = fill.acid / fill.water, fill.salt / fill.water, v["temperature"]
+            found = (exchange_current_density.si(loss, v["metal"], *solution) for loss in losses)
+            return Estimate.of("A/m^2 -> pA/cm^2", *found)
+
+    def _interval(self, form, name, level):
+        at, level = UNKNOWNS.index(one_of("name", name, LOSSES)), to_si("level", level, LEVEL)
+        found = self.fit(form)
+        # what the scatter says, but never less than the last digit of the scale
+        half = found.coverage_factor(level) * found.standard_errors[at] * max(1.0, np.sqrt(found.rss / found.dof))
+        return found.values[at], max(found.values[at] - half, 0.0), found.values[at] + half
+
+
+def read_pilot(name):
+    """A :class:`Pilot` from a filled-in ``pilot_template.csv``; refused by row as :func:`cellkit.cells.read_block`.
+
+    >>> print(read_pilot("otter_lane_pilot.csv").loss("felt"))
+    4.43 mA/cm² (95 %: 4.22 to 4.64)
+    """
+    found, where = read_items(name, ITEMS)
+    values = {item: x if isinstance(x, str) else float(x.to_base_units().magnitude) for item, x in found.items()}
+    if not values["first rest"] < values["second rest"]:
+        raise InputError(
+            f"{where}: the second rest counts from the end of charging; it has to be longer than the first."
+        )
+    return Pilot(values)
+
+
+def simulate_pilot(pilot, losses, error, seed=0):
+    """The same pilot weighed anew, each weighing off by a normal ``error`` [kg]; ``losses`` by form [A/m²], a pair."""
+    random, values = np.random.default_rng(seed), dict(pilot.values)
+    for form in FORMS:
+        names = [f"{form}, {level} current, {when}" for level in LEVELS for when in WEIGHINGS]
+        curve = _reading(_per_charge(values["metal"], values["weighed in"]), _plan(form, values))
+        mass, _ = curve(None, values[names[0]], values[names[4]], *losses[form])
+        values |= dict(zip(names, (mass + error * random.standard_normal(8)).tolist(), strict=True))
+    return Pilot(values)
+
+
+@takes(
+    returns="m^2 -> cm^2",
+    resolution=positive("kg", 'Q_(1, "mg")'),
+    loss=positive("A/m^2", 'Q_(0.5, "mA/cm^2")'),
+    goal=Constraint("", "0.3", low=0.0, open_low=True),
+)
+def pilot_area(resolution, loss, goal=0.3, metal="zinc"):
+    """Face that pins the loss at rest to ± ``goal`` of it: A = t s √[(JᵀJ)⁻¹] / (goal · i), s = resolution / √12.
+
+    ``resolution``: last digit of the scale; ``loss``: a guess of i at rest, per face; ``goal``: half of the 95 %
+    interval over it. Of each of two samples, hung in water and weighed bare, plated, after 1 h and after 12 h.
+    Source: least squares with Student's t; a rounded reading is off by resolution / √12.
+
+    >>> from cellkit import Q_
+    >>> [f"{pilot_area(Q_(digit, 'g'), Q_(0.5, 'mA/cm^2')):.1f~P}" for digit in (1, 0.01, 0.001)]
+    ['382.5 cm²', '3.8 cm²', '0.4 cm²']
+    """
+    from scipy.special import stdtrit
+
+    plan = {"flat area": 1.0} | dict(zip(WEIGHINGS[2:], RESTS, strict=True))
+    plan |= {f"{level} current": 1.0 for level in LEVELS}
+    plan |= {f"charging time at {level} current": 3600.0 for level in LEVELS}
+    _, slopes = evaluate(_reading(_per_charge(metal, "water"), _plan("flat", plan)), np.arange(8.0), np.zeros(4))
+    scale = np.sqrt(np.linalg.inv(slopes.T @ slopes)[-1, -1])
+    return stdtrit(4, 0.975) * scale * np.asarray(resolution) / np.sqrt(12) / (np.asarray(loss) * goal)
