@@ -5,7 +5,8 @@ import pytest
 
 import cellkit as ck
 from cellkit import Q_, InputError
-from cellkit.designs.review import LEAD_EMPTY, LEAD_FULL, Review, reviews
+from cellkit.designs.design import LEAD_EMPTY
+from cellkit.designs.review import LEAD_FULL, Review, reviews
 
 PLAN = ck.designs.read_design("otter_lane_design.csv")  # invented
 ALL = reviews(PLAN)

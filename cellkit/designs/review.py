@@ -21,9 +21,8 @@ CHARGING_TIME = 20 * 3600.0  # s: slow, so that metal lies smooth and gas comes 
 STOP = 0.95  # share of the first charge after which to stop: the last metal ions come with hydrogen; from memory
 STOP_ABOVE = 0.1  # V above what is expected, well below the jump to hydrogen on a plate without ions
 OXYGEN_ABOVE = 0.1, 0.3  # V above its rest potential at which PbO2 makes oxygen, small current; from memory
-LEAD_FULL, LEAD_EMPTY = 2.40, 1.75  # V of one lead cell on charge, on load; common practice, no source
+LEAD_FULL = 2.40  # V of one lead cell on charge; common practice, no source
 NEW_PLATE_DENSITY = 1500.0  # kg/m³ of felt, filled polyethylene and mesh together, pores not counted; from memory
-COLD = 283.15  # K: an unheated cupboard in winter
 
 
 class Span(NamedTuple):
@@ -85,9 +84,8 @@ class Review:
 
     @gives("V")
     def end_voltage(self):
-        """End voltage of the discharge: that of the list, for lead at least ``LEAD_EMPTY``."""
-        listed = self.design.values["end voltage"]
-        return listed if self.rebuilt else max(listed, LEAD_EMPTY)
+        """End voltage of the discharge: that of the list, for lead at least 1.75 V."""
+        return self.design.end_voltage(self.construction)
 
     def run(self):
         """Hours that the load runs to :attr:`end_voltage`: a :class:`Span`, nan where a full cell cannot carry it."""
@@ -172,10 +170,12 @@ class Review:
     def _cold(self):
         fill, empty = self.cell.electrolyte, self.cell.at_depth(1.0)
         salt, acid = (np.array([getattr(e, name) / e.water for e in (fill, empty)]) for name in ("salt", "acid"))
-        most = solubility.si(fill.metal, acid, COLD)
+        coldest = self.design.values["coldest place"]
+        most = solubility.si(fill.metal, acid, coldest)
         tight = np.argmax(salt / most)
-        because = f"at {COLD - 273.15:.0f} °C about {most[tight]:.2f} mol/kg dissolve, there is {salt[tight]:.2f} " + (
-            "as filled" if tight == 0 else "when empty"
+        because = (
+            f"at {coldest - 273.15:.0f} °C about {most[tight]:.2f} mol/kg dissolve, there is {salt[tight]:.2f} "
+            + ("as filled" if tight == 0 else "when empty")
         )
         return Finding("Does it stay dissolved in the cold?", bool(salt[tight] <= most[tight]), because)
 
