@@ -127,3 +127,9 @@ def test_what_is_left_over_by_hand():
 def test_an_unknown_construction_is_refused():
     with pytest.raises(InputError, match="construction is 'silver'"):
         Review(PLAN, "silver").findings()
+
+
+def test_a_cell_that_cannot_be_is_one_finding():
+    strong = Review(PLAN.varied({"fill salt": Q_(1.5, "mol/L")}), "copper")
+    assert [(finding.question, finding.yes) for finding in strong.findings()] == [("Can it be built?", False)]
+    assert "more than dissolves" in strong.findings()[0].because

@@ -247,6 +247,16 @@ class Design:
         tank = values["tank and tubing"] if chosen.tank else 0.0
         return replace(built, utilisation=kept, other=built.other + tank)
 
+    def refused(self, construction):
+        """Why there is no cell of a construction, in words; nothing if there is one."""
+        construction_named(construction)
+        try:
+            self.cell(construction)
+            self.end_voltage(construction)
+        except InputError as error:
+            return str(error)
+        return ""
+
 
 def read_design(name):
     """Read a :class:`Design`: a list with rows of ``DESIGN_ITEMS``; see :func:`cellkit.tables.read_items`.

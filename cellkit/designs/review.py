@@ -53,6 +53,11 @@ class Review:
         """The :class:`~cellkit.designs.design.Construction`."""
         return construction_named(self.construction)
 
+    @property
+    def refused(self):
+        """Why there is no such cell, in words; nothing if there is one."""
+        return self.design.refused(self.construction)
+
     @cached_property
     def cell(self):
         """The :class:`~cellkit.cells.Cell` as filled."""
@@ -151,6 +156,8 @@ class Review:
 
     def findings(self):
         """The questions to ask of a design, as a list of :class:`Finding`."""
+        if refused := self.refused:
+            return [Finding("Can it be built?", False, refused)]
         found = [self._ending(), self._volts()]
         if self.rebuilt:
             found = [self._fit(), self._felt(), self._cold(), *found, self._first_charge()]
