@@ -12,6 +12,7 @@ from cellkit.chemistry.recipe import PLAN_ITEMS
 from cellkit.chemistry.solution import Electrolyte, from_density, from_molality, from_molarity
 from cellkit.tables.lists import Optional, measured, read_items
 from cellkit.tables.metals import HYDRATES, METALS, read_label
+from cellkit.tables.published import find_file
 from cellkit.units import (
     TEMPERATURE,
     Constraint,
@@ -114,9 +115,6 @@ PLANNED = {
     "felt fill": Constraint("", "30,percent", **_SOME),
     "charge kept by positives": Constraint("", "100,percent", **_SOME),
     "load current": positive("A", "100,mA"),
-    "sleeping current": Optional(non_negative("A", "2,mA")),
-    "pulse current": Optional(positive("A", "250,mA")),
-    "pulse share": Optional(Constraint("", "3,percent", **_SOME)),
     "coldest place": Optional(replace(TEMPERATURE, example="10,degC"), COLDEST),
     "carbon wrap": positive("kg/m^2", "20,mg/cm^2"),
     "tank volume": non_negative("m^3", "20,mL"),
@@ -145,10 +143,11 @@ class Values(dict):
 class Design:
     """What a learner has and plans: ``values`` maps each of ``DESIGN_ITEMS`` and ``REMEMBERED`` to SI floats, arrays.
 
-    ``design["fill salt"]`` is a quantity.
+    ``design["fill salt"]`` is a quantity; ``listed_in`` says where the values come from.
     """
 
     values: dict
+    listed_in: str = ""
 
     def __getitem__(self, item):
         return measured(self.values[one_of("item", item, DESIGN_ITEMS)], DESIGN_ITEMS[item])
@@ -171,7 +170,9 @@ class Design:
 
     def _with(self, values):
         own = {f"{metal} {item}" for item in BY_METAL if item in values for metal in METALS}
-        return Design(Values({item: value for item, value in self.values.items() if item not in own} | values))
+        kept = {item: value for item, value in self.values.items() if item not in own}
+        listed_in = self.listed_in if "changed" in self.listed_in else f"{self.listed_in}, changed"
+        return Design(Values(kept | values), listed_in)
 
     varied.si = _with  # for hot loops: SI numbers and arrays that broadcast
 
@@ -210,13 +211,6 @@ class Design:
         chosen = construction_named(construction)
         listed = self.planned("end voltage", chosen.metal)
         return listed if chosen.metal else np.maximum(listed, LEAD_EMPTY)
-
-    def load(self):
-        """The load of one cell as :func:`cellkit.cells.run_load` takes it: pulses if they are listed, else steady."""
-        if self.values.get("pulse current") is None:
-            return {"current": self["load current"]}
-        names = {"current": "sleeping current", "pulse": "pulse current", "duty_cycle": "pulse share"}
-        return {name: self[item] for name, item in names.items()}
 
     def current_path(self, case="nominal"):
         """What the current of one cell passes; see :func:`cellkit.cells.current_path`."""
@@ -273,4 +267,5 @@ def read_design(name):
     values = si_values(found)
     checked({item: values[item] for item in BLOCK_ITEMS}, where)
     planned = {item: values[item] for item in PLANNED if values[item] is not None}
-    return Design(Values({item: values[item] for item in BLOCK_ITEMS} | planned | REMEMBERED))
+    listed = {item: values[item] for item in BLOCK_ITEMS}
+    return Design(Values(listed | planned | REMEMBERED), find_file(name).name)
