@@ -1,7 +1,7 @@
 """A disk that is really full, and one that is really read-only: no work is lost, and the words say what happened.
 
 Each test has a small file system of its own, seen by its own process only and gone with it. Where a process may not
-mount one, the stubs in test_sheet.py, test_exercises.py and test_working_copy.py have to do.
+mount one, the stubs in test_sheet.py, test_exercises.py and test_start.py have to do.
 """
 
 import os
@@ -67,7 +67,7 @@ shutil.copytree(os.environ["COURSE"], "notebooks", ignore=left_out)
 pathlib.Path("notebooks/00_start_here.ipynb").write_bytes(b"{{}}" * 10_000)
 {trouble}()
 try:
-    runpy.run_path("notebooks/working_copy.py", run_name="__main__")
+    runpy.run_path("notebooks/start.py", run_name="__main__")
 except SystemExit as error:
     print(error)
 """

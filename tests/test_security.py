@@ -303,7 +303,7 @@ def test_nothing_says_to_leave_the_door_open():
     where = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *(ROOT / "notebooks").rglob("*.md")]
     fence = re.compile(r"```\w*\n(.*?)```", re.DOTALL)
     text = {path.relative_to(ROOT).as_posix(): "\n".join(fence.findall(path.read_text("utf-8"))) for path in where}
-    assert "jupyter lab" in text["README.md"]
+    assert "notebooks/start.py" in text["README.md"]
     for folder in (".ci", ".hub", ".binder", ".github/workflows"):
         text |= {path.name: path.read_text("utf-8") for path in (ROOT / folder).iterdir() if path.is_file()}
     text |= dict(sources())
@@ -417,12 +417,14 @@ def test_the_command_of_the_readme_listens_here_only_and_asks_for_a_token(tmp_pa
         port = probe.getsockname()[1]
     own = {name: str(tmp_path) for name in ("JUPYTER_CONFIG_DIR", "JUPYTER_RUNTIME_DIR", "JUPYTER_DATA_DIR")}
     root = ["--allow-root"] if hasattr(os, "getuid") and os.getuid() == 0 else []
-    started = next(line for line in (ROOT / "README.md").read_text("utf-8").splitlines() if "jupyter lab" in line)
-    assert started.endswith(".venv/bin/jupyter lab notebooks/00_start_here.ipynb")
-    command = [sys.executable, "-m", "jupyterlab", "notebooks/00_start_here.ipynb", "--no-browser", f"--port={port}"]
+    started = next(line for line in (ROOT / "README.md").read_text("utf-8").splitlines() if "start.py" in line)
+    assert started.endswith(".venv/bin/python notebooks/start.py")
+    for folder in ("notebooks", "data"):
+        shutil.copytree(ROOT / folder, tmp_path / "course" / folder, ignore=shutil.ignore_patterns("__pycache__"))
+    command = [sys.executable, "notebooks/start.py", "--no-browser", f"--port={port}"]
     kept = {name: value for name, value in os.environ.items() if not name.startswith("JUPYTER")}
     with open(tmp_path / "log", "wb") as log:
-        server = subprocess.Popen([*command, *root], cwd=ROOT, stdout=log, stderr=log, env=kept | own)
+        server = subprocess.Popen([*command, *root], cwd=tmp_path / "course", stdout=log, stderr=log, env=kept | own)
     try:
         for _ in range(300):
             if (info := list(tmp_path.glob("jpserver-*.json"))) and info[0].stat().st_size:

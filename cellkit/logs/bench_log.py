@@ -216,20 +216,12 @@ def read_bench_log(name, discharge=None, columns=None, offset=None):
     Rows without a reading (blank, OL) are left out. Nothing is counted between sections, each below a header again.
     What was noticed stands in the remarks of the log; what cannot be told apart from a mistake is refused by its row.
 
-    Parameters
-    ----------
-    name : str or path
-        The learner's own file, or the name of one in ``data/bench``.
-    discharge : str, optional
-        How the file writes a discharge current, ``"positive"`` or ``"negative"``. Without it the steps of the current
-        tell (a cell's voltage falls as the discharge grows), or a column of states where all currents are positive.
-    columns : dict, optional
-        Titles and units that are not found by themselves, such as ``{"current": ("shunt", "mA")}``.
-    offset : Quantity [A], optional
-        What the logger shows when no current flows, with its sign in the file; it is subtracted.
+    ``name``: the learner's own file, or the name of one in ``data/bench``. ``discharge``: How the file writes a
+    discharge current, ``"positive"`` or ``"negative"``. Without it the steps of the current tell (a cell's voltage
+    falls as the discharge grows), or a column of states where all currents are positive. ``columns``: titles and units
+    that are not found by themselves, such as ``{"current": ("shunt", "mA")}``. ``offset``: what the logger shows when
+    no current flows, with its sign in the file; it is subtracted.
 
-    Examples
-    --------
     >>> log = read_bench_log("log_copper.csv")
     >>> [phase.kind for phase in log.phases]
     ['charge', 'discharge']

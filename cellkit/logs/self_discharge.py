@@ -206,15 +206,9 @@ def fit_self_discharge(log, model="first order"):
     Valid while the mechanism stays what it was and the errors of the measurements are independent. A FitError says
     where the capacity does not fall, or the data do not hold the model.
 
-    Parameters
-    ----------
-    log : ShelfLog
-        Of several temperatures choose one by ``log.at(...)`` or use :func:`fit_arrhenius`.
-    model : str
-        One of ``DECAY_MODELS``.
+    ``log``: of several temperatures choose one by ``log.at(...)`` or use :func:`fit_arrhenius`. ``model``: one of
+    ``DECAY_MODELS``.
 
-    Examples
-    --------
     >>> from cellkit.units import Q_
     >>> from cellkit.logs.shelf_log import read_shelf_log
     >>> zinc = fit_self_discharge(read_shelf_log("self_discharge_zinc.csv").at(Q_(25, "degC")))
@@ -280,9 +274,7 @@ def fit_arrhenius(log, model="first order"):
     The starting capacity is shared, in ``"fast + slow"`` also E. Valid while one mechanism rules at all temperatures;
     two of them fix E but cannot test the law. Refused as in :func:`fit_self_discharge`.
 
-    References
-    ----------
-    Doubling every 10 °C, which the result is compared with, is common practice, no source.
+    Source: Doubling every 10 °C, which the result is compared with, is common practice, no source.
     """
     expect("log", log, ShelfLog, EXAMPLE)
     kind, kelvin = model_named(model), log.temperature
@@ -360,9 +352,7 @@ def compare_models(log, models=tuple(DECAY_MODELS)):
 
     It ranks these models only; the truth may be none of them, so look at the residuals too. A FitError where none fits.
 
-    References
-    ----------
-    Hurvich & Tsai 1989, Biometrika 76, 297, for the small-sample correction (from memory).
+    Source: Hurvich & Tsai 1989, Biometrika 76, 297, for the small-sample correction (from memory).
     """
     if not isinstance(models, tuple | list):
         raise InputError("models has to be a list. Try models=['first order', 'fast + slow'].")
@@ -453,8 +443,6 @@ def plan_measurements(model, spans, error, goal=0.1, most=100, **parameters):
     A dict from the span in words to the number, None where ``most`` are not enough. ``goal`` is half of the 95 %
     interval as a share of the rate; the rest is as in :func:`relative_half_width`.
 
-    Examples
-    --------
     >>> from cellkit.units import Q_
     >>> plan_measurements("first order", Q_([10, 40], "day"), Q_(1, "percent"), rate=Q_(3, "percent/day"))
     {'10 d': 9, '40 d': 4}

@@ -135,17 +135,10 @@ def read_shelf_log(name, charge_curve=None, columns=None):
     ``rest_voltage_error``, and ``cell``. Dates count from the first. Rows with the same time and temperature are
     repeats; where no error is given they tell it. Without a temperature 25 °C is noted down.
 
-    Parameters
-    ----------
-    name : str or Path
-        A file of yours, or the name of one in ``data/bench``.
-    charge_curve : tuple of Quantity [V] and array [-], optional
-        For rest voltages: the arguments of :func:`state_of_charge` after the first.
-    columns : dict, optional
-        Titles and units that are not found by themselves, such as ``{"capacity": ("left", "mAh")}``.
+    ``name``: A file of yours, or the name of one in ``data/bench``. ``charge_curve``: for rest voltages: the arguments
+    of :func:`state_of_charge` after the first. ``columns``: titles and units that are not found by themselves, such as
+    ``{"capacity": ("left", "mAh")}``.
 
-    Examples
-    --------
     >>> print(read_shelf_log("self_discharge_copper.csv").cell)
     copper, invented
     """

@@ -119,12 +119,8 @@ class Live:
 class EnergyChart:
     """Energy per mass of a rebuild against the unmodified cell and the shortcut; below it, what limits its charge.
 
-    Parameters
-    ----------
-    energy, charge : float
-        The unmodified cell's energy per mass [Wh/kg] and charge [Ah]; they set the axes.
-    reagents : sequence of str
-        What can limit the charge, in the order of the bars.
+    ``energy``, ``charge``: the unmodified cell's energy per mass [Wh/kg] and charge [Ah]; they set the axes.
+    ``reagents``: what can limit the charge, in the order of the bars.
     """
 
     def __init__(self, energy, charge, reagents):

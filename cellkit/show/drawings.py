@@ -95,16 +95,8 @@ def _edges(plates, solid, liquid):
 def block_opened(block):
     """A block seen from above with its lid off, and one plate from the front, all to one scale.
 
-    Parameters
-    ----------
-    block : Block
-        A list has no thicknesses. So a plate is as thick as solid lead of its mass, and the acid as wide as its
-        volume over the face of a plate.
-
-    Returns
-    -------
-    Picture
-        Its sentence counts cells and plates and gives the sizes.
+    ``block``: A list has no thicknesses. So a plate is as thick as solid lead of its mass, and the acid as wide as its
+    volume over the face of a plate. Its sentence counts cells and plates and gives the sizes.
     """
     solid, liquid = _thickness(expect("block", block, Block, BLOCK))
     width, height = (1000 * block.values[f"plate {length}"] for length in ("width", "height"))
@@ -149,19 +141,9 @@ def block_opened(block):
 def cross_section(block, metal, felt):
     """One cell cut from top to bottom, before and after its lead negatives are replaced; widths to one scale.
 
-    Parameters
-    ----------
-    block : Block
-        Widths as in :func:`block_opened`.
-    metal : str
-        The metal that plates into the felt.
-    felt : Quantity [m]
-        Thickness of the felt on each face that looks at a positive.
-
-    Returns
-    -------
-    Picture
-        Its sentence lists the layers with their thickness and says what is not to scale.
+    ``block``: widths as in :func:`block_opened`. ``metal``: the metal that plates into the felt. ``felt``: thickness of
+    the felt on each face that looks at a positive. Its sentence lists the layers with their thickness and says what is
+    not to scale.
     """
     solid, liquid = _thickness(expect("block", block, Block, BLOCK))
     one_of("metal", metal, [name for name in NEGATIVES if name != "lead"])
@@ -216,15 +198,8 @@ def cross_section(block, metal, felt):
 def composite_plate(area, mesh, filled_polyethylene, felt):
     """The layers of a composite plate in their order, and under them what each weighs, to scale.
 
-    Parameters
-    ----------
-    area, mesh, filled_polyethylene, felt : Quantity [m²], [kg/m²]
-        As for :func:`cellkit.cells.felt_plate_mass`.
-
-    Returns
-    -------
-    Picture
-        Its sentence names the layers from face to face with their areal masses, and gives the mass of the plate.
+    ``area``, ``mesh``, ``filled_polyethylene``, ``felt``: as for :func:`cellkit.cells.felt_plate_mass`. Its sentence
+    names the layers from face to face with their areal masses, and gives the mass of the plate.
     """
     given = {"mesh": mesh, "filled_polyethylene": filled_polyethylene, "felt": felt}
     given = {name: to_si(name, value, replace(AREAL_MASS, single=True)) for name, value in given.items()}
@@ -284,15 +259,8 @@ def half_reaction(name, backward=False):
 def what_moves(negative):
     """Ions and electrons of one cell on discharge and on charge, with both half reactions.
 
-    Parameters
-    ----------
-    negative : str
-        ``"lead"`` or the metal that plates.
-
-    Returns
-    -------
-    Picture
-        Its sentence gives the half reactions and says which ions go where.
+    ``negative``: ``"lead"`` or the metal that plates. Its sentence gives the half reactions and says which ions go
+    where.
     """
     one_of("negative", negative, NEGATIVES)
     figure, ax = _page(470)
@@ -338,15 +306,8 @@ def _rebuilt(cell):
 def plate_balance(cell):
     """How charged each plate is before and after a first charge, for charged and for discharged positives.
 
-    Parameters
-    ----------
-    cell : Cell
-        A rebuilt one; in which state its own positives go in does not matter here.
-
-    Returns
-    -------
-    Picture
-        Its sentence gives the ampere-hours in each plate before and after, and those that make oxygen.
+    ``cell``: A rebuilt one; in which state its own positives go in does not matter here. Its sentence gives the
+    ampere-hours in each plate before and after, and those that make oxygen.
     """
     metal, sentence = _rebuilt(cell).negative, []
     found = {
@@ -396,15 +357,8 @@ def plate_balance(cell):
 def wiring_diagram(current, shunt):
     """How to wire a log: cell, fuse near the pole, load, shunt, and the logger's thin leads.
 
-    Parameters
-    ----------
-    current, shunt : Quantity [A], [Ω]
-        Current of the load; resistance of the shunt.
-
-    Returns
-    -------
-    Picture
-        Its sentence follows the wire round and gives the volts and the heat at the shunt.
+    ``current``, ``shunt``: current of the load; resistance of the shunt. Its sentence follows the wire round and gives
+    the volts and the heat at the shunt.
     """
     current = to_si("current", current, replace(positive("A", 'Q_(0.3, "A")'), single=True))
     shunt = to_si("shunt", shunt, replace(positive("ohm", 'Q_(0.1, "ohm")'), single=True))
@@ -450,15 +404,8 @@ def wiring_diagram(current, shunt):
 def gas_path(cell):
     """How gas leaves a cell during its first charge, and how much: areas to scale with volumes.
 
-    Parameters
-    ----------
-    cell : Cell
-        A rebuilt one, with its positives in the state in which they go in.
-
-    Returns
-    -------
-    Picture
-        Its sentence gives the oxygen, the hydrogen that the same charge again makes, and the liquid beside them.
+    ``cell``: A rebuilt one, with its positives in the state in which they go in. Its sentence gives the oxygen, the
+    hydrogen that the same charge again makes, and the liquid beside them.
     """
     first, liquid = first_charge.si(_rebuilt(cell)), cell.electrolyte
     hydrogen = gas_volume.si(first.charge, "hydrogen", liquid.temperature)

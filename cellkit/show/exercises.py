@@ -181,12 +181,9 @@ def _about_unit(mine, right):
 class Exercises:
     """The exercises of one file: call it with a name and an answer; it prints the verdict and keeps what is done.
 
-    Parameters
-    ----------
-    file : str
-        Python with one function for each exercise or guess, named like it with ``_`` for a space, that takes the
-        values it needs and returns an :class:`Exercise`. It is looked for beside the notebook, then in the course's
-        own folder. What is done is kept in ``my_progress.json`` beside the notebook, under the file's name.
+    ``file``: python with one function for each exercise or guess, named like it with ``_`` for a space, that takes the
+    values it needs and returns an :class:`Exercise`. It is looked for beside the notebook, then in the course's own
+    folder. What is done is kept in ``my_progress.json`` beside the notebook, under the file's name.
     """
 
     def __init__(self, file):

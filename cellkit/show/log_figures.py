@@ -15,17 +15,8 @@ SHADES = {"charge": {"alpha": 0.2, "hatch": "//"}, "discharge": {"alpha": 0.5}}
 def volts_and_amperes(log, cell="lead"):
     """Volts above, amperes below, over time. Shaded below: the charge of each phase, with its ampere-hours.
 
-    Parameters
-    ----------
-    log : Log
-        See :func:`cellkit.logs.read_bench_log`.
-    cell : str
-        Cell type, for the colour.
-
-    Returns
-    -------
-    Picture
-        Its sentence names each phase with its ampere-hours, watt-hours and last volts.
+    ``log``: see :func:`cellkit.logs.read_bench_log`. ``cell``: cell type, for the colour. Its sentence names each phase
+    with its ampere-hours, watt-hours and last volts.
     """
     expect("log", log, BenchLog, 'cellkit.logs.read_bench_log("log_copper.csv")')
     one_of("cell", cell, LINES)

@@ -51,17 +51,10 @@ def _measured(item, text, unit, kinds, separator, currencies):
 def read_items(name, items):
     """What a learner filled in: a dict from item to quantity (in the unit of its row), and the last row in words.
 
-    Parameters
-    ----------
-    name : str or path
-        The learner's own file, or the name of one in ``data/bench``: columns ``item``, ``value``, ``unit`` in any
-        order, others are ignored.
-    items : dict
-        What each item has to be: a :class:`~cellkit.units.Constraint`, a tuple of them between which the unit decides,
-        a function of the text, or an :class:`Optional` with one of these.
+    ``name``: the learner's own file, or the name of one in ``data/bench``: columns ``item``, ``value``, ``unit`` in any
+    order, others are ignored. ``items``: what each item has to be: a :class:`~cellkit.units.Constraint`, a tuple of
+    them between which the unit decides, a function of the text, or an :class:`Optional` with one of these.
 
-    Examples
-    --------
     >>> read_items("otter_lane_block.csv", {"cells": Constraint("", "3,1")})
     Traceback (most recent call last):
         ...

@@ -93,18 +93,9 @@ def read_table(name, columns, call, chosen=None):
     A title is one of ``TITLES`` or the key itself with its unit behind it (``time_s``, ``Time [s]``, ``U/V``), or the
     unit in a row below. Notes may stand above, a header again starts a new section. Times may be dates or a clock's.
 
-    Parameters
-    ----------
-    name : str or path
-        The learner's own file, or the name of one in ``data/bench``.
-    columns : dict of str to Column
-    call : str
-        The call to be named in messages.
-    chosen : dict of str to (str, str), optional
-        Title and unit of columns that go by other names; in place of a unit, one of ``CLOCKS`` for times.
+    ``name``: the learner's own file, or the name of one in ``data/bench``. ``call``: the call to be named in messages.
+    ``chosen``: title and unit of columns that go by other names; in place of a unit, one of ``CLOCKS`` for times.
 
-    Examples
-    --------
     >>> read_table("log_copper.csv", {"pressure": Column(("Pa",), "pressure_hPa")}, "read")
     Traceback (most recent call last):
         ...

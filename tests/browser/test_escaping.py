@@ -14,15 +14,14 @@ BAD = f'{SCRIPT} \\">{IMAGE}'
 CELLS = [
     f"""import matplotlib, pathlib
 import cellkit as ck
-import cellkit as ck
 from cellkit import Q_
 bad = "{BAD}" """,
-    'figures.mass_bars({bad: Q_(3, "g"), "other": Q_(2, "g")})',
-    'figures.curves([0, 1], {bad: [0, 1]}, "Time / s", "Voltage / V", levels={f"level {bad}": 1})',
+    'ck.show.mass_bars({bad: Q_(3, "g"), "other": Q_(2, "g")})',
+    'ck.show.curves([0, 1], {bad: [0, 1]}, "Time / s", "Voltage / V", levels={f"level {bad}": 1})',
     """class Mine(ck.show.controls.Live):
-    controls = {"one": (f"{bad} / g", 0, 1, 0.1, 0.5)}
-    def look(self):
-        self.sentence, self.png = f"{self.boxes['one'].value} {bad}", ck.show.mass_bars({bad: Q_(3, "g")}).png(1)
+    sliders = {"one": ck.show.controls.Slider(bad, "g", 0, 1, 0.1, 0.5)}
+    def look(self, one):
+        self.sentence, self.png = f"{1000 * one:g} {bad}", ck.show.mass_bars({bad: Q_(3, "g")}).png(1)
 mine = Mine(ck.show.figures.canvas()[0])
 mine""",
     """quoted = '"' + bad.replace('"', '""') + '"'

@@ -29,7 +29,7 @@ SECONDS = 0.2  # what the slow panel takes for a picture
 SLOW = f"""import time, cellkit as ck
 panel = ck.show.energy_panel(ck.cells.read_block("otter_lane_block.csv"))
 quick = panel.look
-panel.look = lambda: (time.sleep({SECONDS}), quick())
+panel.look = lambda **values: (time.sleep({SECONDS}), quick(**values))
 panel"""
 
 
@@ -153,7 +153,8 @@ def test_slow_pictures_are_skipped_and_the_last_value_stays(server, chromium):
 
 def test_tab_reaches_every_control_and_typing_moves_it(panel):
     panel.get_by_role("button", name="zinc", exact=True).focus()
-    names = [label for label, _ in ck.show.controls.EnergyPanel.LABELS.values()]
+    sliders = ck.show.energy_panel(ck.cells.read_block("otter_lane_block.csv")).sliders
+    names = [slider.label for slider in sliders.values()]
     for number, (name, value) in enumerate(zip(names, ("20", "6", "50", "0.8"), strict=True)):
         panel.keyboard.press("Tab")
         assert panel.evaluate("document.activeElement.labels[0].innerText").startswith(name)

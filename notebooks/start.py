@@ -1,0 +1,89 @@
+#!/usr/bin/env python3
+"""Open the course in a copy to work in, made if there is none; an update of the course never touches a copy.
+
+    python notebooks/start.py          opens the newest copy
+    python notebooks/start.py --new    makes a copy of today first, such as my_notebooks_2026-05-17, and opens that
+
+Any other argument goes to JupyterLab, such as --no-browser.
+
+A copy lies beside the folder of the course's own lessons. It starts without outputs, so that a number in it is one that
+you have computed; which exercises are done is carried along from the copy before.
+"""
+
+import json
+import os
+import shutil
+import stat
+import sys
+import uuid
+from datetime import date
+from pathlib import Path
+
+LESSONS = Path(__file__).resolve().parent
+TEMPLATES = LESSONS.parent / "data" / "bench"
+LEFT_BEHIND = shutil.ignore_patterns(".*", "__pycache__", "my_*", Path(__file__).name, "solutions", "teaching")
+PROGRESS = "my_progress.json"
+
+
+def copies(beside):
+    """The copies that are there, oldest first."""
+    return sorted(path for path in beside.glob("my_notebooks_*") if any(path.glob("*.ipynb")))
+
+
+def emptied(text):
+    """A lesson as text, without its outputs and the count of its runs."""
+    notebook = json.loads(text)
+    for cell in notebook["cells"]:
+        if cell["cell_type"] == "code":
+            cell["outputs"], cell["execution_count"] = [], None
+    return json.dumps(notebook, indent=1, ensure_ascii=False) + "\n"
+
+
+def make(beside, today):
+    """Copy lessons and empty templates into a folder named after ``today``; returns its path and whether it is new.
+
+    It is filled under a name of its own and renamed when complete, so that there never is half a copy, not even when
+    two are made at once. What is write-protected in the course is not in the copy.
+    """
+    copy, before = beside / f"my_notebooks_{today}", copies(beside)
+    if copy in before:
+        return copy, False
+    part = copy.with_name(f".{copy.name}.{uuid.uuid4().hex}.part")
+    try:
+        shutil.copytree(LESSONS, part, ignore=LEFT_BEHIND)
+        for path in (part, *part.rglob("*")):
+            path.chmod(path.stat().st_mode | stat.S_IWUSR)
+        for lesson in part.glob("*.ipynb"):
+            lesson.write_text(emptied(lesson.read_text(encoding="utf-8")), encoding="utf-8", newline="\n")
+        for template in TEMPLATES.glob("*_template.csv"):
+            shutil.copyfile(template, part / template.name)
+        if before and (before[-1] / PROGRESS).is_file():
+            shutil.copyfile(before[-1] / PROGRESS, part / PROGRESS)
+        part.rename(copy)
+    except OSError:
+        if copy in copies(beside):
+            return copy, False
+        raise
+    finally:
+        shutil.rmtree(part, ignore_errors=True)
+    return copy, True
+
+
+def main():
+    beside, today = LESSONS.parent, date.today()
+    try:
+        there = copies(beside)
+        copy, new = make(beside, today) if "--new" in sys.argv or not there else (there[-1], False)
+    except OSError as error:
+        sys.exit(f"No copy made: {error}. Look whether the disk is full or the folder may not be written to.")
+    print(f"{copy.name} {'is ready' if new else 'is there already and stays as it is'}: the lessons to work in.")
+    print(
+        "To stop: save, close the browser, press Ctrl+C twice in this window. To go on: the same command.", flush=True
+    )
+    where = [f"--ServerApp.root_dir={beside}", str(copy / "00_start_here.ipynb")]
+    more = [argument for argument in sys.argv[1:] if argument != "--new"]
+    os.execv(sys.executable, [sys.executable, "-m", "jupyterlab", *where, *more])
+
+
+if __name__ == "__main__":
+    main()
