@@ -31,7 +31,6 @@ KINDS = {
     "copper dissolved by oxygen": positive("kg/m^2/s", 'Q_(3, "g/(m^2*day)")'),
 }
 UNFOUNDED = ("from memory", "invented")
-CHANCE = 3.0  # times 1 / count: a squared rank correlation that may be chance
 NODES = 15  # along each axis of the map, where the mean voltage is computed; between them it is interpolated
 
 
@@ -155,12 +154,11 @@ class Comparison:
     def unfounded(self, construction):
         """Share of what the inputs decide that rests on remembered or invented rows: of the :meth:`sensitivity`.
 
-        Not a number where no input decides anything: every draw says the same.
+        Zero where no input decides anything: every draw says the same.
         """
         shares = self.sensitivity(construction)
-        total = sum(shares.values())
         weak = sum(share for name, share in shares.items() if self.status[name] in UNFOUNDED)
-        return weak / total if total > CHANCE * len(shares) / self.count else np.nan
+        return weak / (sum(shares.values()) or 1.0)
 
     def verdict(self, construction):
         """The chance in words, never more certain than the draws allow; lines of up to 100 characters."""
@@ -185,8 +183,9 @@ class Comparison:
                 f"In {in_words(lost, count)} it does not carry the load, nothing of its charge stays, or its solution "
                 "does not exist."
             )
-        if np.isfinite(self._of(construction)).sum() > 1 and np.isfinite(weak := self.unfounded(construction)):
-            words.append(f"Of what decides that, {100 * weak:.0f} % rests on memory or invention.")
+        if lost < count and np.isfinite(self._of(construction)).sum() > 1:
+            weak = 100 * self.unfounded(construction)
+            words.append(f"Of what decides that, {weak:.0f} % rests on memory or invention.")
         return textwrap.fill(" ".join([*words, chosen.left_out]).strip(), 100)
 
 
