@@ -246,3 +246,17 @@ def test_what_cannot_be_built_is_said():
     assert np.all(found.specific_energy("copper").magnitude == 0)
     with pytest.raises(InputError, match="'gold'; allowed are 'lead'"):
         found.draws_ahead("gold")
+
+
+def test_one_that_fails_never_stops_the_others():
+    """Copper that does not dissolve and a tank left blank: said in words, the others as before."""
+    strong = DESIGN.varied({"copper fill salt": Q_(1.5, "mol/L")})
+    listed = {name: value for name, value in strong.values.items() if name != "tank volume"}
+    found = compare(Design(type(strong.values)(listed)), 300)
+    assert set(found.refused) == {"copper", "copper with tank"}
+    assert "more than dissolves" in found.verdict("copper")
+    assert "tank volume is blank" in found.verdict("copper with tank")
+    assert np.isnan(found.specific_energies["copper with tank"]).all()
+    assert found.draws_ahead("zinc") > 0
+    with pytest.raises(InputError, match="too few"):
+        found.sensitivity("copper with tank")

@@ -12,10 +12,16 @@ import cellkit as ck
 from cellkit import Q_, InputError
 from cellkit.cells.cell import Cell
 from cellkit.designs.design import CONSTRUCTIONS, DESIGN_ITEMS, PLANNED, Design, read_design
+from cellkit.tables.lists import Optional
 from cellkit.tables.published import FARADAY, data_path
+from cellkit.units import Constraint
 
 LIST = data_path("bench/otter_lane_design.csv").read_text(encoding="utf-8")
 DESIGN = read_design("otter_lane_design.csv")
+
+
+def at(item):
+    return f"row {[line.split(',')[0] for line in LIST.splitlines()].index(item) + 1}"
 
 
 def grams(cell, part):
@@ -57,14 +63,17 @@ def test_items_are_quantities_or_labels():
 @pytest.mark.parametrize(
     ("change", "names"),
     [
-        (("fill salt,1.0,", 'fill salt,"1,0",'), ["row 17", "'1,0'", "decimal point as a dot"]),
-        (("fill volume,40,mL", "fill volume,40,g"), ["row 16", "40 g", "Try"]),
-        (("felt fill,30,percent", "felt fill,130,percent"), ["row 22", "130 %", "Try"]),
-        (("copper crystals,CuSO4·5H2O", "copper crystals,ZnSO4·7H2O"), ["row 29", "holds no copper", "label"]),
-        (("zinc crystals,ZnSO4·7H2O", "zinc crystals,salt"), ["row 30", "'salt'", "ZnSO4·H2O"]),
-        (("stock acid,37,", "stock acid,97,"), ["row 32", "97 %", "Try"]),
-        (("whole block,730,g", "whole block,930,g"), ["row 32", "weighs 930 g", "Weigh again"]),
-        (("end voltage,", "final voltage,"), ["row 28", "'final voltage'", "end voltage"]),
+        (("fill salt,1.0,", 'fill salt,"1,0",'), [at("fill salt"), "'1,0'", "decimal point as a dot"]),
+        (("fill volume,40,mL", "fill volume,40,g"), [at("fill volume"), "40 g", "Try"]),
+        (("felt fill,30,percent", "felt fill,130,percent"), [at("felt fill"), "130 %", "Try"]),
+        (
+            ("copper crystals,CuSO4·5H2O", "copper crystals,ZnSO4·7H2O"),
+            [at("copper crystals"), "holds no copper", "label"],
+        ),
+        (("zinc crystals,ZnSO4·7H2O", "zinc crystals,salt"), [at("zinc crystals"), "'salt'", "ZnSO4·H2O"]),
+        (("stock acid,37,", "stock acid,97,"), [at("stock acid"), "97 %", "Try"]),
+        (("whole block,730,g", "whole block,930,g"), [f"row {len(LIST.splitlines())}", "weighs 930 g", "Weigh again"]),
+        (("end voltage,", "final voltage,"), [at("end voltage"), "'final voltage'", "end voltage"]),
     ],
 )
 def test_slips_are_named_by_row(load, change, names):
@@ -204,6 +213,92 @@ def test_a_tank_beyond_what_the_lead_dioxide_can_use_only_weighs():
 
 def test_planned_items_say_an_example_that_works():
     for item, kind in PLANNED.items():
-        if hasattr(kind, "example"):
+        kind = getattr(kind, "kind", kind)
+        if isinstance(kind, Constraint):
             value, unit = kind.example.split(",") if "," in kind.example else (kind.example, "")
             assert kind.within(Q_(float(value), unit).to(kind.unit).magnitude), item
+
+
+# --- rows that may be left out, and a block discharged before it was opened
+
+
+def without(*items):
+    return "\n".join(line for line in LIST.splitlines() if line.split(",")[0] not in items) + "\n"
+
+
+def test_lists_of_before_are_read(load):
+    """A list without any of the optional rows, as templates asked for until now."""
+    optional = [item for item, kind in DESIGN_ITEMS.items() if isinstance(kind, Optional)]
+    older = load(LIST, without(*optional))
+    assert older.cell("zinc").masses == DESIGN.cell("zinc").masses
+    assert older["coldest place"].to("degC").magnitude == pytest.approx(10)
+
+
+def test_a_blank_plan_is_asked_for_where_it_is_needed(load):
+    only_weighed = load(LIST, without(*PLANNED))
+    assert only_weighed.block.lead_cell().capacity == DESIGN.cell("lead").capacity
+    with pytest.raises(InputError, match="fill volume is blank in this list.* Add a row such as fill volume,40,mL"):
+        only_weighed.cell("copper")
+    no_tank = load(LIST, without("tank volume"))
+    assert no_tank.cell("copper").capacity == DESIGN.cell("copper").capacity
+    with pytest.raises(InputError, match="tank volume is blank"):
+        no_tank.cell("copper with tank")
+
+
+def test_a_row_of_one_metal_is_its_own(load):
+    stronger = load("fill salt,1.0,", "zinc fill salt,1.3,mol/L,\nfill salt,1.0,")
+    assert stronger.cell("copper").masses == DESIGN.cell("copper").masses
+    assert stronger.fresh("zinc").salt == pytest.approx(0.040 * 1.3)
+    assert stronger.varied({"fill salt": Q_(0.8, "mol/L")}).fresh("zinc").salt == pytest.approx(0.040 * 0.8)
+    slip = stronger.carried({"fill salt": np.array([900.0, 1100.0])})
+    assert slip["zinc fill salt"] == pytest.approx([1170, 1430])
+    assert [DESIGN.end_voltage(name) for name in ("copper", "zinc", "lead")] == [1.13, 1.9, 1.75]
+
+
+def opened_discharged(load, density="1.09"):
+    """The block of the example as if it had been emptied first: masses move as 3.1 Ah in each of three cells say.
+
+    By hand: 3.1 Ah is 3.1/53.604 = 57.83 mmol; three cells make 173.5 mmol. SO2 is 64.06 g/mol, SO4 96.06 g/mol.
+    """
+    moved = 3 * 3.1 / 53.604
+    text = LIST.replace("positive plates,216,", f"positive plates,{216 + 64.06 * moved},")
+    text = text.replace("negative plates,210,", f"negative plates,{210 + 96.06 * moved},")
+    text = text.replace("electrolyte,168,", f"electrolyte,{168 - 160.12 * moved},")
+    text = text.replace("density,1.27,", f"density,{density},").replace("positives,charged", "positives,discharged")
+    return load(LIST, text)
+
+
+def test_discharge_first_gives_the_same_block_when_charged(load):
+    acid = DESIGN.block.electrolyte()
+    water, left = acid.water + 2 * 3.1 / 53.604 * 0.018015, acid.acid - 2 * 3.1 / 53.604
+    weak = ck.chemistry.from_molality(Q_(water, "kg"), Q_(left / water, "mol/kg")).density.to("g/mL").magnitude
+    emptied = opened_discharged(load, f"{weak:.6f}")
+    before, after = DESIGN.cell("lead"), emptied.cell("lead")
+    assert after.mass("block").magnitude == pytest.approx(before.mass("block").magnitude, rel=1e-5)
+    assert after.capacity.magnitude == pytest.approx(before.capacity.magnitude, rel=1e-5)
+    assert after.electrolyte.acid == pytest.approx(before.electrolyte.acid, rel=1e-3)
+    assert after.mean_voltage.magnitude == pytest.approx(before.mean_voltage.magnitude, abs=1e-3)
+    assert emptied.held().acid < 0.6 * DESIGN.held().acid
+    copper = emptied.cell("copper")
+    assert not copper.positive_charged
+    assert ck.cells.first_charge(copper).oxygen.magnitude == 0
+
+
+def test_a_lead_cell_that_cannot_hold_its_charge_is_refused(load):
+    with pytest.raises(InputError, match="3.1 Ah, but the acid of one cell, as listed, holds .* positives,discharged"):
+        load("density,1.27,", "density,1.09,")
+
+
+@pytest.mark.parametrize(
+    ("row", "given"), [("number of positive plates,9", "10"), ("number of negative plates,12", "13")]
+)
+def test_plates_have_to_divide_by_the_cells(load, row, given):
+    with pytest.raises(InputError, match=f"{given} (positive|negative) plates do not divide by 3 cells"):
+        load(row, row.rsplit(",", 1)[0] + "," + given)
+
+
+@pytest.mark.parametrize("row", ["positives,full", "kind of block,gel"])
+def test_words_that_are_not_known_are_refused(load, row):
+    item = row.split(",")[0]
+    with pytest.raises(InputError, match=f"{item} is .*; allowed are"):
+        load(next(line for line in LIST.splitlines() if line.startswith(item + ",")), row + ",,")

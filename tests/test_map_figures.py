@@ -8,9 +8,10 @@ import pytest
 from cellkit import Q_, InputError
 from cellkit.designs.comparison import compare, specific_energy_map
 from cellkit.designs.design import CONSTRUCTIONS, Design, read_design
-from cellkit.show.controls import PLATES, VOLUMES, band_bars, design_map, sensitivity_bars
+from cellkit.show.controls import band_bars, design_map, map_axes, sensitivity_bars
 
 DESIGN = read_design("otter_lane_design.csv")
+VOLUMES, PLATES = map_axes(DESIGN)
 
 
 @pytest.fixture(scope="module")
@@ -141,3 +142,20 @@ def test_ranking_reads_the_shares(found):
     shares = found.sensitivity("copper")
     first, share = next(iter(shares.items()))
     assert f"copper rebuild: {first} {share:.0%}," in sensitivity_bars(found, "copper").sentence
+
+
+def test_the_map_is_about_the_design(tmp_path):
+    """Twice the size, without a tank: the axes follow, the tank has no button, the ring lies on the map."""
+    big = DESIGN.varied({"fill volume": Q_(200, "mL"), "positive plates": Q_(900, "g"), "capacity": Q_(12.9, "Ah")})
+    values = {name: value for name, value in big.values.items() if not name.startswith("tank")}
+    big = Design(type(big.values)(values))
+    panel = design_map(big)
+    assert [key for _, key in panel.construction.options] == [key for key in CONSTRUCTIONS if "tank" not in key]
+    x, y = (line[0] for line in panel._mine.get_data())
+    assert (x, y) == pytest.approx((200, 300))
+    assert map_axes(big)[0][[0, -1]] == pytest.approx([50, 500])
+    with_zinc_rows = DESIGN.varied({"zinc fill volume": Q_(60, "mL")})
+    zinc = design_map(with_zinc_rows)
+    zinc.construction.value = "zinc"
+    assert zinc._mine.get_data()[0][0] == pytest.approx(60)
+    assert f"{with_zinc_rows.cell('zinc').specific_energy('block').magnitude:.1f} Wh/kg" in zinc.sentence

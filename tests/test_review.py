@@ -6,7 +6,8 @@ import pytest
 import cellkit as ck
 from cellkit import Q_, InputError
 from cellkit.designs import losses
-from cellkit.designs.review import LEAD_EMPTY, LEAD_FULL, Review, reviews
+from cellkit.designs.design import LEAD_EMPTY
+from cellkit.designs.review import LEAD_FULL, Review, reviews
 
 PLAN = ck.designs.read_design("otter_lane_design.csv")  # invented
 ALL = reviews(PLAN)
@@ -179,3 +180,51 @@ def test_no_more_hydrogen_than_the_charge(name):
     charge = ALL[name].first_charge.charge if name in REBUILT else ALL[name].cell.capacity
     assert total.magnitude == pytest.approx(3 * charge.to("Ah").magnitude * 0.4565, rel=1e-3)
     assert rate.magnitude >= 0.999 * 3 * ALL[name].charging_current.to("A").magnitude * 0.4565
+
+
+def test_a_cell_that_cannot_be_is_one_finding():
+    strong = Review(PLAN.varied({"fill salt": Q_(1.5, "mol/L")}), "copper")
+    assert [(finding.question, finding.yes) for finding in strong.findings()] == [("Can it be built?", False)]
+    assert "more than dissolves" in strong.findings()[0].because
+
+
+# --- does it fit, does it stay dissolved, is the list's own current used
+
+STACK = "Does the stack fit into the jar?"
+
+
+def test_the_stack_by_hand():
+    """28 mm less 3 × 2.0, 4 × 0.3 and 6 × 1.5 mm, over six gaps: 1.97 mm for mats of 2.7 mm, pressed by 27 %."""
+    assert ALL["copper"].mat_room() == pytest.approx((28 - 6 - 1.2 - 9) / 6 * 1e-3)
+    assert answers(ALL["copper"])[STACK]
+    assert not answers(varied(felt_thickness=0.003))[STACK]  # crushed
+    assert not answers(varied(felt_thickness=0.0005))[STACK]  # no pressure left
+
+
+def test_a_stack_that_was_not_measured_is_not_known():
+    listed = {name: value for name, value in PLAN.values.items() if name != "new plate thickness"}
+    finding = next(f for f in Review(ck.designs.Design(listed), "zinc").findings() if f.question == STACK)
+    assert not finding.yes
+    assert finding.because == "not known; add to the list: new plate thickness"
+
+
+def test_cold_is_my_own_and_at_the_lower_edge():
+    """A fill between the lower edge, 20 % below the estimate, and the estimate is not safe; warmth makes it so."""
+    question = "Does it stay dissolved in the cold?"
+    salt = varied(fill_salt=850.0)
+    fill = salt.cell.electrolyte
+    most = ck.chemistry.solubility.si("copper", fill.acid / fill.water, 283.15)
+    assert 0.8 * most < fill.salt / fill.water < most
+    assert not answers(salt)[question]
+    assert answers(varied(fill_salt=850.0, coldest_place=298.15))[question]
+
+
+def test_a_listed_charging_current_counts():
+    assert varied(charging_current=0.05).charging_current.to("mA").magnitude == pytest.approx(50)
+    own = Review(PLAN.varied({"zinc charging current": Q_(80, "mA")}), "zinc")
+    assert own.charging_current.to("mA").magnitude == pytest.approx(80)
+
+
+def test_zinc_ends_where_its_list_says():
+    assert ALL["zinc"].end_voltage.magnitude == pytest.approx(1.9)
+    assert ALL["copper"].end_voltage.magnitude == pytest.approx(1.13)

@@ -387,8 +387,8 @@ def test_cautions_come_before_the_hand_moves(name):
 @pytest.mark.parametrize("name", SHEETS)
 def test_every_expected_number_has_a_place_for_the_measured_one(name):
     lines = SHEETS[name].text.splitlines()
-    expected = lines[lines.index("EXPECT") + 1 : lines.index("HAND IN") - 3]
-    assert len(expected) == 6
+    expected = lines[lines.index("EXPECT") + 1 : lines.index("WRITE DOWN AS YOU GO") - 3]
+    assert len(expected) == 8
     assert all(re.search(r"\d.* (V|Ah|h|Wh/kg), measured: _+\s(V|Ah|h|Wh/kg)$", line) for line in expected)
     assert all("±" in line or "to " in line for line in expected)
 
@@ -535,3 +535,35 @@ def test_home_and_links_are_followed(tmp_path, monkeypatch):
     sheet("Another").save(tmp_path / "link.txt", replace=True)
     assert (tmp_path / "link.txt").is_symlink()
     assert (tmp_path / "sheet.txt").read_text(encoding="utf-8").startswith("Another")
+
+
+# ---- enough to build from
+
+
+def test_plates_and_strengths_are_on_it():
+    """4 negatives in each of 3 cells; 6 faces in a cell; 2 × 100 mA; three cells in series (the list)."""
+    text = SHEETS["copper"].text
+    for words in (
+        "12 new plates, 4 a cell, 40 × 62 mm",
+        "on the 6 faces of a cell",
+        "copper sulfate 1.00 mol/L, sulfuric acid 0.50 mol/L",
+        "about 0.2 A",
+        "3.39 V of the block",
+        "otter_lane_design.csv",
+        "draws",
+    ):
+        assert words in text, words
+    assert f"A float in it reads {PLAN.fresh('copper').density.to('g/mL').magnitude:.3f}" in text
+
+
+def test_a_flooded_block_has_no_mats_to_drink():
+    flooded = build_sheet(ck.designs.Design(PLAN.values | {"kind of block": "flooded"}), "copper").text
+    assert "the mat has drunk" in SHEETS["copper"].text
+    assert "mat " not in flooded
+    assert "it has to cover the plates. Mark the level" in flooded
+    assert "Pour off each cell" in flooded
+
+
+def test_a_closed_block_is_not_weighed_in_parts():
+    assert "drained" not in SHEETS["lead"].text
+    assert "the whole block: 730.0 g" in SHEETS["lead"].text

@@ -1,13 +1,18 @@
 """A block taken apart and weighed: read the learner's list, check that it adds up, turn it into cells."""
 
 from dataclasses import dataclass
+from functools import partial
 
-from cellkit.cells.cell import build_cell
+from cellkit.cells.cell import Cell, build_cell
 from cellkit.cells.plates import theoretical_capacity
-from cellkit.chemistry.solution import from_density
-from cellkit.tables.lists import read_items
-from cellkit.units import Constraint, InputError, gives, positive, quantity, takes
+from cellkit.chemistry.solution import Electrolyte, from_density
+from cellkit.tables.lists import Optional, measured, read_items
+from cellkit.tables.published import FARADAY, molar_mass
+from cellkit.units import Constraint, InputError, gives, one_of, positive, quantity, takes
 
+STATES = ("charged", "discharged")
+KINDS = ("glass-mat", "flooded")
+_DENSITY = Constraint("kg/m^3", "1.27,g/mL", low=1000, high=1300)
 _MASS, _COUNT = positive("kg", "20,g"), Constraint("", "3,1", low=1, high=1000, whole=True)
 BLOCK_ITEMS = {
     "cells": _COUNT,
@@ -18,23 +23,32 @@ BLOCK_ITEMS = {
     "number of negative plates": _COUNT,
     "separators": _MASS,
     "electrolyte": _MASS,
-    "electrolyte density": Constraint("kg/m^3", "1.27,g/mL", low=1000, high=1300),
+    "electrolyte density": _DENSITY,
     "case and lid": _MASS,
     "straps and terminals": _MASS,
     "plate width": positive("m", "40,mm"),
     "plate height": positive("m", "62,mm"),
     "capacity": positive("C", "3.1,Ah"),
+    "positives": Optional(partial(one_of, "positives", options=STATES), STATES[0]),
+    "charged density": Optional(_DENSITY),
+    "kind of block": Optional(partial(one_of, "kind of block", options=KINDS), KINDS[0]),
+    "positive thickness": Optional(positive("m", "2,mm")),
+    "mat thickness": Optional(positive("m", "2.5,mm")),
+    "jar depth": Optional(positive("m", "28,mm")),
 }
 PARTS = ("positive plates", "negative plates", "separators", "electrolyte", "case and lid", "straps and terminals")
 MISSING_MASS = 0.05  # share of the block that may be lost to drips and washing before the list is refused
+SHORT_OF_CHARGE = 0.97  # of the capacity that was measured has to be in the weighed lead and acid
 ACTIVE_SHARE, LEAD_UTILISATION = 0.6, 0.5  # of a plate's mass; of its lead: both from memory
 
 
 @dataclass(frozen=True)
 class Block:
-    """A block as weighed. ``values`` maps each of ``ITEMS`` to its SI value, or to an array of them.
+    """A block as weighed. ``values`` maps each of ``BLOCK_ITEMS`` to its SI value, an array of them, a word or None.
 
-    ``active_share`` is the PbO2 or lead in a plate, ``lead_utilisation`` the share of the lead that reacts.
+    ``active_share`` is the PbO2 or lead in a charged plate, ``lead_utilisation`` the share of the lead that reacts. A
+    block that was opened discharged is counted back by the charge that it gave before: PbSO4 was PbO2 and lead, and
+    the acid had 2 mol of H2SO4 more and 2 mol of water less for each of them.
     """
 
     values: dict
@@ -44,7 +58,7 @@ class Block:
     @property
     def items(self):
         """What was read, as quantities in SI units by item."""
-        return {item: quantity(value, BLOCK_ITEMS[item].unit) for item, value in self.values.items()}
+        return {item: measured(value, BLOCK_ITEMS[item]) for item, value in self.values.items()}
 
     @gives("kg -> g")
     def unaccounted(self):
@@ -64,25 +78,55 @@ class Block:
         """Mass of one negative plate."""
         return self.values["negative plates"] / self.values["number of negative plates"]
 
+    @property
+    def faces(self):
+        """Faces of the positives of one cell that look at a negative."""
+        positives, negatives = (
+            self.values[f"number of {sign} plates"] / self.cells for sign in ("positive", "negative")
+        )
+        return min(2 * positives, 2 * negatives, positives + negatives - 1)
+
     @gives("m^2 -> cm^2")
     def plate_area(self):
         """One face of one plate."""
         return self.values["plate width"] * self.values["plate height"]
 
+    @property
+    def opened_charged(self):
+        """Whether the plates were charged when the block was opened."""
+        return self.values["positives"] == STATES[0]
+
+    def _sulfate(self):
+        """PbSO4 [mol] in the plates of one polarity of one cell, as opened."""
+        return 0.0 if self.opened_charged else self.values["capacity"] / (2 * FARADAY)
+
+    def _charged_plates(self, item, lost):
+        """Mass [kg] of the plates of one cell when charged; ``lost`` is what PbSO4 has and they have not."""
+        return self._per_cell(item) - self._sulfate() * molar_mass.si(lost)
+
     @gives("")
     def utilisation(self):
         """Share of the PbO2 that the measured capacity used, if ``active_share`` of each positive plate is PbO2."""
-        pbo2 = self.active_share * self._per_cell("positive plates")
+        pbo2 = self.active_share * self._charged_plates("positive plates", "SO2")
         return self.values["capacity"] / theoretical_capacity.si(pbo2, "PbO2")
 
-    def electrolyte(self):
-        """What one charged cell holds, from its mass and density: an :class:`~cellkit.chemistry.Electrolyte`."""
+    def wrung(self):
+        """What was wrung or poured out of one cell, by mass and density: an :class:`~cellkit.chemistry.Electrolyte`."""
         return from_density.si(self._per_cell("electrolyte"), self.values["electrolyte density"])
 
+    def electrolyte(self):
+        """What one charged cell holds, an :class:`~cellkit.chemistry.Electrolyte`: by ``charged density`` if listed."""
+        wrung, gained, listed = self.wrung(), 2 * self._sulfate(), self.values.get("charged density")
+        water, acid = wrung.water - gained * molar_mass.si("H2O"), wrung.acid + gained
+        if listed is not None:
+            return from_density.si(water + acid * molar_mass.si("H2SO4"), listed)
+        return Electrolyte(water, acid, temperature=wrung.temperature)
+
     def _shared(self):
+        plates = self._per_cell("positive plates")
         return {
-            "positive_plates": self._per_cell("positive plates"),
-            "active_share": self.active_share,
+            "positive_plates": plates,
+            "active_share": self.active_share * self._charged_plates("positive plates", "SO2") / plates,
             "utilisation": Block.utilisation.si(self),
             "separators": self._per_cell("separators"),
             "other": self._per_cell("case and lid") + self._per_cell("straps and terminals"),
@@ -91,9 +135,13 @@ class Block:
     @takes()
     def lead_cell(self):
         """One cell of the unmodified block, as a :class:`~cellkit.cells.Cell`."""
-        negative = self._per_cell("negative plates")
+        negative = self._charged_plates("negative plates", "SO4")
         charge = self.lead_utilisation * theoretical_capacity.si(self.active_share * negative, "Pb")
-        return build_cell.si(self.electrolyte(), negative_plates=negative, negative_capacity=charge, **self._shared())
+        shared = self._shared() | {
+            "positive_plates": self._charged_plates("positive plates", "SO2"),
+            "active_share": self.active_share,
+        }
+        return build_cell.si(self.electrolyte(), negative_plates=negative, negative_capacity=charge, **shared)
 
     @takes(
         negative_plates=positive("kg", 'Q_(6, "g")'),
@@ -106,9 +154,12 @@ class Block:
         all felt plates of one cell; for ``negative_capacity`` see :func:`cellkit.cells.felt_capacity`. With the
         utilisation of PbO2 found in the unmodified block: an assumption, since weaker acid lowers it.
         """
-        shared = self._shared() | {"positive_charged": positive_charged}
         return build_cell.si(
-            electrolyte, negative_plates=negative_plates, negative_capacity=negative_capacity, **shared
+            electrolyte,
+            negative_plates=negative_plates,
+            negative_capacity=negative_capacity,
+            positive_charged=positive_charged,
+            **self._shared(),
         )
 
 
@@ -123,12 +174,25 @@ def read_block(name):
     '3 cells, negative plate 17.5 g'
     """
     found, where = read_items(name, BLOCK_ITEMS)
-    return checked({item: measured.to(BLOCK_ITEMS[item].unit).magnitude for item, measured in found.items()}, where)
+    return checked(si_values(found), where)
+
+
+def si_values(found):
+    """What was read of a list, with SI floats in place of quantities."""
+    return {
+        item: given.to_base_units().magnitude if hasattr(given, "units") else given for item, given in found.items()
+    }
 
 
 def checked(values, where):
     """The :class:`Block` of a list whose last row is ``where``; an InputError if its parts do not fit the whole."""
     block = Block(values)
+    for sign in ("positive", "negative"):
+        plates = int(values[f"number of {sign} plates"])
+        if plates % block.cells:
+            raise InputError(
+                f"{where}: {plates} {sign} plates do not divide by {block.cells} cells. Count all plates of the block."
+            )
     gap, whole = Block.unaccounted.si(block), values["whole block"]
     if gap < -0.01 * whole or gap > MISSING_MASS * whole:
         parts = ", ".join(f"{part} {values[part] * 1000:.0f} g" for part in PARTS)
@@ -141,5 +205,17 @@ def checked(values, where):
         raise InputError(
             f"{where}: a capacity of {measured:.3g~P} is more than the positives of one cell can hold, {most:.3g~P} if "
             f"{ACTIVE_SHARE:.0%} of them is PbO2. Give the capacity of the block as measured on it."
+        )
+    cell = block.lead_cell()
+    if Cell.capacity.si(cell) < SHORT_OF_CHARGE * values["capacity"]:
+        tries = {
+            "acid": "If the block was discharged before it was opened, add a row positives,discharged; if not, weigh "
+            "the acid and read its density again",
+            "lead": f"Weigh the negatives again ({ACTIVE_SHARE:.0%} of them as lead, {LEAD_UTILISATION:.0%} of that in "
+            "use, is from memory)",
+        }
+        raise InputError(
+            f"{where}: the capacity is {quantity(values['capacity'], 'C -> Ah'):.3g~P}, but the {cell.limiting} of one "
+            f"cell, as listed, holds {cell.capacity:.3g~P}. {tries[str(cell.limiting)]}."
         )
     return block

@@ -76,8 +76,8 @@ def current_path(block, case="nominal", separator=None, felt=None, polyethylene=
     values |= {name: value for name, value in known.items() if value is not None}
     np.broadcast_arrays(*values.values())
     width, height = block.values["plate width"], block.values["plate height"]
-    positives, negatives = (block.values[f"number of {sign} plates"] / block.cells for sign in ("positive", "negative"))
-    return CurrentPath(2 * positives * width * height, negatives, height / width, values)
+    negatives = block.values["number of negative plates"] / block.cells
+    return CurrentPath(block.faces * width * height, negatives, height / width, values)
 
 
 LoadVoltages = namedtuple(

@@ -41,14 +41,18 @@ def specific_energies(design, inputs):
     of the charge that was passed (:func:`cellkit.designs.losses.charge_returned`), and nothing where the half-empty
     cell is below the end voltage. Charge left over where the voltage gets there later than that is not counted off.
     """
-    varied = Design.varied.si(design, {name: value for name, value in inputs.items() if name in design.values})
+    listed = {name: value for name, value in inputs.items() if name in design.values}
+    varied = Design.varied.si(design, design.carried(listed))
     path = varied.current_path()
     drawn = {name: inputs[_kinetic(name)] for name in path.values if _kinetic(name) in inputs}
     path = replace(path, values=path.values | drawn)
-    current, end = varied.values["load current"], varied.values["end voltage"]
-    found = {}
+    current, found = varied.values["load current"], {}
     for key in CONSTRUCTIONS:
-        cell = Design.cell.si(varied, key)
+        try:
+            cell, end = Design.cell.si(varied, key), varied.end_voltage(key)
+        except InputError:  # a row that it needs was left blank: the others go on
+            found[key] = np.full(np.shape(inputs["rest voltage"]), np.nan)
+            continue
         half = voltage_under_load.si(cell, path, current, 0.5)
         off = inputs["rest voltage"] * Cell.rest_voltage_uncertainty.si(cell, 0.5)
         charging = charging_current(design, Design.cell.si(design, key))  # as planned, whatever is drawn
@@ -76,6 +80,8 @@ def _drawn(design, count, seed):
     random, drawn, status = np.random.default_rng(seed), {}, {}
     for row in table("spread"):
         name, ends = row["input"], [row[end] for end in ("low", "nominal", "high")]
+        if name in DESIGN_ITEMS and name not in design.values:
+            continue  # a row left blank, such as that of a tank
         unit = "" if row["unit"] == 1 else row["unit"]
         low, middle, high = (quantity(1.0, unit).to_base_units().magnitude * end for end in ends)
         sample = _sample(random, row["shape"], low, middle, high, count)
@@ -243,12 +249,7 @@ def compare(design, count=10_000, seed=0, known=None):
         spread = (high - low) / 2 / TWO_SIDED
         inputs[name] = np.maximum(middle + spread * random.standard_normal(int(count)), kind.low)
         status[name] = "measured"
-    refused = {}
-    for key in CONSTRUCTIONS:
-        try:
-            design.cell(key)
-        except InputError as error:
-            refused[key] = str(error)
+    refused = {key: why for key in CONSTRUCTIONS if (why := design.refused(key))}
     with quietly():
         return Comparison(inputs, specific_energies(design, inputs), refused, status)
 

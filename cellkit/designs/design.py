@@ -2,22 +2,25 @@
 
 from dataclasses import dataclass, replace
 
-from cellkit.cells.block import ACTIVE_SHARE, BLOCK_ITEMS, LEAD_UTILISATION, Block, checked
+import numpy as np
+
+from cellkit.cells.block import ACTIVE_SHARE, BLOCK_ITEMS, LEAD_UTILISATION, Block, checked, si_values
 from cellkit.cells.load import carbon_wrap, current_path
 from cellkit.cells.plates import felt_capacity
 from cellkit.chemistry.potentials import half_cell
 from cellkit.chemistry.recipe import PLAN_ITEMS
 from cellkit.chemistry.solution import Electrolyte, from_density, from_molality, from_molarity
-from cellkit.tables.lists import read_items
+from cellkit.tables.lists import Optional, measured, read_items
 from cellkit.tables.metals import HYDRATES, METALS, read_label
+from cellkit.tables.published import find_file
 from cellkit.units import (
+    TEMPERATURE,
     Constraint,
     InputError,
     expect,
     non_negative,
     one_of,
     positive,
-    quantity,
     said_of,
     takes,
     to_si,
@@ -89,56 +92,99 @@ def _crystals(metal):
             raise InputError(f"{label} holds no {metal}; read the label again.")
         return label
 
+    read.example = METALS[metal].hydrates[0]
     return read
 
 
 _SOME = {"low": 0.0, "high": 1.0, "open_low": True}
-PLANNED = {
+COLDEST = 283.15  # K: an unheated cupboard in winter, where a list says nothing
+LEAD_EMPTY = 1.75  # V of one lead cell on load; common practice, no source
+BY_METAL = {
     "fill volume": positive("m^3", "40,mL"),
     "fill salt": positive("mol/m^3", "1,mol/L"),
     "fill acid": non_negative("mol/m^3", "0.5,mol/L"),
+    "end voltage": positive("V", "1.13,V"),
+    "charging current": Optional(positive("A", "100,mA")),
+}  # a row such as "zinc fill volume" is that metal's own; without it the common one counts
+PLANNED = {
+    **BY_METAL,
     "held electrolyte": non_negative("kg", "10,g"),
     "new negative plates": positive("kg", "6,g"),
+    "new plate thickness": Optional(positive("m", "0.3,mm")),
     "felt thickness": positive("m", "1.5,mm"),
     "felt fill": Constraint("", "30,percent", **_SOME),
     "charge kept by positives": Constraint("", "100,percent", **_SOME),
+    "load current": positive("A", "100,mA"),
+    "coldest place": Optional(replace(TEMPERATURE, example="10,degC"), COLDEST),
     "carbon wrap": positive("kg/m^2", "20,mg/cm^2"),
     "tank volume": non_negative("m^3", "20,mL"),
     "tank and tubing": non_negative("kg", "15,g"),
-    "load current": positive("A", "100,mA"),
-    "end voltage": positive("V", "1.13,V"),
     **{f"{metal} crystals": _crystals(metal) for metal in METALS},
     "purity": PLAN_ITEMS["purity"],
     "stock acid": PLAN_ITEMS["stock acid"],
+    **{f"{metal} {item}": Optional(getattr(kind, "kind", kind)) for metal in METALS for item, kind in BY_METAL.items()},
+    "log": Optional(str),
+    "cells in the log": Optional(BLOCK_ITEMS["cells"]),
+    "shelf log": Optional(str),
 }
 DESIGN_ITEMS = BLOCK_ITEMS | PLANNED
 REMEMBERED = {"active share": ACTIVE_SHARE, "use of the lead": LEAD_UTILISATION}
+
+
+class Values(dict):
+    """SI floats, arrays and words by item. A row of the plan that was left blank is asked for when it is needed."""
+
+    def __missing__(self, item):
+        example = getattr(getattr(DESIGN_ITEMS[item], "kind", DESIGN_ITEMS[item]), "example", "")
+        raise InputError(f"{item} is blank in this list; it is needed here. Add a row such as {item},{example}.")
 
 
 @dataclass(frozen=True)
 class Design:
     """What a learner has and plans: ``values`` maps each of ``DESIGN_ITEMS`` and ``REMEMBERED`` to SI floats, arrays.
 
-    ``design["fill salt"]`` is a quantity.
+    ``design["fill salt"]`` is a quantity; ``listed_in`` says where the values come from.
     """
 
     values: dict
+    listed_in: str = ""
 
     def __getitem__(self, item):
-        kind = DESIGN_ITEMS[one_of("item", item, DESIGN_ITEMS)]
-        return quantity(self.values[item], kind.unit) if isinstance(kind, Constraint) else self.values[item]
+        return measured(self.values[one_of("item", item, DESIGN_ITEMS)], DESIGN_ITEMS[item])
+
+    def planned(self, item, metal):
+        """The SI value of one of ``BY_METAL`` for a metal: its own row, or the common one."""
+        own = self.values.get(f"{metal} {item}")
+        return self.values[item] if own is None else own
 
     def varied(self, changes):
-        """The design with some values replaced by other quantities, in a dict by item; an InputError for others."""
+        """The design with some values replaced by other quantities, in a dict by item; an InputError for others.
+
+        A change of a common row, such as "fill volume", counts for every metal.
+        """
         expect("changes", changes, dict, '{"fill volume": Q_(37, "mL")}')
+        kinds = {item: getattr(kind, "kind", kind) for item, kind in DESIGN_ITEMS.items()}
         for item in changes:
-            one_of("an item of changes", item, [n for n, kind in DESIGN_ITEMS.items() if isinstance(kind, Constraint)])
-        return self._with({item: to_si(item, value, DESIGN_ITEMS[item]) for item, value in changes.items()})
+            one_of("an item of changes", item, [name for name, kind in kinds.items() if isinstance(kind, Constraint)])
+        return self._with({item: to_si(item, value, kinds[item]) for item, value in changes.items()})
 
     def _with(self, values):
-        return Design(self.values | values)
+        own = {f"{metal} {item}" for item in BY_METAL if item in values for metal in METALS}
+        kept = {item: value for item, value in self.values.items() if item not in own}
+        listed_in = self.listed_in if "changed" in self.listed_in else f"{self.listed_in}, changed"
+        return Design(Values(kept | values), listed_in)
 
     varied.si = _with  # for hot loops: SI numbers and arrays that broadcast
+
+    def carried(self, inputs):
+        """``inputs``, SI draws by item, with the same slip in the rows of each metal's own."""
+        found = dict(inputs)
+        for item in BY_METAL.keys() & inputs.keys():
+            common = self.values[item]
+            for name in (f"{metal} {item}" for metal in METALS):
+                if (own := self.values.get(name)) is not None:
+                    found[name] = own * (inputs[item] / common) if common else own + inputs[item]
+        return found
 
     @property
     def block(self):
@@ -156,8 +202,15 @@ class Design:
     def fresh(self, construction):
         """What is poured into one cell (and its tank) on top of what is held, an :class:`Electrolyte`."""
         chosen = construction_named(construction)
-        volume, acid, salt = (self.values[f"fill {what}"] for what in ("volume", "acid", "salt"))
-        return from_molarity.si(volume + chosen.tank * self.values["tank volume"], acid, salt, chosen.metal)
+        volume, acid, salt = (self.planned(f"fill {what}", chosen.metal) for what in ("volume", "acid", "salt"))
+        tank = self.values["tank volume"] if chosen.tank else 0.0
+        return from_molarity.si(volume + tank, acid, salt, chosen.metal)
+
+    def end_voltage(self, construction):
+        """Volts [V] of one cell at which the discharge ends: as listed, for lead at least ``LEAD_EMPTY``."""
+        chosen = construction_named(construction)
+        listed = self.planned("end voltage", chosen.metal)
+        return listed if chosen.metal else np.maximum(listed, LEAD_EMPTY)
 
     def current_path(self, case="nominal"):
         """What the current of one cell passes; see :func:`cellkit.cells.current_path`."""
@@ -182,25 +235,37 @@ class Design:
             filled = from_molality.si(mixed.water, *per_water, chosen.metal, mixed.temperature)
         area, thickness = self.current_path().area, values["felt thickness"]
         most = felt_capacity.si(chosen.metal, area, thickness, fill=values["felt fill"])
-        built = Block.rebuilt_cell.si(self.block, filled, values["new negative plates"], most)
+        block = self.block
+        built = Block.rebuilt_cell.si(block, filled, values["new negative plates"], most, block.opened_charged)
         kept = built.utilisation * values["charge kept by positives"]
-        return replace(built, utilisation=kept, other=built.other + chosen.tank * values["tank and tubing"])
+        tank = values["tank and tubing"] if chosen.tank else 0.0
+        return replace(built, utilisation=kept, other=built.other + tank)
+
+    def refused(self, construction):
+        """Why there is no cell of a construction, in words; nothing if there is one."""
+        construction_named(construction)
+        try:
+            self.cell(construction)
+            self.end_voltage(construction)
+        except InputError as error:
+            return str(error)
+        return ""
 
 
 def read_design(name):
-    """Read a :class:`Design`: a list with a row for each of ``DESIGN_ITEMS``; see :func:`cellkit.tables.read_items`.
+    """Read a :class:`Design`: a list with rows of ``DESIGN_ITEMS``; see :func:`cellkit.tables.read_items`.
 
-    The rows of a tear-down list come first, then those of the plan, per cell where that matters. Refused by row as
-    :func:`cellkit.cells.read_block` does.
+    The rows of a tear-down list come first, then those of the plan, per cell where that matters; a row of the plan that
+    is blank is asked for where it is needed. Refused by row as :func:`cellkit.cells.read_block` does.
 
     >>> design = read_design("otter_lane_design.csv")
     >>> f"{design.cell('zinc').specific_energy('block'):.0f~P}"
     '29 Wh/kg'
     """
-    found, where = read_items(name, DESIGN_ITEMS)
-    values = {
-        item: given.to(DESIGN_ITEMS[item].unit).magnitude if isinstance(DESIGN_ITEMS[item], Constraint) else given
-        for item, given in found.items()
-    }
+    later = {item: kind if isinstance(kind, Optional) else Optional(kind) for item, kind in PLANNED.items()}
+    found, where = read_items(name, BLOCK_ITEMS | later)
+    values = si_values(found)
     checked({item: values[item] for item in BLOCK_ITEMS}, where)
-    return Design(values | REMEMBERED)
+    planned = {item: values[item] for item in PLANNED if values[item] is not None}
+    listed = {item: values[item] for item in BLOCK_ITEMS}
+    return Design(Values(listed | planned | REMEMBERED), find_file(name).name)

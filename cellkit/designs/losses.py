@@ -70,10 +70,13 @@ def charge_returned(design, cell, current, inputs):
 
 
 def charging_current(design, cell):
-    """Current [A] at which nominally ``GOAL`` of it stays, for a whole charge in ``FAST`` to ``SLOW``.
+    """Current [A] of the list, or else that at which nominally ``GOAL`` of it stays, in ``FAST`` to ``SLOW`` a charge.
 
     Where even the fastest keeps less than ``LEAST``, the slowest: more would only make more gas.
     """
+    for item in (f"{cell.negative} charging current", "charging current"):
+        if (listed := design.values.get(item)) is not None:
+            return listed
     if cell.negative == "lead":
         return Cell.capacity.si(cell) / SLOW
     charge = first_charge.si(cell).charge

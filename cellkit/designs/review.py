@@ -9,7 +9,7 @@ import numpy as np
 from cellkit.cells.cell import Cell
 from cellkit.cells.charge import first_charge, rest_loss
 from cellkit.cells.load import run_load, voltage_under_load
-from cellkit.chemistry.properties import solubility
+from cellkit.chemistry.properties import BESIDE_ACID, IN_WATER, solubility
 from cellkit.chemistry.side_reactions import (
     HydrogenBound,
     gas_volume,
@@ -19,6 +19,7 @@ from cellkit.chemistry.side_reactions import (
 )
 from cellkit.chemistry.solution import Electrolyte
 from cellkit.designs import losses
+from cellkit.designs.comparison import compare, in_words
 from cellkit.designs.design import CONSTRUCTIONS, EXAMPLE, Design, construction_named
 from cellkit.tables.published import table
 from cellkit.units import Constraint, InputError, expect, gives, quantity, to_si
@@ -28,9 +29,10 @@ STOP = 0.95  # share of the first charge after which to stop: the last metal ion
 FOLLOW = 0.1  # share of the metal ions that may stay behind: a judgement
 STOP_ABOVE = 0.1  # V above what is expected, well below the jump to hydrogen on a plate without ions
 OXYGEN_ABOVE = 0.1, 0.3  # V above its rest potential at which PbO2 makes oxygen, small current; from memory
-LEAD_FULL, LEAD_EMPTY = 2.40, 1.75  # V of one lead cell on charge, on load; common practice, no source
+LEAD_FULL = 2.40  # V of one lead cell on charge; common practice, no source
 NEW_PLATE_DENSITY = 1500.0  # kg/m³ of felt, filled polyethylene and mesh together, pores not counted; from memory
-COLD = 283.15  # K: an unheated cupboard in winter
+DRAWS = 400  # for a chance in tenths
+SQUEEZED = 0.3  # share by which a glass mat may be pressed together, and has to be pressed at all; from memory
 
 
 class Span(NamedTuple):
@@ -60,6 +62,11 @@ class Review:
     def chosen(self):
         """The :class:`~cellkit.designs.design.Construction`."""
         return construction_named(self.construction)
+
+    @property
+    def refused(self):
+        """Why there is no such cell, in words; nothing if there is one."""
+        return self.design.refused(self.construction)
 
     @cached_property
     def cell(self):
@@ -92,9 +99,8 @@ class Review:
 
     @gives("V")
     def end_voltage(self):
-        """End voltage of the discharge: that of the list, for lead at least ``LEAD_EMPTY``."""
-        listed = self.design.values["end voltage"]
-        return listed if self.rebuilt else max(listed, LEAD_EMPTY)
+        """End voltage of the discharge: that of the list, for lead at least 1.75 V."""
+        return self.design.end_voltage(self.construction)
 
     def run(self):
         """Hours that the load runs to :attr:`end_voltage`: a :class:`Span`, nan where a full cell cannot carry it."""
@@ -103,7 +109,7 @@ class Review:
 
     @gives("A -> mA")
     def charging_current(self):
-        """Current that keeps its metal, within what a small positive takes; see :mod:`cellkit.designs.losses`."""
+        """That of the list, or the one that keeps its metal, within what a small positive takes."""
         return float(losses.charging_current(self.design, self.cell))
 
     def _kept(self, function, spec):
@@ -207,6 +213,8 @@ class Review:
 
     def findings(self):
         """The questions to ask of a design, as a list of :class:`Finding`."""
+        if refused := self.refused:
+            return [Finding("Can it be built?", False, refused)]
         found = [self._ending(), self._volts()]
         if self.rebuilt:
             found = [
@@ -217,6 +225,7 @@ class Review:
                 self._first_charge(),
                 self._stays(),
                 self._reach(),
+                self._stack(),
             ]
         return [*found, self._gain()] if self.rebuilt or self.chosen.wrap else found
 
@@ -234,10 +243,13 @@ class Review:
     def _cold(self):
         fill, empty = self.cell.electrolyte, self.cell.at_depth(1.0)
         salt, acid = (np.array([getattr(e, name) / e.water for e in (fill, empty)]) for name in ("salt", "acid"))
-        most = solubility.si(fill.metal, acid, COLD)
+        coldest = self.design.values["coldest place"]
+        sure = np.where(acid > 0, 1 - BESIDE_ACID, 1 - IN_WATER)  # the lower edge of the estimate
+        most = sure * solubility.si(fill.metal, acid, coldest)
         tight = np.argmax(salt / most)
-        because = f"at {COLD - 273.15:.0f} °C about {most[tight]:.2f} mol/kg dissolve, there is {salt[tight]:.2f} " + (
-            "as filled" if tight == 0 else "when empty"
+        because = (
+            f"at {coldest - 273.15:.0f} °C at least {most[tight]:.2f} mol/kg dissolve, there is {salt[tight]:.2f} "
+            + ("as filled" if tight == 0 else "when empty")
         )
         return Finding("Does it stay dissolved in the cold?", bool(salt[tight] <= most[tight]), because)
 
@@ -250,10 +262,47 @@ class Review:
     def _volts(self):
         poor, _, good = (volts.magnitude for volts in self.under_load(0.9))
         least = self.end_voltage
-        because = f"{poor:.2f} to {good:.2f} V when nine tenths are used, {least:.2f~P} is the end"
+        used = self._span(self._depth_at_end, "").worst.magnitude
+        left = f"{100 * abs(1 - used):.0f} % of the charge is left there at worst"
+        left = "a full cell does not reach it at worst" if np.isnan(used) else left
+        because = f"{poor:.2f} to {good:.2f} V when nine tenths are used, {least:.2f~P} is the end; {left}"
         if np.isnan(poor):
             because = "at the poor end of what is not known, this current leaves no volts"
         return Finding("Are there volts enough for the load?", bool(poor >= least.magnitude), because)
+
+    def _depth_at_end(self, path):
+        return run_load.si(
+            self.cell, path, Review.end_voltage.si(self), current=self.design.values["load current"]
+        ).depth
+
+    def mat_room(self):
+        """Room [m] for each separator between the plates in the jar: an :class:`InputError` names the rows it takes.
+
+        Jar depth less positives, new plates and felt, over as many gaps as there are faces that look at each other.
+        """
+        block, values = self.design.block, self.design.values
+        taken = {
+            "positive thickness": block.values["number of positive plates"] / block.cells,
+            "new plate thickness": block.values["number of negative plates"] / block.cells,
+            "felt thickness": block.faces,
+        }
+        needed = ("jar depth", "mat thickness", *taken)
+        if missing := [item for item in needed if values.get(item) is None]:
+            raise InputError(f"not known; add to the list: {', '.join(missing)}")
+        return (values["jar depth"] - sum(count * values[item] for item, count in taken.items())) / block.faces
+
+    def _stack(self):
+        question, values = "Does the stack fit into the jar?", self.design.values
+        try:
+            room = self.mat_room()
+        except InputError as error:
+            return Finding(question, False, str(error))
+        loose, flooded = values["mat thickness"], values["kind of block"] == "flooded"
+        fits = room >= loose if flooded else (1 - SQUEEZED) * loose <= room < loose
+        because = f"{1000 * room:.1f} mm are left for each separator of {1000 * loose:.1f} mm"
+        return Finding(
+            question, bool(fits), because if flooded else f"{because}, to be pressed by up to {SQUEEZED:.0%}"
+        )
 
     def _first_charge(self):
         charge, oxygen = self.first_charge.oxygen_charge, self.first_charge.oxygen_volume
@@ -277,6 +326,11 @@ class Review:
         share = self.charge_returned().nominal.to("").m if self.rebuilt else 1.0
         because = f"{share * mine:.1f~P} of what comes back, the block had {theirs:.1f~P}"
         return Finding("Does it beat the block as it was?", bool(share * mine > theirs), because)
+
+    def chance(self):
+        """In how many of some hundred draws it beats the block, in words; see :func:`cellkit.designs.compare`."""
+        found = compare(self.design, DRAWS)
+        return in_words(found.draws_ahead(self.construction), found.count)
 
 
 def times(electrolyte, count):

@@ -334,7 +334,7 @@ class VoltPanel(Live):
         self.png = self._moving.png()
 
 
-VOLUMES, PLATES = np.linspace(10, 100, 100), np.linspace(20, 140, 100)  # mL, g per cell
+AROUND = np.linspace(0.25, 2.5, 100), np.linspace(5 / 18, 35 / 18, 100)  # of the design's fill and its plates
 DARKEST, MOST = 0.7, 60  # of a colour at the dark end of the scale; its Wh/kg
 NAMED = 0.04  # least share of the map that gets its name written on it
 
@@ -348,9 +348,23 @@ def _scale(construction):
     return LinearSegmentedColormap.from_list(construction, ["white", (COLOURS[_kind(construction)], DARKEST)])
 
 
-def _outline(height, level=0.0):
+def _listed(design, key):
+    """Whether the list has every row that a construction needs."""
+    try:
+        return bool(Design.cell.si(design, key))
+    except InputError:
+        return False
+
+
+def map_axes(design):
+    """Volumes [mL] and positive plates [g] of one cell that the map of a design spans."""
+    middle = 1e6 * design.values["fill volume"], 1e3 * design.values["positive plates"] / design.block.cells
+    return tuple(around * here for around, here in zip(AROUND, middle, strict=True))
+
+
+def _outline(axes, height, level=0.0):
     """Points of the contour of ``height`` over the map, pieces kept apart by NaN."""
-    pieces = contour_generator(VOLUMES, PLATES, np.ma.masked_invalid(height)).lines(level)
+    pieces = contour_generator(*axes, np.ma.masked_invalid(height)).lines(level)
     return np.vstack([np.vstack([piece, [[np.nan, np.nan]]]) for piece in pieces] or [[[np.nan, np.nan]]]).T
 
 
@@ -367,17 +381,20 @@ class DesignMap(Live):
     def __init__(self, design):
         self._design = design
         self._before = Cell.specific_energy.si(design.cell("lead"), "block") / 3600
-        self.sliders = {
-            item: Slider(*given, round(float(design[item].to(given[1]).magnitude), 3))
-            for item, given in self.SLIDERS.items()
-        }
+        self._volumes, self._plates = self._axes = map_axes(design)
+        self.sliders = {}
+        for item, (label, unit, least, most, step) in self.SLIDERS.items():
+            if item in design.values:  # the row of a tank may be blank
+                here = round(float(design[item].to(unit).magnitude), 3)
+                self.sliders[item] = Slider(label, unit, min(least, here), max(most, here), step, here)
         # buttons, since JupyterLab takes the arrow keys away from a drop-down list
         wide = {"button_width": "auto"}
         self.construction = widgets.ToggleButtons(
-            options=[(c.name, c.key) for c in CONSTRUCTIONS.values()], value=next(iter(METALS)), style=wide
+            options=[(c.name, c.key) for c in CONSTRUCTIONS.values() if _listed(design, c.key)], style=wide
         )
+        self.construction.value = next(key for _, key in self.construction.options if CONSTRUCTIONS[key].metal)
         figure, (ax, key) = self._canvas()
-        extent = (VOLUMES[0], VOLUMES[-1], PLATES[0], PLATES[-1])
+        extent = (*self._volumes[[0, -1]], *self._plates[[0, -1]])
         looks = {"origin": "lower", "aspect": "auto", "vmin": 0, "vmax": MOST, "interpolation": "nearest"}
         self._image = ax.imshow(np.zeros((2, 2)), extent=extent, **looks)
         self._key = key.imshow(np.linspace(0, MOST, 64)[:, None], extent=(0, 1, 0, MOST), **looks)
@@ -393,7 +410,7 @@ class DesignMap(Live):
     def _canvas(self):
         figure, ax = canvas(left=0.1, right=0.83, top=0.97, bottom=0.14)
         ax.set(xlabel="Electrolyte per cell / mL", ylabel="Positive plates per cell / g")
-        ax.set(xlim=VOLUMES[[0, -1]], ylim=PLATES[[0, -1]])
+        ax.set(xlim=self._volumes[[0, -1]], ylim=self._plates[[0, -1]])
         key = figure.add_axes([0.88, 0.14, 0.03, 0.83])
         key.yaxis.tick_right()
         key.set(xticks=[], ylim=(0, MOST), xlim=(0, 1))
@@ -403,13 +420,13 @@ class DesignMap(Live):
     def look(self, **values):
         """Sentence and picture for these values of the design."""
         name = self.construction.value
-        design = Design.varied.si(self._design, values)
-        here = specific_energy_map.si(design, name, VOLUMES / 1e6, PLATES / 1e3)
+        design = Design.varied.si(self._design, self._design.carried(values))
+        here = specific_energy_map.si(design, name, self._volumes / 1e6, self._plates / 1e3)
         density = here.specific_energy / 3600
         for picture in (self._image, self._key):
             picture.set_cmap(_scale(name))
         self._image.set_data(density)
-        self._even.set_data(*_outline(density - self._before))
+        self._even.set_data(*_outline(self._axes, density - self._before))
         shares = self._regions(here)
         self.sentence = self._sentence(name, design, density, shares)
         self.png = self._moving[_kind(name)].png()
@@ -423,20 +440,21 @@ class DesignMap(Live):
             others = np.minimum.reduce([other for name, other in here.limits.items() if name != reagent])
             least = known & (here.limiting == reagent)
             shares[reagent] = least.mean()
-            borders.append(_outline(np.where(known, np.log(charge / others), np.nan)))
+            borders.append(_outline(self._axes, np.where(known, np.log(charge / others), np.nan)))
             if shares[reagent] >= NAMED:
                 parts.append((reagent, max(least & better, least & ~better, key=np.sum)))
         if known.mean() <= 1 - NAMED:
             parts.append(("no such solution", ~known))
-        places = [_inside(part) for _, part in parts]
+        places = [_inside(self._axes, part) for _, part in parts]
         for (name, _), place in zip(parts, places, strict=True):
             next(texts).set(position=place, text=name)
         if better.mean() >= NAMED:
-            x, y = _inside(max((better & (here.limiting == name) for name in here.limits), key=np.sum))
-            beside = any(abs(x - a) < 25 and abs(y - b) < 7 for a, b in places)
-            next(texts).set(position=(x, y - 7 * beside), text="better than the block")
+            x, y = _inside(self._axes, max((better & (here.limiting == name) for name in here.limits), key=np.sum))
+            wide, high = np.ptp(self._volumes) / 4, np.ptp(self._plates) / 18
+            beside = any(abs(x - a) < wide and abs(y - b) < high for a, b in places)
+            next(texts).set(position=(x, y - high * beside), text="better than the block")
         elif known.any():
-            next(texts).set(position=(VOLUMES[50], PLATES[4]), text="nowhere better than the block")
+            next(texts).set(position=(self._volumes[50], self._plates[4]), text="nowhere better than the block")
         for text in texts:
             text.set_text("")
         del borders[int(np.argmax(list(shares.values())))]  # its borders are drawn from the other side
@@ -444,7 +462,7 @@ class DesignMap(Live):
         return shares
 
     def _sentence(self, name, design, density, shares):
-        volumes, plates = (f"{axis[0]:.0f} to {axis[-1]:.0f}" for axis in (VOLUMES, PLATES))
+        volumes, plates = (f"{axis[0]:.0f} to {axis[-1]:.0f}" for axis in self._axes)
         chosen = CONSTRUCTIONS[name].name.capitalize()
         words = f"{chosen}, {volumes} mL and {plates} g of positives in a cell, at rest voltage: "
         if np.isnan(density).all():
@@ -453,8 +471,8 @@ class DesignMap(Live):
         row, column = np.unravel_index(np.nanargmax(density), density.shape)
         words += (
             f"better than the unmodified block's {self._before:.0f} Wh/kg on {np.mean(density > self._before):.0%} of "
-            f"the map; at most {density[row, column]:.0f} Wh/kg, with {VOLUMES[column]:.0f} mL and "
-            f"{PLATES[row]:.0f} g. First to run out: "
+            f"the map; at most {density[row, column]:.0f} Wh/kg, with {self._volumes[column]:.0f} mL and "
+            f"{self._plates[row]:.0f} g. First to run out: "
             + ", ".join(f"{reagent} on {share:.0%}" for reagent, share in shares.items() if share >= 0.005)
             + ". "
         )
@@ -464,7 +482,12 @@ class DesignMap(Live):
         """Mark the design itself; its Wh/kg in words."""
         lead = CONSTRUCTIONS[name].metal is None
         cell = Design.cell.si(design, name)
-        volume = 1e6 * (Electrolyte.volume.si(cell.electrolyte) if lead else design.values["fill volume"])
+        filled = (
+            Electrolyte.volume.si(cell.electrolyte)
+            if lead
+            else design.planned("fill volume", CONSTRUCTIONS[name].metal)
+        )
+        volume = 1e6 * filled
         self._mine.set_data([volume], [1e3 * design.values["positive plates"] / design.block.cells])
         energy = Cell.specific_energy.si(cell, "block") / 3600
         if np.isnan(energy):
@@ -472,13 +495,13 @@ class DesignMap(Live):
         return f"The design itself, the ring: {energy:.1f} Wh/kg, limited by {cell.limiting}."
 
 
-def _inside(region):
+def _inside(axes, region):
     """Place on the map furthest from the edges of a region, for words three times as wide as a line is high."""
     from scipy.ndimage import distance_transform_edt
 
     deep = distance_transform_edt(np.pad(region[::2, ::2], 1), sampling=(1, 1 / 3))[1:-1, 1:-1]
     row, column = np.unravel_index(np.argmax(deep), deep.shape)
-    return VOLUMES[2 * column], PLATES[2 * row]
+    return axes[0][2 * column], axes[1][2 * row]
 
 
 def design_map(design):

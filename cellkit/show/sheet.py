@@ -63,7 +63,7 @@ PAGE = """<!DOCTYPE html>
 # of one width.
 WIDTH, HEIGHT, MARGIN, COLUMN = 595.0, 792.0, 34.0, 256.0
 SIZES = (8.5, 8.0, 7.5, 7.0, 6.5)  # the first in which all fits is taken
-ADVANCE, LEADING = 0.603, 1.24  # of the size: DejaVu Sans Mono, which matplotlib brings
+ADVANCE, LEADING = 0.63, 1.24  # of the size: DejaVu Sans Mono, which matplotlib brings, as wide as a screen rounds it
 
 
 class Line(NamedTuple):
@@ -244,17 +244,19 @@ def build_sheet(design, construction, title=None):
         f"- {finding.question} No: {finding.because}." for finding in review.findings() if not finding.yes
     )
     back, (rate, gas) = review.charge_returned().best.to("").magnitude, review.hydrogen_bound()
+    ahead = f"It beats the block as it was in {review.chance()}. " if review.rebuilt else ""
+    listed = f"List: {design.listed_in}. " if design.listed_in else ""
     summary = (
         f"{name[0].upper()}{name[1:]}, {cells} cells in series. Expected: up to {back * cell.capacity:.1f~P}, "
         f"limited by {cell.limiting}; {_between(Span(*(cells * volts for volts in half)), 1)} under {load}, half full. "
-        "Predictions, not measurements: the lessons say what they are worth. "
-        "Local codes and licensed practice come first."
+        f"{ahead}Predictions, not measurements: the lessons say what they are worth. "
+        f"{listed}Local codes and licensed practice come first."
     )
     all_cells, first = (" for all cells", "First charge") if review.rebuilt else ("", "Charge")
     build, charge, hand_in = (_rebuilt if review.rebuilt else _left_alone)(review)
-    full, empty = (
-        f"{cell.rest_voltage(depth).magnitude:.2f} ± {cell.rest_voltage_uncertainty(depth).to('V'):.2f~P}"
-        for depth in (0.1, 0.9)
+    full, empty, whole = (
+        f"{n * cell.rest_voltage(depth).magnitude:.2f} ± {n * cell.rest_voltage_uncertainty(depth).to('V'):.2f~P}"
+        for n, depth in ((1, 0.1), (1, 0.9), (cells, 0.1))
     )
     hours = (gas / rate).to("hour").magnitude
     soon = " within minutes" if hours < 1 else f" after {hours:.0f} hours"
@@ -263,15 +265,8 @@ def build_sheet(design, construction, title=None):
         {doubts}
         # Weigh{all_cells}
         ! lead dust is poison. Keep plates wet; gloves on, wash hands, no food, no children.
-        | positives, drained, all | {_grams(design.values["positive plates"])} | g
-        {build}
-        # Write down as you go
-        | date and name | |
-        | room temperature | | °C
-        | block, finished | | g
-        | first charge | | Ah
-        | first discharge | | Ah
-        | volts after a week at rest | | V"""
+        {f"| positives, drained, all | {_grams(design.values['positive plates'])} | g" if review.rebuilt else ""}
+        {build}"""
     right = f"""
         # {first}
         ! a charging cell gives gas that explodes: up to {gas:.1f~P} of hydrogen, 4 % of the air in a box of
@@ -282,11 +277,21 @@ def build_sheet(design, construction, title=None):
         | at rest, nearly full | {full} | V
         | at rest, nearly empty | {empty} | V
         | under {load}, half full | {_between(half, 2)} | V
+        | the block at rest, nearly full | {whole} | V
+        | the block under {load}, half full | {_between(Span(*(cells * volts for volts in half)), 2)} | V
         | charge that comes back, limited by {cell.limiting} | up to {back * cell.capacity:.1f~P} | Ah
         | run at {load} | {_between(Span(*(back * time for time in review.run())), 0, "up to ")} | h
         | energy per mass of block, at rest | up to {back * cell.specific_energy("block"):.0f~P} | Wh/kg
-        - Volts of one cell. Stop the discharge at {review.end_voltage:.2f~P} a cell, sooner if they fall fast.
+        - Volts of one cell, where no block is named. Stop the discharge at {review.end_voltage:.2f~P} a cell,
+        {cells * review.end_voltage:.2f~P} of the block, sooner if they fall fast.
         - Ranges: poor to good end of contacts and plates. Up to: before losses that are not counted.
+        # Write down as you go
+        | date and name | |
+        | room temperature | | °C
+        | block, finished | | g
+        | first charge | | Ah
+        | first discharge | | Ah
+        | volts after a week at rest | | V
         # Hand in
         ! nothing down the drain, nothing in the bin. Local rules decide.
         {hand_in}"""
@@ -339,6 +344,8 @@ def _rebuilt(review):
         mix = f"""{water}
         ! face shield, gloves, apron. Acid into water, never water into acid. {RINSE}; baking soda only for the bench.
         + The acid, {weighed.stock_acid:.0f~P}, slowly into the water, stirring. It warms to about {warm:.0f~P}."""
+    flooded = values["kind of block"] == "flooded"
+    soaked = "; it has to cover the plates. Mark the level" if flooded else ", until the mat has drunk it"
     has_tank, tank = review.chosen.tank, design["tank volume"].to("mL")
     each = fresh.volume - tank if has_tank else fresh.volume
     first, current, most = review.first_charge, review.charging_current, review.first_charge_limit
@@ -369,15 +376,20 @@ def _rebuilt(review):
         {mix}
         {salt}
         + Crystals in, little by little. Stir until clear. Let it cool.
-        + Label: what, how strong, date, poison, corrosive. Out of reach of children.
+        + A float in it reads {fresh.density.to("g/mL"):.3f~P} at 25 °C.
+        + Label: {metal} sulfate {fresh.salt_molarity:.2f~P}, sulfuric acid {fresh.acid_molarity:.2f~P}, date, poison,
+        corrosive. Out of reach of children.
+        # Build
+        {_plates(review)}
         # Fill
         ! shield, gloves, apron stay on. Rings off, {FUSE}, before anything is connected.
-        + Press each cell until it holds {_grams(values["held electrolyte"])} of old acid. Keep the rest. A gel cannot
-        be wrung: leave such a block closed.
+        + {"Pour off each cell and let it drip" if flooded else "Press each cell"} until it holds
+        {_grams(values["held electrolyte"])} of old acid. Keep the rest.
+        {"" if flooded else "A gel cannot be wrung: leave such a block closed."}
         {"+ Tank and tubes: a day with plain water on a tray. No drop may come out." if has_tank else ""}
-        + Pour {each:.0f~P} ({(each * fresh.density).to("g"):.1f~P}) into each cell, slowly, until the mat has drunk it.
+        + Pour {each:.0f~P} ({(each * fresh.density).to("g"):.1f~P}) into each cell, slowly{soaked}.
         {f"+ Into the tank go {tank:.0f~P} for each cell." if has_tank else ""}
-        + Wait an hour, so that mat and felt are soaked."""
+        + Wait an hour, so that {"the felt is" if flooded else "mat and felt are"} soaked."""
     charge = f"""{danger}
         + Supply at {current:.0f~P} and at most {cells * most:.1f~P} for the {cells} cells in series.
         + Stop after {stop:.2f~P}, {(stop / current).to("hour"):.0f~P}: {100 * STOP:.0f} % of the {first.charge:.2f~P}
@@ -400,19 +412,46 @@ def _rebuilt(review):
     return build, charge, hand_in
 
 
+def _plates(review):
+    """What to build of felt, as steps."""
+    design, block = review.design, review.design.block
+    positives, negatives = (
+        int(block.values[f"number of {sign} plates"]) // block.cells for sign in ("positive", "negative")
+    )
+    size = " × ".join(f"{1000 * block.values[f'plate {side}']:.0f}" for side in ("width", "height"))
+    outer = (
+        "negatives"
+        if negatives > positives
+        else "one negative, one positive"
+        if negatives == positives
+        else "positives"
+    )
+    felt, all_plates = design["felt thickness"].to("mm"), negatives * block.cells
+    return f"""+ {all_plates} new plates, {negatives} a cell, {size} mm: mesh in filled polyethylene, felt of
+        {felt:.1f~P} on the {block.faces:.0f} faces of a cell that look at a positive.
+        + Stack in turn, a separator between each two, outside {outer}.
+        + Join the mesh to the old strap, above the liquid."""
+
+
 def _left_alone(review):
     """The same for a block that keeps its lead negatives, wrapped in carbon or as they are."""
     design, values, wrapped = review.design, review.design.values, review.chosen.wrap
-    wrap = carbon_wrap(design.current_path(), design["carbon wrap"]).mass * design.block.cells
+    if wrapped:
+        wrap = carbon_wrap(design.current_path(), design["carbon wrap"]).mass * design.block.cells
     steps = "+ Leave it closed if you can: this is the block to compare with. Masses are those of one taken apart."
     if wrapped:
         pressed = _grams(Electrolyte.mass.si(review.pressed_out()))
         steps = f"""+ Wrap each negative in its carbon, tight and even. Nothing may touch a positive.
         + Pour the {pressed} of acid that were pressed out back in, in equal parts.
         + Wait an hour, then read the volts of each cell at rest."""
-    build = f"""| lead negatives, drained, all | {_grams(values["negative plates"])} | g
-        {f"| carbon of the wraps, dry | {wrap:.1f~P} | g" if wrapped else ""}
-        | acid in all cells | {_grams(values["electrolyte"])} | g
+    weigh = (
+        ""
+        if not wrapped
+        else f"""| lead negatives, drained, all | {_grams(values["negative plates"])} | g
+        | carbon of the wraps, dry | {wrap:.1f~P} | g
+        | acid in all cells | {_grams(values["electrolyte"])} | g"""
+    )
+    build = f"""{weigh or f"| the whole block | {_grams(values['whole block'])} | g"}
         # Put together
         ! face shield, gloves, apron where acid is poured. {RINSE}. Rings off, {FUSE}.
         {steps}"""

@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 from cellkit.tables.published import find_file
 from cellkit.tables.text_files import SEPARATORS, decoded, number, read_unit
-from cellkit.units import Q_, Constraint, InputError, to_si
+from cellkit.units import Q_, Constraint, InputError, quantity, to_si
 
 
 class Optional(NamedTuple):
@@ -14,6 +14,12 @@ class Optional(NamedTuple):
 
     kind: Any
     default: Any = None
+
+
+def measured(value, kind):
+    """A value of a list as a quantity in the unit of its kind; words and blanks as they are."""
+    kind = getattr(kind, "kind", kind)
+    return quantity(value, kind.unit) if isinstance(kind, Constraint) and value is not None else value
 
 
 def _rows(file):

@@ -1,0 +1,135 @@
+"""Designs that are nothing like the example, through every lesson, map, comparison, review and sheet.
+
+All four are invented. Two of them run through the lessons each time; the others in the weekly run, the one with
+``--hypothesis-profile=explore``.
+"""
+
+import csv
+import re
+from pathlib import Path
+
+import nbformat
+import pytest
+from nbclient import NotebookClient
+
+import cellkit as ck
+from cellkit.designs.design import DESIGN_ITEMS
+from cellkit.tables.published import data_path
+from cellkit.units import Constraint
+
+LESSONS = sorted((Path(__file__).parent.parent / "notebooks").glob("[!.]*.ipynb"))
+OPENING = re.compile(r'^design = ck\.designs\.read_design\("(\w+\.csv)"\)  # later: "my_design\.csv"$', re.MULTILINE)
+LEFT_OUT = ("log", "cells in the log", "shelf log")
+OWN = {
+    "twelve volts": """cells 6, whole block 2500, positive plates 920, number of positive plates 24,
+        negative plates 820,
+        number of negative plates 30, separators 70, electrolyte 470, electrolyte density 1.29, case and lid 150,
+        straps and terminals 60, plate width 60, plate height 85, capacity 7, jar depth 36, mat thickness 2.2,
+        fill volume 62, fill acid 0.6, held electrolyte 15, new negative plates 16, load current 300,
+        coldest place 18, zinc fill salt 1.4, tank volume 40""",
+    "small": """cells 2, whole block 121, positive plates 26, number of positive plates 2, negative plates 36,
+        number of negative plates 4, separators 4, electrolyte 30, electrolyte density 1.28, case and lid 18,
+        straps and terminals 6, plate width 25, plate height 40, capacity 0.8, jar depth 12, fill volume 11,
+        fill salt 0.8, fill acid 0.4, held electrolyte 3, new negative plates 1.5, load current 20, tank volume 5""",
+    "flooded": """cells 3, whole block 2400, positive plates 780, number of positive plates 9, negative plates 700,
+        number of negative plates 12, separators 60, electrolyte 560, electrolyte density 1.26, case and lid 220,
+        straps and terminals 70, plate width 75, plate height 95, capacity 9, kind of block flooded, jar depth 34,
+        fill volume 150, fill salt 0.7, held electrolyte 20, new negative plates 22, load current 400, tank volume 60,
+        coldest place 5""",
+    "discharged first": """cells 4, whole block 1290, positive plates 423.9, number of positive plates 8,
+        negative plates 395.8, number of negative plates 12, separators 35, electrolyte 240.3, electrolyte density 1.11,
+        case and lid 130, straps and terminals 60, plate width 50, plate height 70, capacity 5, jar depth 22,
+        positives discharged, fill volume 70, fill salt 0.8, fill acid 0.3, held electrolyte 14, new negative plates 7,
+        load current 150, tank volume 25""",
+}
+WATCH = """
+from cellkit.show.exercises import judge as _judge
+class _Watch:
+    progress = ask.progress
+    def __call__(self, name, mine, right, close=0, hint="", slips=None, ask=ask):
+        ask(name, mine, right, close, hint, slips)
+        if _judge(right, right, close, hint, slips) != "Yes.":
+            print("UNFIT", name)
+ask = _Watch()
+"""
+EACH_RUN = ("twelve volts", "discharged first")
+
+
+def written(name, folder):
+    """The example's list with the rows of an own design, in a file."""
+    changes = dict(re.fullmatch(r"\s*(.+) (\S+)\s*", row).groups() for row in OWN[name].split(","))
+    assert changes.keys() <= DESIGN_ITEMS.keys()
+    rows = list(csv.reader(data_path("bench/otter_lane_design.csv").read_text(encoding="utf-8").splitlines()))
+    kept = [[row[0], changes.pop(row[0], row[1]), row[2], ""] for row in rows if row[0] not in LEFT_OUT]
+    kept += [[item, value, "mol/L", ""] for item, value in changes.items()]
+    path = folder / "my_design.csv"
+    with path.open("w", encoding="utf-8", newline="") as file:
+        csv.writer(file).writerows(kept)
+    return path
+
+
+@pytest.fixture(scope="module", params=OWN)
+def own(request, tmp_path_factory):
+    """The file of one design."""
+    return written(request.param, tmp_path_factory.mktemp("own"))
+
+
+def test_they_are_unlike_the_example_and_each_other(tmp_path):
+    example = ck.designs.read_design("otter_lane_design.csv")
+    designs = [example, *(ck.designs.read_design(written(name, tmp_path)) for name in OWN)]
+    for item, kind in DESIGN_ITEMS.items():
+        if isinstance(kind, Constraint) and item in ("capacity", "whole block", "fill volume", "load current"):
+            assert len({design.values[item] for design in designs}) == len(designs), item
+
+
+def test_read_compared_reviewed_and_drawn(own):
+    design = ck.designs.read_design(own)
+    found = ck.designs.compare(design, 200)
+    panel = ck.show.design_map(design)
+    for key, review in ck.designs.reviews(design).items():
+        assert not design.refused(key)
+        assert len(found.verdict(key)) > 20
+        assert [finding for finding in review.findings() if "nan" in finding.because] == []
+        panel.construction.value = key
+        (x,), (y,) = panel._mine.get_data()
+        assert panel._volumes[0] <= x <= panel._volumes[-1]
+        assert panel._plates[0] <= y <= panel._plates[-1]
+        text = ck.show.build_sheet(design, key).text
+        assert "nan" not in text.split()
+        assert f"{design.block.cells} cells" in text
+        assert sum(ck.designs.bill(design, ck.designs.read_prices("otter_lane_prices.csv"), key).values()) > 0
+
+
+def test_discharge_first_gives_no_oxygen(tmp_path):
+    design = ck.designs.read_design(written("discharged first", tmp_path))
+    for key, review in ck.designs.reviews(design).items():
+        if review.rebuilt:
+            assert review.first_charge.oxygen.magnitude == 0, key
+            assert "of oxygen in each cell" not in ck.show.build_sheet(design, key).text
+    assert design.cell("lead").capacity.magnitude == pytest.approx(5)
+    assert design.cell("lead").electrolyte.acid_molality > 2 * design.held().acid_molality
+
+
+def test_every_lesson_opens_with_the_same_line():
+    for lesson in LESSONS:
+        sources = [cell.source for cell in nbformat.read(lesson, as_version=4).cells if cell.cell_type == "code"]
+        assert OPENING.search(sources[0]), lesson.name
+        assert {name for source in sources for name in OPENING.findall(source)} == {"otter_lane_design.csv"}
+
+
+@pytest.mark.parametrize("lesson", LESSONS, ids=lambda lesson: lesson.stem)
+@pytest.mark.parametrize("name", OWN)
+def test_lessons_run_on_it(name, lesson, tmp_path, request):
+    """No error that is not announced, and every exercise has an answer that is a number or a word."""
+    if name not in EACH_RUN and request.config.getoption("--hypothesis-profile") != "explore":
+        pytest.skip("in the weekly run")
+    path = written(name, tmp_path)
+    notebook = nbformat.read(lesson, as_version=4)
+    for cell in notebook.cells:
+        if cell.cell_type == "code":
+            line = f'design = ck.designs.read_design({str(path)!r})  # later: "my_design.csv"'
+            watched = re.sub(r"^ask = .*$", lambda found: found[0] + WATCH, cell.source, flags=re.MULTILINE)
+            cell.source = OPENING.sub(lambda _, line=line: line, watched)
+    NotebookClient(notebook, timeout=300, resources={"metadata": {"path": str(tmp_path)}}).execute()
+    printed = [o.get("text", "") for c in notebook.cells for o in c.get("outputs", [])]
+    assert not [text for text in printed if re.search(r"\bnan\b|^UNFIT", text, re.MULTILINE)]
