@@ -4,9 +4,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from cellkit.chemistry.potentials import NEGATIVES
 from cellkit.tables.logger_files import DAY, Column, read_table
 from cellkit.tables.text_files import read_unit
-from cellkit.units import Q_, Constraint, InputError, fraction, only_where, positive, takes, to_si, ureg
+from cellkit.units import Q_, Constraint, InputError, fraction, one_of, only_where, positive, takes, to_si, ureg
 
 EXAMPLE = 'cellkit.logs.read_shelf_log("self_discharge_zinc.csv")'
 SHELF = Constraint("K", 'Q_(25, "degC")', low=253.15, high=333.15)
@@ -32,6 +33,7 @@ COLUMNS = {
     "rest_voltage_error": Column(("V",), "rest_voltage_error_mV", optional=True),
     "temperature": Column(("K",), "temperature_degC", optional=True),
     "cell": Column((), "cell", optional=True),
+    "negative": Column((), "negative", optional=True),
 }
 
 
@@ -87,6 +89,7 @@ class ShelfLog:
     error_dof: float = np.inf
     unit: str = "mAh"
     rows: np.ndarray | None = None  # of the file
+    negative: str = ""  # ``"lead"``, the metal, or not known; it gives the cell its colour
 
     @property
     def temperatures(self):
@@ -149,16 +152,17 @@ def read_shelf_log(name, charge_curve=None, columns=None):
     data, file, size = table.data, table.path.name, table.rows.size
     if not size:
         raise InputError(f"{file} has a header but no measurements. Fill in one row for each.")
-    cells = set(data.get("cell", [table.path.stem]))
-    if len(cells) > 1:
+    cells, negatives = (set(data.pop(key, [other])) for key, other in (("cell", table.path.stem), ("negative", "")))
+    if len(cells) > 1 or len(negatives) > 1:
         raise InputError(f"{file} holds several cells: {', '.join(sorted(cells))}. Give each a file of its own.")
+    negative = one_of("negative", str(negatives.pop()).lower(), (*NEGATIVES, ""))
     if table.dated:
         data["time"] = data["time"] - np.nanmin(data["time"])
     unit, share = table.shown[reading], reading == "capacity" and read_unit(table.shown[reading]).dimensionless
     error = data.get(f"{reading}_error")
     if error is not None and share != read_unit(table.shown[f"{reading}_error"]).dimensionless:
         raise InputError(f"{file}: {reading} in {unit}, its error in {table.shown[f'{reading}_error']}. Use one unit.")
-    for key in data.keys() - {"cell"}:
+    for key in data:
         kind, shown = _SHARE if share and key in ("capacity", "capacity_error") else _KINDS[key], table.shown[key]
         near = np.clip(data[key], kind.low, kind.high)  # a closed end in another unit, but for rounding
         data[key] = np.where(np.abs(data[key] - near) <= 1e-12 * np.abs(near), near, data[key])
@@ -178,12 +182,12 @@ def read_shelf_log(name, charge_curve=None, columns=None):
         capacity, unit = state_of_charge(Q_(capacity, "V"), *charge_curve).magnitude, "percent"
     measured = data["time"], capacity, data.get("temperature", np.full(size, 298.15))
     known = _error_from_repeats(*measured) if error is None else (error, np.inf)
-    return ShelfLog(str(cells.pop()), *measured, *known, str(read_unit(unit)), table.rows)
+    return ShelfLog(str(cells.pop()), *measured, *known, str(read_unit(unit)), table.rows, negative)
 
 
 def _table(name, reading, columns):
     def read(reading):
-        known = {key: COLUMNS[key] for key in ("time", reading, "temperature", f"{reading}_error", "cell")}
+        known = {key: COLUMNS[key] for key in ("time", reading, "temperature", f"{reading}_error", "cell", "negative")}
         return read_table(name, known, "cellkit.logs.read_shelf_log", columns)
 
     try:

@@ -80,7 +80,7 @@ def shelf_measurements(*logs):
     figure, ax = canvas(left=0.11, right=0.97, top=0.97, bottom=0.14)
     words = []
     for log, marker in zip(logs, "os^D", strict=False):
-        colour, shown = look(log.cell)["color"], log.capacity * MAH
+        colour, shown = look(log.negative)["color"], log.capacity * MAH
         ax.plot(log.time / DAY, shown, marker, color=colour, alpha=0.7, markersize=5, linestyle="none")
         last = np.argmax(log.time - shown)
         ax.annotate(
@@ -108,7 +108,7 @@ def self_discharge_curves(*fits, left=None):
     words = []
     for n, fit in enumerate(fits):
         same = [f.log.cell for f in fits].count(fit.log.cell) > 1
-        style = look(fit.log.cell) | ({"linestyle": STYLES[n]} if same else {})
+        style = look(fit.log.negative) | ({"linestyle": STYLES[n]} if same else {})
         days = np.linspace(0, max(measured[n], until), 200)
         band = fit.retained(Q_(days, "day"))
         share = 100 * fit.log.capacity / fit.fit.values[0]
@@ -152,9 +152,9 @@ def residuals(*fits):
     for fit, ax in zip(fits, np.atleast_1d(axes), strict=True):
         gap, days = fit.fit.residuals * MAH, fit.log.time / DAY
         error = np.mean(fit.fit.scale / fit.fit.weight) * MAH
-        ax.axhspan(-error, error, color=look(fit.log.cell)["color"], alpha=0.15, linewidth=0)
+        ax.axhspan(-error, error, color=look(fit.log.negative)["color"], alpha=0.15, linewidth=0)
         ax.axhline(0, color=INK, linewidth=0.8)
-        ax.plot(days, gap, "o", color=look(fit.log.cell)["color"])
+        ax.plot(days, gap, "o", color=look(fit.log.negative)["color"])
         ax.set_title(fit.model.name, fontsize=10, loc="left")
         ax.set(ylim=(-top, top))
         ax.tick_params(labelbottom=fit is fits[-1])
@@ -171,7 +171,7 @@ def rates_by_temperature(*fits):
     figure, ax = canvas(left=0.11, right=0.78, top=0.97, bottom=0.14)
     words = []
     for fit in fits:
-        style, there = look(fit.log.cell), fit.log.temperatures
+        style, there = look(fit.log.negative), fit.log.temperatures
         celsius = np.linspace(there.m.min(), there.m.max(), 40)
         bands = [fit.rate_at(Q_(t, "degC")) for t in celsius]
         ax.plot(celsius, [band.value.m for band in bands], linewidth=2, **style)

@@ -33,13 +33,13 @@ def rows(cell):
         here = rate * math.exp(-energy / GAS * (1 / (celsius + 273.15) - 1 / 298.15))
         for time in TIMES[cell]:
             left = capacity * share(FALL[cell], here * time) + noise.gauss(0, ERROR)
-            yield f'"{cell}, invented",{celsius},{time},{left:.0f}'
+            yield f'"{cell}, invented",{cell},{celsius},{time},{left:.0f}'
 
 
 def main():
     """Write both files beside this one."""
     for cell in TRUTH:
-        text = "\n".join([f"cell,temperature_degC,time_{UNIT[cell]},capacity_mAh", *rows(cell)]) + "\n"
+        text = "\n".join([f"cell,negative,temperature_degC,time_{UNIT[cell]},capacity_mAh", *rows(cell)]) + "\n"
         Path(__file__).with_name(f"self_discharge_{cell}.csv").write_text(text, encoding="utf-8", newline="\n")
 
 
