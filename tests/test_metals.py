@@ -26,7 +26,9 @@ ROWS = {
     "pure_substances": "X,8900,invented for a test",
     "solubility": "XSO4,0,1.5,invented\nXSO4,25,2.2,invented\nXSO4,50,3.0,invented",
     "kinetics": "fourthium,50,200,10,A/m^2,invented for a test",
-    "spread": "charge returned by fourthium,value,triangular,0.8,0.9,1,1,invented for a test",
+    "side_reactions": "hydrogen on fourthium,1e-9,1e-8,1e-7,A/cm^2,invented,invented\n"
+    "overpotential of plating fourthium,0.05,0.1,0.15,V,invented,invented\n"
+    "diffusion of fourthium,4e-10,6e-10,8e-10,m^2/s,invented,invented",
 }
 WORK = """
 import json
@@ -113,7 +115,7 @@ def test_it_is_compared_billed_and_reviewed(found):
     assert "fourthium rebuild" in " ".join(found["verdict"].split())
     assert found["decides"] > 10
     assert found["bill"] > 0
-    assert found["questions"] == 7
+    assert found["questions"] == 10
 
 
 def test_it_has_a_sheet_and_a_look(found):

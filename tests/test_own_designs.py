@@ -107,6 +107,9 @@ def test_discharge_first_gives_no_oxygen(tmp_path):
             assert review.first_charge.oxygen.magnitude == 0, key
             assert "of oxygen in each cell" not in ck.show.build_sheet(design, key).text
     assert design.cell("lead").capacity.magnitude == pytest.approx(5)
+    # the weak acid as wrung, less 14 g held in each of four cells
+    assert review.pressed_out().mass.magnitude == pytest.approx(240.3 - 4 * 14)
+    assert review.pressed_out().density.to("g/mL").magnitude == pytest.approx(1.11, abs=1e-4)
     assert design.cell("lead").electrolyte.acid_molality > 2 * design.held().acid_molality
 
 

@@ -154,7 +154,7 @@ class Comparison:
     def unfounded(self, construction):
         """Share of what the inputs decide that rests on remembered or invented rows: of the :meth:`sensitivity`.
 
-        Zero where no input decides anything: every draw says the same.
+        Zero where nothing decides, as every draw says the same.
         """
         shares = self.sensitivity(construction)
         weak = sum(share for name, share in shares.items() if self.status[name] in UNFOUNDED)

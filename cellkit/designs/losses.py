@@ -5,7 +5,7 @@ import numpy as np
 from cellkit.cells.cell import Cell
 from cellkit.cells.charge import current_efficiency, delivered_share, first_charge
 from cellkit.chemistry.activity import activities
-from cellkit.chemistry.potentials import corrosion_driving_force
+from cellkit.chemistry.potentials import corrosion_driving_force, half_cell
 from cellkit.chemistry.side_reactions import (
     CASES,
     dissolution_current_density,
@@ -13,15 +13,17 @@ from cellkit.chemistry.side_reactions import (
     hydrogen_current_density,
     value,
 )
+from cellkit.tables.metals import METALS
 
-DRAWN = (
-    "hydrogen on zinc",
-    "overpotential of plating zinc",
+CORRODE = tuple(metal for metal in METALS if half_cell(metal)["e0"] < half_cell("hydrogen")["e0"])
+NOBLE = tuple(metal for metal in METALS if metal not in CORRODE)
+DRAWN = (  # rows of ``data/reference/side_reactions.csv``
+    *(f"hydrogen on {metal}" for metal in CORRODE),
+    *(f"overpotential of plating {metal}" for metal in CORRODE),
     "fibre diameter",
-    "copper dissolved by oxygen",
-    "current efficiency of copper",
+    *(f"{metal} dissolved by oxygen" for metal in NOBLE),
+    *(f"current efficiency of {metal}" for metal in NOBLE),
 )
-PLATING = value("overpotential of plating zinc")  # V: with it the row ``hydrogen on zinc`` was read from efficiencies
 SLOW, FAST = 20 * 3600.0, 5 * 3600.0  # s for a whole charge: smooth metal, a small positive; common practice, no source
 GOAL, LEAST = 0.9, 0.5  # share of the charging current that should stay as metal, and without which speed is no help
 WORST, NOMINAL, BEST = (  # the rows of DRAWN with everything at its poor, middle and good end
@@ -42,23 +44,27 @@ def losses(design, cell, inputs, depth=0.5):
     Hydrogen: i0 a(H+)^½ 10^(η/b) on all fibres, with 0.1 V more while charging; at rest less by the overpotential of
     plating. A metal above hydrogen makes none: there oxygen from outside takes what it was seen to take, on the faces.
     """
+    metal = cell.negative
+    if metal in NOBLE:
+        oxygen = dissolution_current_density.si(inputs[f"{metal} dissolved by oxygen"], metal)
+        return 0.0 * oxygen, oxygen * design.current_path().area
     solution = Cell.at_depth.si(cell, depth)
     acid, salt = solution.acid / solution.water, solution.salt / solution.water
-    drive = corrosion_driving_force.si(cell.negative, acid, salt)
-    oxygen = dissolution_current_density.si(inputs["copper dissolved by oxygen"]) * design.current_path().area
-    activity = np.exp(activities.si(acid, salt, cell.negative).hydrogen)
-    area, plating = metal_area(design, inputs["fibre diameter"]), inputs["overpotential of plating zinc"]
-    charging, resting = (
-        area * hydrogen_current_density.si(drive + more, activity, inputs["hydrogen on zinc"])
-        for more in (PLATING, PLATING - plating)
+    drive = corrosion_driving_force.si(metal, acid, salt)
+    activity = np.exp(activities.si(acid, salt, metal).hydrogen)
+    area, plating = metal_area(design, inputs["fibre diameter"]), value(f"overpotential of plating {metal}")
+    return tuple(
+        area * hydrogen_current_density.si(drive + more, activity, inputs[f"hydrogen on {metal}"])
+        for more in (plating, plating - inputs[f"overpotential of plating {metal}"])
     )
-    return np.where(drive > 0, charging, 0.0), np.where(drive > 0, resting, oxygen)
 
 
 def efficiency(design, cell, current, inputs):
-    """Current efficiency of charging at half depth; of a metal above hydrogen the row of copper."""
+    """Current efficiency of charging at half depth; of a metal above hydrogen its row."""
+    if cell.negative in NOBLE:
+        return inputs[f"current efficiency of {cell.negative}"]
     charging, _ = losses(design, cell, inputs)
-    return np.where(charging > 0, current_efficiency.si(current, charging), inputs["current efficiency of copper"])
+    return current_efficiency.si(current, charging)
 
 
 def charge_returned(design, cell, current, inputs):

@@ -191,7 +191,7 @@ class Review:
     @gives("m^3 -> mL")
     def free_volume(self):
         """Room for liquid in one cell: what the acid filled, the solid lead that went, less the solids that came."""
-        before = Electrolyte.volume.si(self.original_cell.electrolyte)
+        before = Electrolyte.volume.si(self.design.block.wrung())
         if not self.rebuilt:
             return before
         lead = next(row["density_kg_per_m3"] for row in table("pure_substances") if row["substance"] == "Pb")
@@ -199,7 +199,7 @@ class Review:
 
     def pressed_out(self):
         """Old acid of all cells that mats and positives do not keep, an :class:`Electrolyte`."""
-        whole, held = self.original_cell.electrolyte, self.design.held()
+        whole, held = self.design.block.wrung(), self.design.held()
         water, acid = whole.water - held.water, whole.acid - held.acid
         if water < 0:
             raise InputError(

@@ -211,9 +211,9 @@ def fit_self_discharge(log, model="first order"):
 
     >>> from cellkit.units import Q_
     >>> from cellkit.logs.shelf_log import read_shelf_log
-    >>> zinc = fit_self_discharge(read_shelf_log("self_discharge_zinc.csv").at(Q_(25, "degC")))
-    >>> f"{zinc.value('rate'):.1f~P}"
-    '3.0 %/d'
+    >>> copper = fit_self_discharge(read_shelf_log("self_discharge_copper.csv").at(Q_(25, "degC")))
+    >>> f"{copper.value('rate'):.2f~P}"
+    '0.38 %/d'
     """
     expect("log", log, ShelfLog, EXAMPLE)
     if np.ptp(log.temperature) > 0.02:
