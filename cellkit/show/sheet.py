@@ -383,7 +383,7 @@ def _rebuilt(review):
         {_plates(review)}
         # Fill
         ! shield, gloves, apron stay on. Rings off, {FUSE}, before anything is connected: the load
-        takes {design['load current'].to('A'):.2g~P}.
+        takes {design["load current"].to("A"):.2g~P}.
         + {"Pour off each cell and let it drip" if flooded else "Press each cell"} until it holds
         {_grams(values["held electrolyte"])} of old acid. Keep the rest.
         {"" if flooded else "A gel cannot be wrung: leave such a block closed."}
