@@ -98,9 +98,9 @@ ACID, SALT = Q_(1, "mol/kg"), Q_(0.5, "mol/kg")
 M, HALF = Q_(1, "mol/L"), Q_(0.6, "mol/L")
 WARM, DAYS, RATE = Q_(25, "degC"), Q_(np.linspace(0, 40, 20), "day"), Q_(3, "percent/day")
 FILL = ck.chemistry.from_molarity(ML, M, HALF, "copper")
-BLOCK = ck.cells.read_block("otter_lane_block.csv")
+BLOCK = ck.cells.read_block("osier_yard_block.csv")
 STACK, CELL = ck.cells.current_path(BLOCK), BLOCK.rebuilt_cell(FILL, Q_(6, "g"), AH)
-PLAN, PRICES = ck.designs.read_design("otter_lane_design.csv"), ck.designs.read_prices("otter_lane_prices.csv")
+PLAN, PRICES = ck.designs.read_design("osier_yard_design.csv"), ck.designs.read_prices("osier_yard_prices.csv")
 LOG = ck.logs.read_shelf_log("self_discharge_zinc.csv")
 FADE, WARMTH = ck.logs.fit_self_discharge(LOG.at(WARM)), ck.logs.fit_arrhenius(LOG)
 BENCH, FOUND, REVIEW = (
@@ -114,7 +114,7 @@ OBJECTS = {
     "comparison.Comparison": FOUND,
     "design.Design": PLAN,
     "self_discharge.SelfDischargeFit": FADE,
-    "pilot.Pilot": ck.logs.read_pilot("otter_lane_pilot.csv"),
+    "pilot.Pilot": ck.logs.read_pilot("osier_yard_pilot.csv"),
     "review.Review": REVIEW,
     "sheet.Sheet": build_sheet(PLAN, "copper"),
     "shelf_log.ShelfLog": LOG,
@@ -183,7 +183,7 @@ ROWS = {
     "comparison.Comparison.verdict": CONSTRUCTION,
     "comparison.compare": {"design": PLAN, "count": 50, "seed": 1, "known": {"fill volume": Q_(50, "mL")}},
     "properties.conductivity": {"acid": M, **SOLUTION},
-    "cost.read_prices": {"name": "otter_lane_prices.csv"},
+    "cost.read_prices": {"name": "osier_yard_prices.csv"},
     "cost.bill": {"design": PLAN, "prices": PRICES, "construction": "copper"},
     "cost.cost_per_energy": {"design": PLAN, "prices": PRICES, "construction": "copper"},
     "decay_models.model_named": {"name": "first order"},
@@ -196,7 +196,7 @@ ROWS = {
     "design.Design.refused": CONSTRUCTION,
     "design.Design.current_path": {"case": "best"},
     "design.Design.cell": CONSTRUCTION,
-    "design.read_design": {"name": "otter_lane_design.csv"},
+    "design.read_design": {"name": "osier_yard_design.csv"},
     "self_discharge.SelfDischargeFit.value": {"name": "rate"},
     "self_discharge.SelfDischargeFit.standard_error": {"name": "rate"},
     "self_discharge.SelfDischargeFit.interval": {"name": "rate", "level": 0.9},
@@ -291,7 +291,7 @@ ROWS = {
         "purity": 0.99,
         "stock": 0.37,
     },
-    "recipe.read_electrolyte_plan": {"name": "otter_lane_electrolyte.csv"},
+    "recipe.read_electrolyte_plan": {"name": "osier_yard_electrolyte.csv"},
     "published.data_path": {"name": "reference"},
     "published.find_file": {"name": "log_copper.csv"},
     "published.composition": {"formula": "CuSO4·5H2O"},
@@ -338,7 +338,7 @@ ROWS = {
         "negative_capacity": AH,
         "positive_charged": True,
     },
-    "block.read_block": {"name": "otter_lane_block.csv"},
+    "block.read_block": {"name": "osier_yard_block.csv"},
     "controls.ladder": {"levels": {"copper": STEPS}},
     "self_discharge.ArrheniusFit.rate_at": {"temperature": WARM},
     "self_discharge.ArrheniusFit.extrapolates": {"temperature": WARM},
@@ -363,7 +363,7 @@ ROWS |= {  # side reactions, and what comes back
     "pilot.Pilot.fit": {"form": "felt"},
     "pilot.Pilot.loss": {"form": "felt", "name": "loss while plating", "level": 0.9},
     "pilot.pilot_area": {"resolution": Q_(1, "mg"), "loss": Q_(0.5, "mA/cm^2"), "goal": 0.3, "metal": "zinc"},
-    "pilot.read_pilot": {"name": "otter_lane_pilot.csv"},
+    "pilot.read_pilot": {"name": "osier_yard_pilot.csv"},
     "plates.mesh_areal_mass": {"wire": Q_(0.1, "mm"), "pitch": Q_(0.65, "mm"), "density": Q_(7.9, "g/mL")},
     "side_reactions.active_depth": {"charged": 2 * M, "discharged": M},
     "side_reactions.areal_charge_ratio": {"charge": AH, "face": Q_(100, "cm^2")},

@@ -96,7 +96,7 @@ def test_little_acid_means_more_metal_than_one_discharge_uses():
 
 
 def test_a_lead_cell_has_nothing_to_make_up():
-    first = first_charge(ck.cells.read_block("otter_lane_block.csv").lead_cell())
+    first = first_charge(ck.cells.read_block("osier_yard_block.csv").lead_cell())
     assert [first.charge.magnitude, first.oxygen.magnitude] == [0, 0]
     assert first.positive.magnitude == pytest.approx(3.1, abs=0.05)  # what the invented block was measured to give
     assert first.negative > first.positive

@@ -14,7 +14,7 @@ from cellkit.designs.comparison import Comparison, _rank_correlation, compare, i
 from cellkit.designs.design import CONSTRUCTIONS, DESIGN_ITEMS, REMEMBERED, Design, read_design
 from cellkit.tables.published import table
 
-DESIGN = read_design("otter_lane_design.csv")
+DESIGN = read_design("osier_yard_design.csv")
 FOUND = compare(DESIGN, 2000, seed=1)
 EXACT = {"rest voltage": 0.0, "density of solutions": 0.0} | losses.NOMINAL
 
@@ -132,7 +132,7 @@ def test_what_is_known_is_not_drawn():
 
 def test_a_pilot_takes_the_place_of_the_published_range():
     """95 % of a normal distribution lie within 1.96 standard deviations: the share of draws inside the interval."""
-    pilot = ck.logs.read_pilot("otter_lane_pilot.csv").exchange_current_density("flat")
+    pilot = ck.logs.read_pilot("osier_yard_pilot.csv").exchange_current_density("flat")
     found = compare(DESIGN, 4000, known={"hydrogen on zinc": pilot})
     drawn = Q_(found.inputs["hydrogen on zinc"], "A/m^2")
     assert np.mean((drawn > pilot.low) & (drawn < pilot.high)) == pytest.approx(0.95, abs=0.011)

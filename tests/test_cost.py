@@ -11,8 +11,8 @@ from cellkit import Q_, InputError
 from cellkit.designs.cost import PRICES, bill, cost_per_energy, read_prices
 from cellkit.tables.published import data_path
 
-LIST = data_path("bench/otter_lane_prices.csv").read_text(encoding="utf-8")
-DESIGN, COSTS = ck.designs.read_design("otter_lane_design.csv"), read_prices("otter_lane_prices.csv")
+LIST = data_path("bench/osier_yard_prices.csv").read_text(encoding="utf-8")
+DESIGN, COSTS = ck.designs.read_design("osier_yard_design.csv"), read_prices("osier_yard_prices.csv")
 
 
 def total(construction, prices=COSTS):
@@ -96,7 +96,7 @@ def test_what_cannot_be_has_no_bill():
 
 def test_a_metal_that_is_not_planned_needs_no_price(tmp_path):
     """Only the rebuild that buys its crystals asks for the row."""
-    rows = data_path("bench/otter_lane_prices.csv").read_text(encoding="utf-8").splitlines()
+    rows = data_path("bench/osier_yard_prices.csv").read_text(encoding="utf-8").splitlines()
     path = tmp_path / "my_prices.csv"
     path.write_text("\n".join(row for row in rows if not row.startswith("zinc crystals")), encoding="utf-8")
     prices = read_prices(path)

@@ -16,8 +16,8 @@ from cellkit.tables.lists import Optional
 from cellkit.tables.published import FARADAY, data_path
 from cellkit.units import Constraint
 
-LIST = data_path("bench/otter_lane_design.csv").read_text(encoding="utf-8")
-DESIGN = read_design("otter_lane_design.csv")
+LIST = data_path("bench/osier_yard_design.csv").read_text(encoding="utf-8")
+DESIGN = read_design("osier_yard_design.csv")
 
 
 def at(item):
@@ -42,9 +42,9 @@ def load(tmp_path):
 
 
 def test_it_holds_the_tear_down_list_as_it_is():
-    block = data_path("bench/otter_lane_block.csv").read_text(encoding="utf-8")
+    block = data_path("bench/osier_yard_block.csv").read_text(encoding="utf-8")
     assert LIST.startswith(block)
-    assert DESIGN.block == ck.cells.read_block("otter_lane_block.csv")
+    assert DESIGN.block == ck.cells.read_block("osier_yard_block.csv")
 
 
 def test_template_asks_for_what_is_read():
@@ -86,12 +86,12 @@ def test_slips_are_named_by_row(load, change, names):
 
 
 def test_the_lead_cell_is_that_of_the_tear_down():
-    before = ck.cells.read_block("otter_lane_block.csv").lead_cell()
+    before = ck.cells.read_block("osier_yard_block.csv").lead_cell()
     assert DESIGN.cell("lead").masses == before.masses
     assert DESIGN.cell("lead").capacity == before.capacity
 
 
-def test_otter_lane_by_hand():
+def test_osier_yard_by_hand():
     """Add up the (invented) list: 6 faces of 40 mm × 62 mm; 40 mL and 20 mL of 1 mol/L; 2 F = 53.6 Ah/mol."""
     cells = {name: DESIGN.cell(name) for name in CONSTRUCTIONS}
     assert grams(cells["lead"], "negative plates") == pytest.approx(70)

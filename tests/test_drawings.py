@@ -15,7 +15,7 @@ LAYERS = {"mesh": Q_(10, "mg/cm^2"), "filled_polyethylene": Q_(12, "mg/cm^2"), "
 
 def block(**changes):
     """The example's block, with other values [SI] by item where a word of the item is given with underscores."""
-    example = ck.cells.read_block("otter_lane_block.csv")
+    example = ck.cells.read_block("osier_yard_block.csv")
     return replace(example, values=example.values | {item.replace("_", " "): value for item, value in changes.items()})
 
 

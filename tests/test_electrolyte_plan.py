@@ -9,13 +9,13 @@ from cellkit import Q_, InputError
 from cellkit.chemistry.solution import Electrolyte
 from cellkit.tables.published import data_path
 
-OTTER_LANE = data_path("bench/otter_lane_electrolyte.csv").read_text(encoding="utf-8")
+OSIER_YARD = data_path("bench/osier_yard_electrolyte.csv").read_text(encoding="utf-8")
 
 
 def changed(tmp_path, old, new):
-    assert old in OTTER_LANE
+    assert old in OSIER_YARD
     path = tmp_path / "my_electrolyte.csv"
-    path.write_text(OTTER_LANE.replace(old, new, 1), encoding="utf-8")
+    path.write_text(OSIER_YARD.replace(old, new, 1), encoding="utf-8")
     return path
 
 
@@ -57,14 +57,14 @@ def test_dry_mats_hold_nothing(tmp_path):
 
 
 def test_held_acid_by_float_or_by_molarity(tmp_path):
-    by_float = ck.chemistry.read_electrolyte_plan("otter_lane_electrolyte.csv")
+    by_float = ck.chemistry.read_electrolyte_plan("osier_yard_electrolyte.csv")
     strength = by_float.held().acid_molarity.to("mol/L").magnitude
     by_molarity = ck.chemistry.read_electrolyte_plan(changed(tmp_path, "1.27,g/mL", f"{strength},mol/L"))
     assert by_molarity.recipe().stock_acid.m == pytest.approx(by_float.recipe().stock_acid.m, abs=1e-3)  # g
 
 
 def test_a_bottle_that_cannot_dissolve_is_refused(tmp_path):
-    crowded = OTTER_LANE.replace("0.6,mol/L", "0.7,mol/L").replace("24,mL", "70,mL").replace("1.27,g/mL", "2.1,mol/L")
+    crowded = OSIER_YARD.replace("0.6,mol/L", "0.7,mol/L").replace("24,mL", "70,mL").replace("1.27,g/mL", "2.1,mol/L")
     path = tmp_path / "my_electrolyte.csv"
     path.write_text(crowded, encoding="utf-8")
     plan = ck.chemistry.read_electrolyte_plan(path)
@@ -81,7 +81,7 @@ def test_a_bottle_that_cannot_dissolve_is_refused(tmp_path):
     crystals=st.sampled_from(sorted(ck.tables.HYDRATES)),
 )
 def test_bottle_and_what_is_held_make_the_target(volume, salt, acid, held, crystals):
-    items = dict(ck.chemistry.read_electrolyte_plan("otter_lane_electrolyte.csv").items)
+    items = dict(ck.chemistry.read_electrolyte_plan("osier_yard_electrolyte.csv").items)
     items |= {"target volume": Q_(volume, "mL"), "target salt": Q_(salt, "mol/L"), "target acid": Q_(acid, "mol/L")}
     items |= {"held volume": Q_(held, "mL"), "crystals": crystals, "purity": Q_(1, "")}
     plan = ck.chemistry.ElectrolytePlan(items)

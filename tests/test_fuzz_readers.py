@@ -20,8 +20,8 @@ from cellkit.tables.published import data_path
 FILES, SEED = int(os.environ.get("FUZZ_FILES", 20_000)), int(os.environ.get("FUZZ_SEED", 1))
 ROWS = 40  # of a long log: mistakes of the next thousand rows are the same
 READERS = {
-    "otter_lane_block.csv": lambda path: ck.cells.read_block(path).values,
-    "otter_lane_electrolyte.csv": lambda path: ck.chemistry.read_electrolyte_plan(path).items,
+    "osier_yard_block.csv": lambda path: ck.cells.read_block(path).values,
+    "osier_yard_electrolyte.csv": lambda path: ck.chemistry.read_electrolyte_plan(path).items,
     "log_copper.csv": lambda path: {
         k: getattr(ck.logs.read_bench_log(path), k) for k in ("time", "voltage", "current")
     },

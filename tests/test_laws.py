@@ -27,7 +27,7 @@ from cellkit.tables.published import FARADAY
 
 few = settings(max_examples=settings().max_examples // 3)
 some = settings(max_examples=max(settings().max_examples // 12, 5))  # for each of fifty functions
-PLAN, BLOCK = ck.designs.read_design("otter_lane_design.csv"), ck.cells.read_block("otter_lane_block.csv")
+PLAN, BLOCK = ck.designs.read_design("osier_yard_design.csv"), ck.cells.read_block("osier_yard_block.csv")
 STACK = ck.cells.current_path(BLOCK)
 CELLS = {name: PLAN.cell(name) for name in ("lead", "copper", "zinc")}
 

@@ -149,7 +149,7 @@ def test_every_cell_twice_far_away(run, lesson):
 # ---- a home folder that takes nothing, such as in a room's machine or a container
 
 PICTURE = """import cellkit as ck
-ck.show.mass_bars(ck.cells.read_block("otter_lane_block.csv").lead_cell().masses).png()"""
+ck.show.mass_bars(ck.cells.read_block("osier_yard_block.csv").lead_cell().masses).png()"""
 
 
 def python(code, **surroundings):
@@ -257,7 +257,7 @@ def moved(panel):
     return panel.png, panel.sentence
 
 
-PLAN = "otter_lane_design.csv"
+PLAN = "osier_yard_design.csv"
 WORK = {
     "draws": (lambda: ck.designs.read_design(PLAN), lambda plan: ck.designs.compare(plan, 200, seed=1).verdict("zinc")),
     "review": (
@@ -268,7 +268,7 @@ WORK = {
         lambda: ck.logs.read_bench_log("log_copper.csv"),
         lambda log: [str(log), str(log.cycles), str(log.resistance)],
     ),
-    "panel": (lambda: ck.show.energy_panel(ck.cells.read_block("otter_lane_block.csv")), moved),
+    "panel": (lambda: ck.show.energy_panel(ck.cells.read_block("osier_yard_block.csv")), moved),
     "sheet": (
         lambda: ck.show.build_sheet(ck.designs.read_design(PLAN), "copper", "Mine"),
         lambda sheet: [sheet.text, sheet.html, len(sheet.figure().texts)],

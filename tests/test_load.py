@@ -16,7 +16,7 @@ from cellkit.chemistry.properties import conductivity
 from cellkit.chemistry.solution import from_density, from_molarity
 from cellkit.tables.published import table
 
-BLOCK = ck.cells.read_block("otter_lane_block.csv")  # invented
+BLOCK = ck.cells.read_block("osier_yard_block.csv")  # invented
 STACK = ck.cells.current_path(BLOCK)
 AREA = 6 * 0.040 * 0.062  # m²: three positives of 40 mm × 62 mm, both faces
 PARTS = ck.cells.load.LoadVoltages._fields[1:-1]

@@ -57,7 +57,7 @@ SPRING = datetime(2026, 3, 29, 1, 40)
 LATER = np.where(SECONDS >= 1200, 3600.0, 0)
 HMS = [f"{s // 3600:.0f}:{s // 60 % 60:02.0f}:{s % 60:02.0f}" for s in SECONDS]
 LONG = [f"{25 + s // 3600:.0f}:{s // 60 % 60:02.0f}:{s % 60:02.0f}" for s in SECONDS]
-NOTES = "Logger X1\nSerial: 007;A\n\nChannel 1, cell of Otter Lane\n"
+NOTES = "Logger X1\nSerial: 007;A\n\nChannel 1, cell of Osier Yard\n"
 TUV, TUI = "Time [s]~Voltage [V]~Current [A]", "t/s~U/V~I/A"
 ISO = "%Y-%m-%d %H:%M:%S"
 

@@ -10,7 +10,7 @@ from cellkit.designs.comparison import compare, specific_energy_map
 from cellkit.designs.design import CONSTRUCTIONS, Design, read_design
 from cellkit.show.controls import band_bars, design_map, map_axes, sensitivity_bars
 
-DESIGN = read_design("otter_lane_design.csv")
+DESIGN = read_design("osier_yard_design.csv")
 VOLUMES, PLATES = map_axes(DESIGN)
 
 

@@ -12,7 +12,7 @@ import pytest
 
 ROOT = Path(__file__).parent.parent
 NOTEBOOKS = sorted((ROOT / "notebooks").glob("[!.]*.ipynb"))
-OPENING = ["You will do", "You will learn", "You need", "Time"]
+OPENING = ["On the bench", "Afterwards you can", "Have ready", "Time"]
 WIDGET = "application/vnd.jupyter.widget-view+json"
 MACHINE_PATHS = re.compile(r"(?<![\w.:/])/(?:home|Users|root|tmp|work|opt|usr)/\w+|\b[A-Z]:\\\w+|site-packages")
 
@@ -71,7 +71,7 @@ def test_opening(notebook):
     assert opening.cell_type == "markdown"
     assert opening.source.startswith("# ")
     assert [part for part in OPENING if part.lower() not in opening.source.lower()] == []
-    goals = re.search(r"you will learn(.*?)you need", opening.source, re.IGNORECASE | re.DOTALL)[1]
+    goals = re.search(r"afterwards you can(.*?)have ready", opening.source, re.IGNORECASE | re.DOTALL)[1]
     assert 3 <= len(re.findall(r"^(?:[-*]|\d\.) ", goals, re.MULTILINE)) <= 5
     assert [cell.cell_type for cell in notebook.cells[:3]].count("code") >= 1, "the win comes in the first three cells"
 

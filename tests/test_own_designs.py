@@ -59,7 +59,7 @@ def written(name, folder):
     """The example's list with the rows of an own design, in a file."""
     changes = dict(re.fullmatch(r"\s*(.+) (\S+)\s*", row).groups() for row in OWN[name].split(","))
     assert changes.keys() <= DESIGN_ITEMS.keys()
-    rows = list(csv.reader(data_path("bench/otter_lane_design.csv").read_text(encoding="utf-8").splitlines()))
+    rows = list(csv.reader(data_path("bench/osier_yard_design.csv").read_text(encoding="utf-8").splitlines()))
     kept = [[row[0], changes.pop(row[0], row[1]), row[2], ""] for row in rows if row[0] not in LEFT_OUT]
     kept += [[item, value, "mol/L", ""] for item, value in changes.items()]
     path = folder / "my_design.csv"
@@ -75,7 +75,7 @@ def own(request, tmp_path_factory):
 
 
 def test_they_are_unlike_the_example_and_each_other(tmp_path):
-    example = ck.designs.read_design("otter_lane_design.csv")
+    example = ck.designs.read_design("osier_yard_design.csv")
     designs = [example, *(ck.designs.read_design(written(name, tmp_path)) for name in OWN)]
     for item, kind in DESIGN_ITEMS.items():
         if isinstance(kind, Constraint) and item in ("capacity", "whole block", "fill volume", "load current"):
@@ -97,7 +97,7 @@ def test_read_compared_reviewed_and_drawn(own):
         text = ck.show.build_sheet(design, key).text
         assert "nan" not in text.split()
         assert f"{design.block.cells} cells" in text
-        assert sum(ck.designs.bill(design, ck.designs.read_prices("otter_lane_prices.csv"), key).values()) > 0
+        assert sum(ck.designs.bill(design, ck.designs.read_prices("osier_yard_prices.csv"), key).values()) > 0
 
 
 def test_discharge_first_gives_no_oxygen(tmp_path):
@@ -117,7 +117,7 @@ def test_every_lesson_opens_with_the_same_line():
     for lesson in LESSONS:
         sources = [cell.source for cell in nbformat.read(lesson, as_version=4).cells if cell.cell_type == "code"]
         assert OPENING.search(sources[0]), lesson.name
-        assert {name for source in sources for name in OPENING.findall(source)} == {"otter_lane_design.csv"}
+        assert {name for source in sources for name in OPENING.findall(source)} == {"osier_yard_design.csv"}
 
 
 @pytest.mark.parametrize("lesson", LESSONS, ids=lambda lesson: lesson.stem)

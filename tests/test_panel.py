@@ -15,7 +15,7 @@ from cellkit import Q_
 
 @pytest.fixture
 def live():
-    return ck.show.energy_panel(ck.cells.read_block("otter_lane_block.csv"))
+    return ck.show.energy_panel(ck.cells.read_block("osier_yard_block.csv"))
 
 
 def shown(live):
@@ -49,7 +49,7 @@ def test_picture_and_words_follow_every_control(live, name):
 
 
 def test_number_is_the_cells_own(live):
-    block = ck.cells.read_block("otter_lane_block.csv")
+    block = ck.cells.read_block("osier_yard_block.csv")
     live.metal.value = "zinc"
     live.boxes["volume"].value = 40
     fill = ck.chemistry.from_molarity(Q_(40, "mL"), acid=Q_(1, "mol/L"), salt=Q_(1, "mol/L"), metal="zinc")
@@ -75,14 +75,14 @@ def test_shortcut_adds_the_share():
 
 
 def test_acid_needs_its_unit():
-    block = ck.cells.read_block("otter_lane_block.csv")
+    block = ck.cells.read_block("osier_yard_block.csv")
     with pytest.raises(ck.InputError, match="acid"):
         ck.show.energy_panel(block, acid=1)
 
 
 @pytest.mark.parametrize(("acid", "salt", "words"), [(1, 2, "more than dissolves"), (9, 0.05, "no solution")])
 def test_refusals_are_the_cores_own_words(acid, salt, words):
-    block = ck.cells.read_block("otter_lane_block.csv")
+    block = ck.cells.read_block("osier_yard_block.csv")
     live = ck.show.energy_panel(block, acid=Q_(acid, "mol/L"))
     live.boxes["salt"].value = salt
     with pytest.raises(ck.InputError, match=words) as refused:
@@ -104,7 +104,7 @@ def test_what_cannot_dissolve_is_said_not_drawn(live):
 
 
 def test_level_is_named_and_checked():
-    block = ck.cells.read_block("otter_lane_block.csv")
+    block = ck.cells.read_block("osier_yard_block.csv")
     assert "of the whole block at rest" in ck.show.energy_panel(block, level="block").sentence
     with pytest.raises(ck.InputError, match="reacting"):
         ck.show.energy_panel(block, level="cell")

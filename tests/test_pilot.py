@@ -11,7 +11,7 @@ from cellkit.chemistry.side_reactions import value
 from cellkit.logs import Pilot, pilot, pilot_area, read_pilot, simulate_pilot
 from cellkit.tables.published import data_path
 
-PILOT = read_pilot("otter_lane_pilot.csv")
+PILOT = read_pilot("osier_yard_pilot.csv")
 MAKER = runpy.run_path(str(data_path("bench/make_pilot.py")))
 TRUTH, ERROR = MAKER["TRUTH"], MAKER["ERROR"]
 
@@ -105,7 +105,7 @@ def test_pilot_of_copper_has_no_hydrogen():
 
 
 def test_generator_writes_the_stored_files(tmp_path):
-    stored = {name: data_path(f"bench/{name}.csv").read_bytes() for name in ("otter_lane_pilot", "pilot_template")}
+    stored = {name: data_path(f"bench/{name}.csv").read_bytes() for name in ("osier_yard_pilot", "pilot_template")}
     copy = tmp_path / "make_pilot.py"
     copy.write_bytes(data_path("bench/make_pilot.py").read_bytes())
     runpy.run_path(str(copy), run_name="__main__")
@@ -113,7 +113,7 @@ def test_generator_writes_the_stored_files(tmp_path):
 
 
 def test_rests_have_to_be_in_order(tmp_path):
-    text = data_path("bench/otter_lane_pilot.csv").read_text(encoding="utf-8")
+    text = data_path("bench/osier_yard_pilot.csv").read_text(encoding="utf-8")
     path = tmp_path / "mine.csv"
     path.write_text(text.replace('"second rest",12.0', '"second rest",0.5'), encoding="utf-8")
     with pytest.raises(InputError, match="longer than the first"):

@@ -101,13 +101,13 @@ def test_edges_of_the_lists(kind, taken, refused):
     assert not kind.within(np.array(refused)).any()
 
 
-BLOCK = ck.cells.read_block("otter_lane_block.csv")
+BLOCK = ck.cells.read_block("osier_yard_block.csv")
 VALUES = (
     COPPER,
     BLOCK,
     BLOCK.lead_cell(),
     ck.cells.current_path(BLOCK),
-    ck.chemistry.read_electrolyte_plan("otter_lane_electrolyte.csv"),
+    ck.chemistry.read_electrolyte_plan("osier_yard_electrolyte.csv"),
 )
 
 

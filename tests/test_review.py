@@ -9,7 +9,7 @@ from cellkit.designs import losses
 from cellkit.designs.design import LEAD_EMPTY
 from cellkit.designs.review import LEAD_FULL, Review, reviews
 
-PLAN = ck.designs.read_design("otter_lane_design.csv")  # invented
+PLAN = ck.designs.read_design("osier_yard_design.csv")  # invented
 ALL = reviews(PLAN)
 REBUILT = [name for name, review in ALL.items() if review.rebuilt]
 

@@ -123,7 +123,7 @@ def test_a_page_without_kernel_shows_words_as_words(words):
     data, metadata = picture.bundle()
     data["image/png"] = "AAAA"
     with pytest.raises(InputError) as refused:
-        ck.show.build_sheet(ck.designs.read_design("otter_lane_design.csv"), words)
+        ck.show.build_sheet(ck.designs.read_design("osier_yard_design.csv"), words)
     said = f"{picture.sentence} {refused.value}"
     plain_metadata = {"image/png": metadata["image/png"] | {"alt": "plain"}}
     plain, page = (

@@ -518,7 +518,7 @@ def test_the_generators_corrosion_solves_its_equation():
     for _ in range(20_000):
         q -= step * rate * np.exp(-k * (1 - q))
     assert share(k, 20 * rate) == pytest.approx(q, abs=1e-4)
-    cell = ck.designs.read_design("otter_lane_design.csv").cell("zinc")
+    cell = ck.designs.read_design("osier_yard_design.csv").cell("zinc")
     at = [cell.at_depth(depth) for depth in (0.2, 0.2 + 940 / 2144)]
     currents = [ck.chemistry.hydrogen_loss.si("zinc", e.acid / e.water, e.salt / e.water) for e in at]
     assert np.log(currents[0] / currents[1]) == pytest.approx(k, rel=0.2)

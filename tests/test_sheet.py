@@ -39,7 +39,7 @@ SMALL = (
     ),
     (Section("Write down", (Line("row", "date"), Line("plain", "Everything in ink."))),),
 )
-PLAN = ck.designs.read_design("otter_lane_design.csv")  # invented
+PLAN = ck.designs.read_design("osier_yard_design.csv")  # invented
 SHEETS = {name: build_sheet(PLAN, name) for name in ck.designs.CONSTRUCTIONS}
 REBUILT = ["copper", "zinc", "copper with tank"]
 STRETCHED = [item for item, kind in ck.designs.design.PLANNED.items() if getattr(kind, "high", 0) > 1]
@@ -549,7 +549,7 @@ def test_plates_and_strengths_are_on_it():
         "copper sulfate 1.00 mol/L, sulfuric acid 0.50 mol/L",
         "the load takes 0.1 A",
         "3.39 V of the block",
-        "otter_lane_design.csv",
+        "osier_yard_design.csv",
         "draws",
     ):
         assert words in text, words

@@ -135,7 +135,7 @@ def test_right_answers_are_right_with_any_list(lesson, tmp_path):
     """Where a question has its own numbers, a learner's own block, design and plan change nothing about its answer."""
     notebook = nbformat.read(lesson, as_version=4)
     for kind in ("block", "design", "electrolyte"):
-        rows = (ROOT / "data" / "bench" / f"otter_lane_{kind}.csv").read_text(encoding="utf-8")
+        rows = (ROOT / "data" / "bench" / f"osier_yard_{kind}.csv").read_text(encoding="utf-8")
         for ours, theirs in OTHER.items():
             rows = rows.replace(f"\n{ours}", f"\n{theirs}")
         (tmp_path / f"my_{kind}.csv").write_text(rows, encoding="utf-8")
@@ -146,7 +146,7 @@ def test_right_answers_are_right_with_any_list(lesson, tmp_path):
         tried[name] = answered(cell, right[name.replace(" ", "-")])
         notebook.cells[notebook.cells.index(cell)] = tried[name]
     for cell in notebook.cells:
-        cell.source = re.sub(r'"otter_lane_(block|design|electrolyte)\.csv"', r'"my_\1.csv"', cell.source)
+        cell.source = re.sub(r'"osier_yard_(block|design|electrolyte)\.csv"', r'"my_\1.csv"', cell.source)
     run(notebook, tmp_path)
     verdicts = {name: verdict_of(printed(cell)) for name, cell in tried.items()}
     own = [name for name, cell in asked.items() if len(ast.parse(cell.source).body[-1].value.args) == 2]

@@ -230,8 +230,8 @@ def test_first_aid_and_fuse_are_the_same_everywhere(path):
 
 # --- amounts ---------------------------------------------------------------------------------------------------------
 
-PLAN = ck.chemistry.read_electrolyte_plan("otter_lane_electrolyte.csv")
-BLOCK = ck.cells.read_block("otter_lane_block.csv")
+PLAN = ck.chemistry.read_electrolyte_plan("osier_yard_electrolyte.csv")
+BLOCK = ck.cells.read_block("osier_yard_block.csv")
 LEAD = BLOCK.lead_cell()
 RATE_OF_DICE = np.log(6 / 5)  # 1/throw: a sixth leaves at each throw
 ROOM = PLAN.items["temperature"]
@@ -251,10 +251,10 @@ def push(metal, strength, ideal=False):
     return ck.chemistry.electrode_potential(metal, 0 * molality, molality, metal, ROOM, ideal=ideal)
 
 
-GROUP, MYSTERY, OTTER = weigh(100, 0.5, "copper"), weigh(100, 0.4, "copper"), PLAN.recipe()
+GROUP, MYSTERY, OSIER = weigh(100, 0.5, "copper"), weigh(100, 0.4, "copper"), PLAN.recipe()
 JAR = weigh(55, 0.5, "copper"), weigh(50, 0.5, "zinc")
 HALF = Q_(50, "g")  # of battery acid, and as much water
-ACID = OTTER.stock_acid + HALF
+ACID = OSIER.stock_acid + HALF
 SPILL = ck.chemistry.from_mass_fraction(ACID, acid=PLAN.items["stock acid"], temperature=ROOM)
 PARTS = {part: BLOCK.cells * mass for part, mass in LEAD.masses.items()}
 REACTING = BLOCK.cells * LEAD.capacity / (2 * ck.tables.FARADAY * Q_(1, "C/mol")) * ck.tables.molar_mass("Pb")
@@ -274,8 +274,8 @@ COMPUTED = {
         Q_(0, "mL"),
         ck.cells.minimum_volume(LEAD.capacity, Q_(1, "mol/L")),
     ),
-    ("02", "copper sulfate"): (GROUP.crystals, MYSTERY.crystals + OTTER.crystals),
-    ("02", "water"): (GROUP.water + RINSE, MYSTERY.water + OTTER.water + HALF + 2 * RINSE),
+    ("02", "copper sulfate"): (GROUP.crystals, MYSTERY.crystals + OSIER.crystals),
+    ("02", "water"): (GROUP.water + RINSE, MYSTERY.water + OSIER.water + HALF + 2 * RINSE),
     ("02", "battery acid"): (NONE, ACID),
     ("02", "baking soda"): (NONE, Q_(100, "g")),
     ("03", "copper sulfate"): (JAR[0].crystals, NONE),
@@ -320,7 +320,7 @@ def test_baking_soda_on_the_bench_is_more_than_enough():
     assert COMPUTED["02", "baking soda"][1] > 2 * ck.chemistry.neutralise(SPILL).bicarbonate
 
 
-SOUND = ck.designs.Design.varied.si(ck.designs.read_design("otter_lane_design.csv"), {"fill volume": 36e-6})
+SOUND = ck.designs.Design.varied.si(ck.designs.read_design("osier_yard_design.csv"), {"fill volume": 36e-6})
 FAULTS = {
     "fill volume, 70 mL": ({"fill volume": 70e-6}, "zinc"),
     "end voltage, 2.4 V": ({"end voltage": 2.4}, "zinc"),

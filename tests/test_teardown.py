@@ -20,7 +20,7 @@ from cellkit.tables.published import data_path
 from cellkit.tables.text_files import read_quantity
 from cellkit.units import Constraint, positive
 
-LIST = data_path("bench/otter_lane_block.csv").read_text(encoding="utf-8")
+LIST = data_path("bench/osier_yard_block.csv").read_text(encoding="utf-8")
 ROWS = list(csv.reader(io.StringIO(LIST)))
 WHERE = {row[0]: number for number, row in enumerate(ROWS, start=1)}
 
@@ -85,7 +85,7 @@ FORMS = {
 
 @pytest.mark.parametrize("content", FORMS.values(), ids=FORMS)
 def test_forms_that_spreadsheets_save(load, content):
-    assert same_block(load(content), read_block("otter_lane_block.csv"))
+    assert same_block(load(content), read_block("osier_yard_block.csv"))
 
 
 @pytest.mark.parametrize(
@@ -110,7 +110,7 @@ def test_forms_that_spreadsheets_save(load, content):
     ],
 )
 def test_any_fitting_unit(load, item, value, unit):
-    assert same_block(load(changed(item, value, unit)), read_block("otter_lane_block.csv"), 1e-7)
+    assert same_block(load(changed(item, value, unit)), read_block("osier_yard_block.csv"), 1e-7)
 
 
 def test_a_path_may_be_a_text(tmp_path, monkeypatch):
@@ -290,7 +290,7 @@ def test_a_template_says_which_rows_are_optional(name):
 
 def test_a_missing_file_lists_what_the_course_has(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    with pytest.raises(InputError, match=r"no file 'mine.csv' in .* it has .*otter_lane_block.csv"):
+    with pytest.raises(InputError, match=r"no file 'mine.csv' in .* it has .*osier_yard_block.csv"):
         read_block("mine.csv")
 
 
@@ -303,9 +303,9 @@ def test_template_asks_for_what_is_read():
 # --- the block that follows
 
 
-def test_otter_lane_by_hand():
+def test_osier_yard_by_hand():
     """Divide the (invented) list by hand: 210 g / 12 plates; 40 mm × 62 mm; 730 - (216+210+18+168+76+38) g."""
-    block = read_block("otter_lane_block.csv")
+    block = read_block("osier_yard_block.csv")
     assert block.cells == 3
     assert block.negative_plate.to("g").magnitude == pytest.approx(17.5)
     assert block.plate_area.to("cm^2").magnitude == pytest.approx(24.8)
@@ -318,7 +318,7 @@ def test_otter_lane_by_hand():
 
 
 def test_the_lead_cell_gives_back_the_measured_capacity():
-    cell = read_block("otter_lane_block.csv").lead_cell()
+    cell = read_block("osier_yard_block.csv").lead_cell()
     assert cell.capacity.to("Ah").magnitude == pytest.approx(3.1)
     assert cell.limiting == "PbO2"
     assert cell.mass("block").to("g").magnitude == pytest.approx(726 / 3)
@@ -327,7 +327,7 @@ def test_the_lead_cell_gives_back_the_measured_capacity():
 
 
 def test_a_rebuilt_cell_keeps_all_but_its_negatives():
-    block = read_block("otter_lane_block.csv")
+    block = read_block("osier_yard_block.csv")
     fill = from_molarity(Q_(55, "mL"), Q_(1, "mol/L"), Q_(0.6, "mol/L"), "copper")
     old, new = block.lead_cell(), block.rebuilt_cell(fill, Q_(6, "g"), Q_(10, "Ah"))
     kept = set(old.masses) - {"negative plates", "electrolyte"}
@@ -341,7 +341,7 @@ def test_a_rebuilt_cell_keeps_all_but_its_negatives():
 @given(st.floats(-0.009, MISSING_MASS - 0.001))
 def test_a_few_lost_drops_are_accepted(gap):
     parts = sum(float(ROWS[WHERE[part] - 1][1]) for part in PARTS)
-    values = read_block("otter_lane_block.csv").values | {"whole block": parts / (1 - gap) / 1000}
+    values = read_block("osier_yard_block.csv").values | {"whole block": parts / (1 - gap) / 1000}
     assert Block(values).unaccounted.to("g").magnitude == pytest.approx(gap * parts / (1 - gap), abs=1e-6)
 
 

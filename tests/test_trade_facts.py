@@ -1,4 +1,4 @@
-"""What the trade says, held against what cellkit computes for the Otter Lane block.
+"""What the trade says, held against what cellkit computes for the Osier Yard block.
 
 Every figure in quotation marks is common practice, no source. The block is invented, so agreement with it shows that
 the figures hang together, not that they are true. A test whose name says ``not`` records what is not borne out.
@@ -19,7 +19,7 @@ ACIDS, SALTS, VOLUMES = (0.0, 0.5, 1.0, 1.5, 2.0), (0.5, 0.75, 1.0), np.linspace
 
 @pytest.fixture(scope="module")
 def block():
-    return ck.cells.read_block("otter_lane_block.csv")
+    return ck.cells.read_block("osier_yard_block.csv")
 
 
 @pytest.fixture(scope="module")

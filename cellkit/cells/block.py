@@ -169,7 +169,7 @@ def read_block(name):
     One row for each of ``BLOCK_ITEMS``, in any order and any fitting unit. Refused by row, also where the parts add up
     to more than the block or to less than 95 % of it, or where the capacity is more than the PbO2 can give.
 
-    >>> block = read_block("otter_lane_block.csv")
+    >>> block = read_block("osier_yard_block.csv")
     >>> f"{block.cells} cells, negative plate {block.negative_plate:.1f~P}"
     '3 cells, negative plate 17.5 g'
     """

@@ -16,7 +16,7 @@ from cellkit.units import Q_, InputError, expect, fraction, non_negative, one_of
 BRUGGEMAN = 1.5  # power of the porosity by which pores slow a current in the liquid, from memory
 STEPS = 64  # slices of depth, narrow towards both ends
 CASES = ("nominal", "best", "worst")
-BLOCK = 'cellkit.cells.read_block("otter_lane_block.csv")'
+BLOCK = 'cellkit.cells.read_block("osier_yard_block.csv")'
 AMPERE = positive("A", 'Q_(100, "mA")')
 
 
@@ -65,7 +65,7 @@ def current_path(block, case="nominal", separator=None, felt=None, polyethylene=
     Remembered or invented where you give nothing. Source: ``data/reference/kinetics.csv``.
 
     >>> from cellkit.cells import read_block
-    >>> path = current_path(read_block('otter_lane_block.csv'))
+    >>> path = current_path(read_block('osier_yard_block.csv'))
     >>> f"{Q_(path.area, 'm^2').to('cm^2'):.0f~P} of faces in each cell"
     '149 cm² of faces in each cell'
     """
@@ -126,7 +126,7 @@ def voltage_under_load(cell, path, current, depth=0.5):
     Source: Bruggeman, Butler–Volmer with one transfer coefficient, evenly loaded porous electrode: from memory.
 
     >>> from cellkit.cells import read_block
-    >>> block = read_block("otter_lane_block.csv")
+    >>> block = read_block("osier_yard_block.csv")
     >>> f"{voltage_under_load(block.lead_cell(), current_path(block), Q_(1, 'A')).terminal:.2f~P}"
     '1.98 V'
     """
@@ -191,7 +191,7 @@ def run_load(cell, path, end, current=None, power=None, resistance=None, pulse=N
     full cell cannot carry is refused. Source: balance of charge and energy.
 
     >>> from cellkit.cells import read_block
-    >>> block = read_block("otter_lane_block.csv")
+    >>> block = read_block("osier_yard_block.csv")
     >>> f"{run_load(block.lead_cell(), current_path(block), Q_(1.75, 'V'), current=Q_(155, 'mA')).time:.0f~P}"
     '20 h'
     """
@@ -242,7 +242,7 @@ def carbon_wrap(path, carbon):
     ``carbon`` is dry carbon per area of face. Source: ``data/reference/kinetics.csv``.
 
     >>> from cellkit.cells import read_block
-    >>> cell = current_path(read_block("otter_lane_block.csv"))
+    >>> cell = current_path(read_block("osier_yard_block.csv"))
     >>> f"{carbon_wrap(cell, Q_(20, 'mg/cm^2')).capacitance:.0f~P}"
     '179 F'
     """

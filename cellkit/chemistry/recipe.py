@@ -136,7 +136,7 @@ def read_electrolyte_plan(name):
     ``name`` is the learner's own CSV or a file in ``data/bench``. The unit of ``held acid`` says whether a hydrometer
     read it (g/mL) or it is known in mol/L.
 
-    >>> plan = read_electrolyte_plan("otter_lane_electrolyte.csv")
+    >>> plan = read_electrolyte_plan("osier_yard_electrolyte.csv")
     >>> f"{plan.metal}: {plan.recipe().crystals:.1f~P} of {plan.items['crystals']}"
     'copper: 22.7 g of CuSO4·5H2O'
     """

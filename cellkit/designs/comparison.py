@@ -234,7 +234,7 @@ def compare(design, count=10_000, seed=0, known=None):
     Source: squared rank correlation as a measure of what matters: common in uncertainty analysis, from memory.
 
     >>> from cellkit.designs import read_design
-    >>> found = compare(read_design("otter_lane_design.csv"), 2000)
+    >>> found = compare(read_design("osier_yard_design.csv"), 2000)
     >>> in_words(found.draws_ahead("copper"), found.count)
     'none of 2,000 draws'
     """
@@ -277,7 +277,7 @@ def specific_energy_map(design, construction, volume, plates):
 
     >>> from cellkit import Q_
     >>> from cellkit.designs import read_design
-    >>> here = specific_energy_map(read_design("otter_lane_design.csv"), "zinc", Q_([20, 40], "mL"), Q_([50, 72], "g"))
+    >>> here = specific_energy_map(read_design("osier_yard_design.csv"), "zinc", Q_([20, 40], "mL"), Q_([50, 72], "g"))
     >>> f"{here.specific_energy[1, 1]:.0f~P}, first to run out: {here.limiting[1, 1]}"
     '29 Wh/kg, first to run out: metal ions'
     """

@@ -25,7 +25,7 @@ PRICES = {
 def read_prices(name):
     """Read a price list into a dict of quantities: a row for each of ``PRICES``; see :func:`cellkit.tables.read_items`.
 
-    >>> f"{read_prices('otter_lane_prices.csv')['scrap lead']:.2f~P}"
+    >>> f"{read_prices('osier_yard_prices.csv')['scrap lead']:.2f~P}"
     '0.90 money/kg'
     """
     return read_items(name, PRICES)[0]
@@ -50,13 +50,13 @@ def bill(design, prices, construction):
     charger and a tank's pump are not in it.
 
     >>> from cellkit.designs import read_design
-    >>> plan, prices = read_design("otter_lane_design.csv"), read_prices("otter_lane_prices.csv")
+    >>> plan, prices = read_design("osier_yard_design.csv"), read_prices("osier_yard_prices.csv")
     >>> f"{sum(bill(plan, prices, 'copper').values()):.1f~P}"
     '17.0 money'
     """
     if not isinstance(prices, dict) or set(prices) != set(PRICES):
         raise InputError(
-            'prices are no price list; read one with cellkit.designs.read_prices("otter_lane_prices.csv").'
+            'prices are no price list; read one with cellkit.designs.read_prices("osier_yard_prices.csv").'
         )
     expect("design", design, Design, EXAMPLE).cell(construction)
     chosen, cells = construction_named(construction), design.block.cells
@@ -79,7 +79,7 @@ def cost_per_energy(design, prices, construction):
     delivered.
 
     >>> from cellkit.designs import read_design
-    >>> plan, prices = read_design("otter_lane_design.csv"), read_prices("otter_lane_prices.csv")
+    >>> plan, prices = read_design("osier_yard_design.csv"), read_prices("osier_yard_prices.csv")
     >>> f"{cost_per_energy(plan, prices, 'lead').to('money/Wh'):.2f~P}"
     '0.78 money/Wh'
     """

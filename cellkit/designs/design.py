@@ -26,7 +26,7 @@ from cellkit.units import (
     to_si,
 )
 
-EXAMPLE = 'cellkit.designs.read_design("otter_lane_design.csv")'
+EXAMPLE = 'cellkit.designs.read_design("osier_yard_design.csv")'
 
 
 @dataclass(frozen=True)
@@ -258,7 +258,7 @@ def read_design(name):
     The rows of a tear-down list come first, then those of the plan, per cell where that matters; a row of the plan that
     is blank is asked for where it is needed. Refused by row as :func:`cellkit.cells.read_block` does.
 
-    >>> design = read_design("otter_lane_design.csv")
+    >>> design = read_design("osier_yard_design.csv")
     >>> f"{design.cell('zinc').specific_energy('block'):.0f~P}"
     '29 Wh/kg'
     """

@@ -125,7 +125,7 @@ class Pilot:
 def read_pilot(name):
     """A :class:`Pilot` from a filled-in ``pilot_template.csv``; refused by row as :func:`cellkit.cells.read_block`.
 
-    >>> print(read_pilot("otter_lane_pilot.csv").loss("felt"))
+    >>> print(read_pilot("osier_yard_pilot.csv").loss("felt"))
     4.43 mA/cm² (95 %: 4.22 to 4.64)
     """
     found, where = read_items(name, ITEMS)

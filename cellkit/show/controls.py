@@ -230,7 +230,7 @@ def energy_panel(block, level="plates", acid=ACID):
     voltage: a load gets less. Felt 2 mm thick on every negative plate. What no cell can be is said in the panel.
 
     >>> import cellkit as ck
-    >>> panel = energy_panel(ck.cells.read_block("otter_lane_block.csv"))
+    >>> panel = energy_panel(ck.cells.read_block("osier_yard_block.csv"))
     >>> panel.sentence.split(" of ")[0]
     'This copper rebuild gives 22.8 Wh/kg'
     """
@@ -511,7 +511,7 @@ def design_map(design):
     over. The ring: the design.
 
     >>> from cellkit.designs import read_design
-    >>> design_map(read_design("otter_lane_design.csv")).sentence.split(". ")[-1]
+    >>> design_map(read_design("osier_yard_design.csv")).sentence.split(". ")[-1]
     'The design itself, the ring: 16.0 Wh/kg, limited by metal ions.'
     """
     return DesignMap(expect("design", design, Design, EXAMPLE))

@@ -231,11 +231,11 @@ def build_sheet(design, construction, title=None):
     Its predictions are those of :class:`cellkit.designs.Review`, with the same limits; its masses those of the list.
 
     >>> from cellkit.designs import read_design
-    >>> sheet = build_sheet(read_design("otter_lane_design.csv"), "zinc", "Footpath counter")
+    >>> sheet = build_sheet(read_design("osier_yard_design.csv"), "zinc", "Footpath counter")
     >>> print(sheet.text.splitlines()[0])
     Footpath counter
     """
-    expect("design", design, Design, 'design.read("otter_lane_design.csv")')
+    expect("design", design, Design, 'design.read("osier_yard_design.csv")')
     review = Review(design, construction)
     name = review.chosen.name
     cells, cell, load = design.block.cells, review.cell, f"{design['load current'].to('mA'):.3g~P}"

@@ -61,10 +61,10 @@ def read_items(name, items):
     order, others are ignored. ``items``: what each item has to be: a :class:`~cellkit.units.Constraint`, a tuple of
     them between which the unit decides, a function of the text, or an :class:`Optional` with one of these.
 
-    >>> read_items("otter_lane_block.csv", {"cells": Constraint("", "3,1")})
+    >>> read_items("osier_yard_block.csv", {"cells": Constraint("", "3,1")})
     Traceback (most recent call last):
         ...
-    cellkit.units.InputError: otter_lane_block.csv, row 3: item 'whole block' is not known; known are cells.
+    cellkit.units.InputError: osier_yard_block.csv, row 3: item 'whole block' is not known; known are cells.
     """
     path = find_file(name)
     where, found, currencies = path.name, {}, set()

@@ -29,7 +29,7 @@ def data_path(name=""):
 
 def _must_be_a_path(name):
     if not isinstance(name, str | os.PathLike) or len(str(name)) > 1000 or "\0" in str(name):
-        raise InputError("the name of a file has to be a text or a path. Try 'otter_lane_block.csv'.")
+        raise InputError("the name of a file has to be a text or a path. Try 'osier_yard_block.csv'.")
 
 
 def find_file(name):

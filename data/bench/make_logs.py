@@ -1,4 +1,4 @@
-"""Make the three invented bench logs of the Otter Lane makerspace. Nothing in them was measured.
+"""Make the three invented bench logs of the Osier Yard makerspace. Nothing in them was measured.
 
 Run it in any directory: the same seed writes the same bytes. The truth is in TRUTH and in `volts`; lesson 05 tries to
 find it again. The rest voltages are not those of cellkit, so that the lesson's residual is one.

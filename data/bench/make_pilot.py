@@ -1,4 +1,4 @@
-"""Make the invented pilot of the Otter Lane makerspace, and the empty list. Nothing in it was measured.
+"""Make the invented pilot of the Osier Yard makerspace, and the empty list. Nothing in it was measured.
 
 Run it in any directory: the same seed writes the same bytes. The truth is in TRUTH.
 """
@@ -51,7 +51,7 @@ def weighings():
 def main():
     """Write both files beside this one."""
     rows = HEAD + [(name, f"{1000 * mass:.3f}", "g", SAFE if "plated" in name else "") for name, mass in weighings()]
-    for name, keep in (("otter_lane_pilot", True), ("pilot_template", False)):
+    for name, keep in (("osier_yard_pilot", True), ("pilot_template", False)):
         lines = [f'"{item}",{value if keep else ""},{unit},"{note}"' for item, value, unit, note in rows]
         text = "\n".join(["item,value,unit,note", *lines]) + "\n"
         Path(__file__).with_name(f"{name}.csv").write_text(text, encoding="utf-8", newline="\n")

@@ -1,4 +1,4 @@
-"""Make the two invented self-discharge logs of the Otter Lane makerspace. Nothing in them was measured.
+"""Make the two invented self-discharge logs of the Osier Yard makerspace. Nothing in them was measured.
 
 Run it in any directory: the same seed writes the same bytes. The truth is in TRUTH; lesson 06 tries to find it again.
 Copper is dissolved by as much oxygen as reaches it, a constant current. Zinc makes hydrogen on flat plates, and the

@@ -14,7 +14,7 @@ def label_energy():
         slips={
             "That adds the two numbers. Energy is volts times ampere-hours.": Q_(12 + 7, "Wh"),
             "That divides the two numbers. Energy is volts times ampere-hours.": Q_(12 / 7, "Wh"),
-            "That is Otter Lane's block. This label says 12 V and 7 Ah.": Q_(24, "Wh"),
+            "That is Osier Yard's block. This label says 12 V and 7 Ah.": Q_(24, "Wh"),
         },
     )
 
@@ -123,7 +123,7 @@ WRONG = [
     ("label energy", 'Q_(19, "Wh")', "That adds the two numbers."),
     ("label energy", 'Q_(12, "V") / Q_(7, "Ah")', "Look at the unit:"),
     ("label energy", 'Q_(1.7, "Wh")', "That divides the two numbers."),
-    ("label energy", 'Q_(24, "Wh")', "That is Otter Lane's block."),
+    ("label energy", 'Q_(24, "Wh")', "That is Osier Yard's block."),
     ("label energy", "84", 'It needs a number with a unit, such as Q_(1, "Wh").'),
     ("label energy", 'Q_(84, "Ah")', "Look at the unit: Ah does not fit."),
     ("error message", '"number"', "The float is fine"),

@@ -67,7 +67,7 @@ def find_the_mistake():
 
 
 def limit():
-    block = ck.cells.read_block("otter_lane_block.csv")
+    block = ck.cells.read_block("osier_yard_block.csv")
     fill = ck.chemistry.from_molarity(Q_(30, "mL"), Q_(1, "mol/L"), Q_(2, "mol/L"), "zinc")
     cell = block.rebuilt_cell(fill, negative_plates=Q_(4, "g"), negative_capacity=Q_(10, "Ah"))
     return Exercise(

@@ -27,13 +27,13 @@ def together():
         hint="18.7 mL for each ampere-hour of the positives.",
         slips={
             "That is what 1 Ah needs.": ck.cells.minimum_volume(Q_(1, "Ah"), salt),
-            "That is Otter Lane's plan; its metal ends first.": Q_(40, "mL"),
+            "That is Osier Yard's plan; its metal ends first.": Q_(40, "mL"),
         },
     )
 
 
 def bigger_tank():
-    design = ck.designs.read_design("otter_lane_design.csv")
+    design = ck.designs.read_design("osier_yard_design.csv")
     alone = design.cell("copper").energy.to("Wh")
     return Exercise(
         design.varied({"tank volume": Q_(400, "mL")}).cell("copper with tank").energy.to("Wh"),
@@ -88,7 +88,7 @@ def stronger():
 
 
 def felt():
-    design, prices = ck.designs.read_design("otter_lane_design.csv"), ck.designs.read_prices("otter_lane_prices.csv")
+    design, prices = ck.designs.read_design("osier_yard_design.csv"), ck.designs.read_prices("osier_yard_prices.csv")
     cheaper = prices | {"felt plates": prices["felt plates"] / 2}
     half = ck.designs.cost_per_energy(design, prices, "zinc") / 2
     return Exercise(
@@ -152,7 +152,7 @@ WRONG = [
     ("on paper", 'Q_(18, "percent")', "Not there yet"),
     ("on paper", "11", "Percent is a unit here"),
     ("together", 'Q_(18.7, "mL")', "That is what 1 Ah needs"),
-    ("together", 'Q_(40, "mL")', "That is Otter Lane's plan"),
+    ("together", 'Q_(40, "mL")', "That is Osier Yard's plan"),
     ("together", 'Q_(58, "g")', "Look at the unit"),
     ("together", 'Q_(0.58, "L")', "The size is far off"),
     ("bigger tank", 'Q_(31, "Wh")', "That counts every ion"),

@@ -17,7 +17,7 @@ def room(review, plan):
 
 
 def what_ends_it():
-    salty = ck.designs.read_design("otter_lane_design.csv").varied({"fill salt": Q_(2, "mol/L")})
+    salty = ck.designs.read_design("osier_yard_design.csv").varied({"fill salt": Q_(2, "mol/L")})
     return Exercise(
         str(ck.designs.Review(salty, "zinc").cell.limiting),
         why="Of the four, lead dioxide is now the least, with its old 3.1 Ah.",

@@ -137,7 +137,7 @@ def design_sheet(title, rows):
 def faulty_sheets():
     """The four sheets of lesson 08, each with its planted fault, as its page names them."""
     for sheet, changed, _ in kit("08")[1][1:]:
-        metal, rows = "zinc", bench("bench/otter_lane_design.csv")
+        metal, rows = "zinc", bench("bench/osier_yard_design.csv")
         for row in rows:
             if row["item"] == "fill volume":
                 row["value"] = "36"

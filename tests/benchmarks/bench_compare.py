@@ -25,7 +25,7 @@ def timed(work, clock=time.perf_counter):
 
 
 def main():
-    design = read_design("otter_lane_design.csv")
+    design = read_design("osier_yard_design.csv")
     inputs = compare(design, MANY, seed=1).inputs
     together, found = timed(lambda: specific_energies(design, inputs))
     rows = [{name: draws[k] for name, draws in inputs.items()} for k in range(ALONE)]

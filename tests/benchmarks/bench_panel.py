@@ -21,7 +21,7 @@ import lab
 
 ROUNDS = 12
 START = """import cellkit as ck
-block = ck.cells.read_block("otter_lane_block.csv")
+block = ck.cells.read_block("osier_yard_block.csv")
 panel = ck.show.energy_panel(block)
 """
 WAYS = {

@@ -38,7 +38,7 @@ pathlib.Path("shelf.csv").write_text("cell,temperature_degC,time_day,capacity_mA
 shelf = ck.logs.read_shelf_log("shelf.csv")
 print(shelf)
 ck.show.shelf_measurements(shelf)""",
-    'ck.show.build_sheet(ck.designs.read_design("otter_lane_design.csv"), "<script>pwned=1</script>")',
+    'ck.show.build_sheet(ck.designs.read_design("osier_yard_design.csv"), "<script>pwned=1</script>")',
     """from cellkit.show.sheet import Line, Section, Sheet
 kinds = ("plain", "step", "caution", "row")
 sheet = Sheet(bad[:80], bad, ((Section(bad, tuple(Line(kind, bad) for kind in kinds)),), ()))

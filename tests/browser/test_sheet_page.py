@@ -15,7 +15,7 @@ import cellkit as ck
 from cellkit import InputError
 from cellkit.show.sheet import LONGEST, build_sheet
 
-PLAN = ck.designs.read_design("otter_lane_design.csv")  # invented
+PLAN = ck.designs.read_design("osier_yard_design.csv")  # invented
 PAPERS = {"A4": (210, 297), "Letter": (215.9, 279.4)}  # mm: ISO 216; 8.5 × 11 in
 ODD = {
     "as it is": {},

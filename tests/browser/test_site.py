@@ -149,7 +149,7 @@ def test_own_file_and_own_work_stay_and_can_be_taken_home(shut_in, page, address
     page = shut_in.new_context(accept_downloads=True).new_page()
     static_site.open_site(page, address, LESSONS[0])
     own = tmp_path / "my_block.csv"
-    rows = (lab.NOTEBOOKS.parent / "data" / "bench" / "otter_lane_block.csv").read_text(encoding="utf-8")
+    rows = (lab.NOTEBOOKS.parent / "data" / "bench" / "osier_yard_block.csv").read_text(encoding="utf-8")
     own.write_text(rows.replace("whole block,730", "whole block,731"), encoding="utf-8")
     with page.expect_file_chooser() as chooser:
         page.locator(UPLOAD).click()

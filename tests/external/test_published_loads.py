@@ -45,10 +45,10 @@ def test_rest_voltage_lies_between_discharge_and_charge():
     why="published values of smooth copper differ by more; felt is copper only where it plated",
 )
 def test_exchange_current_of_copper():
-    values = ck.cells.current_path(ck.cells.read_block("otter_lane_block.csv"), "worst").values
+    values = ck.cells.current_path(ck.cells.read_block("osier_yard_block.csv"), "worst").values
     fibres = (
         4
-        * (1 - ck.cells.current_path(ck.cells.read_block("otter_lane_block.csv")).values["felt_porosity"])
+        * (1 - ck.cells.current_path(ck.cells.read_block("osier_yard_block.csv")).values["felt_porosity"])
         * 0.0015
         / 10e-6
     )
@@ -57,8 +57,8 @@ def test_exchange_current_of_copper():
 
 
 def two_hour_loss(case):
-    """Volts that the Otter Lane copper cell (invented) loses half discharged at the two-hour rate."""
-    block = ck.cells.read_block("otter_lane_block.csv")
+    """Volts that the Osier Yard copper cell (invented) loses half discharged at the two-hour rate."""
+    block = ck.cells.read_block("osier_yard_block.csv")
     fill = from_molarity(Q_(44, "mL"), Q_(1, "mol/L"), Q_(1, "mol/L"), "copper")
     cell = block.rebuilt_cell(fill, Q_(4, "g"), felt_capacity("copper", block.plate_area, Q_(3, "mm")))
     found = ck.cells.voltage_under_load(cell, ck.cells.current_path(block, case), cell.capacity / Q_(2, "hour"))
