@@ -43,12 +43,17 @@ OWN = {
         load current 150, tank volume 25""",
 }
 WATCH = """
-from cellkit.show.exercises import judge as _judge
 class _Watch:
     progress = ask.progress
-    def __call__(self, name, mine, right, close=0, hint="", slips=None, ask=ask):
-        ask(name, mine, right, close, hint, slips)
-        if _judge(right, right, close, hint, slips) != "Yes.":
+    def __call__(self, name, mine, *values, ask=ask):
+        ask(name, mine, *values)
+        exercise = ask.exercise(name, *values)
+        if not exercise.judge(exercise.right).solved:
+            print("UNFIT", name)
+    def compare_guess(self, name, guess, *values, ask=ask):
+        ask.compare_guess(name, guess, *values)
+        right = ask.exercise(name, *values).right
+        if not ask.exercise(name, *values).compare(right):
             print("UNFIT", name)
 ask = _Watch()
 """
