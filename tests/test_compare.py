@@ -1,4 +1,4 @@
-"""Draws of every uncertain input: reproducible, the same for all; odds and words no surer than the draws."""
+"""Draws of every uncertain input: reproducible, the same for all; chances and words no surer than the draws."""
 
 import numpy as np
 import pytest

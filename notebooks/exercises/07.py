@@ -136,9 +136,9 @@ def decides_for_copper(found):
     return Exercise(first, words=among, why="Copper is limited by its ions, so a stronger block moves only its rival.")
 
 
-def odds_when_stronger(found):
-    odds = Q_(100 * found.draws_ahead("zinc") / found.count, "percent")
-    return Exercise(odds, why="More metal in the liquid does not help a felt that keeps none.")
+def chance_when_stronger(found):
+    chance = Q_(100 * found.draws_ahead("zinc") / found.count, "percent")
+    return Exercise(chance, why="More metal in the liquid does not help a felt that keeps none.")
 
 
 def largest_line(bill):
