@@ -61,6 +61,9 @@ def bring_lessons(spawner):
         subprocess.run(["rm", "-rf", part], **rights)
         subprocess.run(["cp", "-R", str(COURSE / "notebooks"), part], **rights)
         subprocess.run(["cp", *templates, part], **rights)
+        # answers, the teacher's pages and what makes a copy like this one are no business of a learner
+        not_theirs = [f"{part}/{name}" for name in ("solutions", "teaching", "start.py")]
+        subprocess.run(["rm", "-rf", *not_theirs], **rights)
         subprocess.run(["mv", part, copy], **rights)
 
 
