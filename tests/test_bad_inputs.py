@@ -195,6 +195,7 @@ ROWS = {
     "design.Design.end_voltage": CONSTRUCTION,
     "design.Design.refused": CONSTRUCTION,
     "design.Design.current_path": {"case": "best"},
+    "design.Design.felt_room": {"metal": "copper"},
     "design.Design.cell": CONSTRUCTION,
     "design.read_design": {"name": "osier_yard_design.csv"},
     "self_discharge.SelfDischargeFit.value": {"name": "rate"},
@@ -259,7 +260,7 @@ ROWS = {
     "controls.sensitivity_bars": {"found": FOUND, "construction": "copper", "most": 5},
     "recipe.neutralise": {"spent": FILL},
     "cell.shortcut_ratio": {"removed": 0.3},
-    "controls.energy_panel": {"block": BLOCK, "level": "plates", "acid": M},
+    "controls.energy_panel": {"design": PLAN, "level": "plates", "acid": M},
     "plates.theoretical_capacity": {"mass": G, "substance": "PbO2"},
     "plates.minimum_volume": {"charge": AH, "concentration": M},
     "plates.felt_plate_mass": {"area": Q_(25, "cm^2")}

@@ -1,7 +1,7 @@
 """Spoilt files: every reader of a learner's CSV gives what the file says, or its own error; never anything else.
 
-Seeded, so that a red run is red again: ``FUZZ_FILES`` sets how many files (default 4,000 for all readers together, 40,000 in the weekly run),
-``FUZZ_SEED`` another seed for a longer search.
+Seeded, so that a red run is red again: ``FUZZ_FILES`` sets how many files (default 4,000 for all readers together,
+40,000 in the weekly run), ``FUZZ_SEED`` another seed for a longer search.
 """
 
 import csv

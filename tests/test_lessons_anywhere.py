@@ -268,7 +268,7 @@ WORK = {
         lambda: ck.logs.read_bench_log("log_copper.csv"),
         lambda log: [str(log), str(log.cycles), str(log.resistance)],
     ),
-    "panel": (lambda: ck.show.energy_panel(ck.cells.read_block("osier_yard_block.csv")), moved),
+    "panel": (lambda: ck.show.energy_panel(ck.designs.read_design("osier_yard_design.csv")), moved),
     "sheet": (
         lambda: ck.show.build_sheet(ck.designs.read_design(PLAN), "copper", "Mine"),
         lambda sheet: [sheet.text, sheet.html, len(sheet.figure().texts)],

@@ -55,7 +55,7 @@ found["questions"] = len(ck.designs.Review(design, metal).findings())
 found["sheet"] = ck.show.build_sheet(design, metal).text
 found["colour"] = ck.show.figures.look(metal)["color"]
 found["map"] = ck.show.design_map(design).sentence
-ck.show.energy_panel(design.block)
+ck.show.energy_panel(design)
 ck.show.VoltPanel()
 print(json.dumps(found))
 """

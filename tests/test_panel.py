@@ -15,7 +15,7 @@ from cellkit import Q_
 
 @pytest.fixture
 def live():
-    return ck.show.energy_panel(ck.cells.read_block("osier_yard_block.csv"))
+    return ck.show.energy_panel(ck.designs.read_design("osier_yard_design.csv"))
 
 
 def shown(live):
@@ -75,15 +75,15 @@ def test_shortcut_adds_the_share():
 
 
 def test_acid_needs_its_unit():
-    block = ck.cells.read_block("osier_yard_block.csv")
+    design = ck.designs.read_design("osier_yard_design.csv")
     with pytest.raises(ck.InputError, match="acid"):
-        ck.show.energy_panel(block, acid=1)
+        ck.show.energy_panel(design, acid=1)
 
 
 @pytest.mark.parametrize(("acid", "salt", "words"), [(1, 2, "more than dissolves"), (9, 0.05, "no solution")])
 def test_refusals_are_the_cores_own_words(acid, salt, words):
-    block = ck.cells.read_block("osier_yard_block.csv")
-    live = ck.show.energy_panel(block, acid=Q_(acid, "mol/L"))
+    design = ck.designs.read_design("osier_yard_design.csv")
+    live = ck.show.energy_panel(design, acid=Q_(acid, "mol/L"))
     live.boxes["salt"].value = salt
     with pytest.raises(ck.InputError, match=words) as refused:
         ck.chemistry.from_molarity(Q_(44, "mL"), acid=Q_(acid, "mol/L"), salt=Q_(salt, "mol/L"), metal="copper")
@@ -104,10 +104,10 @@ def test_what_cannot_dissolve_is_said_not_drawn(live):
 
 
 def test_level_is_named_and_checked():
-    block = ck.cells.read_block("osier_yard_block.csv")
-    assert "of the whole block at rest" in ck.show.energy_panel(block, level="block").sentence
+    design = ck.designs.read_design("osier_yard_design.csv")
+    assert "of the whole block at rest" in ck.show.energy_panel(design, level="block").sentence
     with pytest.raises(ck.InputError, match="reacting"):
-        ck.show.energy_panel(block, level="cell")
+        ck.show.energy_panel(design, level="cell")
 
 
 def test_pictures_keep_one_size_and_few_bytes(live):

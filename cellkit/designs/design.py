@@ -216,6 +216,11 @@ class Design:
         """What the current of one cell passes; see :func:`cellkit.cells.current_path`."""
         return current_path.si(self.block, case, felt=self.values["felt thickness"])
 
+    def felt_room(self, metal):
+        """Charge [C] of ``metal`` for which the felt of one cell has room; see :func:`cellkit.cells.felt_capacity`."""
+        thickness, fill = (self.values[f"felt {what}"] for what in ("thickness", "fill"))
+        return felt_capacity.si(metal, self.current_path().area, thickness, fill=fill)
+
     @takes()
     def cell(self, construction):
         """One cell of a construction, a key of ``CONSTRUCTIONS``, as filled: a :class:`~cellkit.cells.Cell`.
@@ -233,9 +238,7 @@ class Design:
         with said_of("with what the mats hold, "):
             per_water = mixed.acid / mixed.water, mixed.salt / mixed.water
             filled = from_molality.si(mixed.water, *per_water, chosen.metal, mixed.temperature)
-        area, thickness = self.current_path().area, values["felt thickness"]
-        most = felt_capacity.si(chosen.metal, area, thickness, fill=values["felt fill"])
-        block = self.block
+        block, most = self.block, self.felt_room(chosen.metal)
         built = Block.rebuilt_cell.si(block, filled, values["new negative plates"], most, block.opened_charged)
         kept = built.utilisation * values["charge kept by positives"]
         tank = values["tank and tubing"] if chosen.tank else 0.0

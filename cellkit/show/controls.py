@@ -19,8 +19,6 @@ from matplotlib.patches import Rectangle
 
 from cellkit.cells.block import Block
 from cellkit.cells.cell import Cell, shortcut_ratio
-from cellkit.cells.load import BLOCK
-from cellkit.cells.plates import felt_capacity
 from cellkit.chemistry.potentials import NEGATIVES, half_cell, rest_voltage, rest_voltage_uncertainty
 from cellkit.chemistry.solution import CONCENTRATION, Electrolyte, from_molality, from_molarity
 from cellkit.designs.comparison import Comparison, specific_energy_map
@@ -30,7 +28,7 @@ from cellkit.tables.metals import METALS
 from cellkit.units import Q_, Constraint, InputError, aloud, expect, one_of, quantity, to_si
 
 LEVELS = {"reacting": "reacting masses", "plates": "plates, electrolyte and separators", "block": "the whole block"}
-FELT, ACID = 0.002, Q_(1, "mol/L")  # m of felt on each plate; H2SO4 in the new electrolyte
+ACID = Q_(1, "mol/L")  # H2SO4 in the new electrolyte
 _WIDE, _BOX = {"description_width": "230px"}, {"width": "340px", "max_width": "100%"}
 # shorter, and then below its box, where the screen is small
 _SLIDER = {"flex": "1 1 150px", "width": "auto", "max_width": "280px"}
@@ -171,9 +169,9 @@ class EnergyChart:
 class EnergyPanel(Live):
     """See :func:`energy_panel`. ``metal`` are the buttons."""
 
-    def __init__(self, block, level, acid):
-        self._block, self._level, self._acid = block, level, to_si("acid", acid, CONCENTRATION)
-        before = block.lead_cell()
+    def __init__(self, design, level, acid):
+        self._design, self._level, self._acid = design, level, to_si("acid", acid, CONCENTRATION)
+        before = design.block.lead_cell()
         self._energy, self._mass = before.specific_energy(level).to("Wh/kg"), Cell.mass.si(before, level)
         self._charge, self._lead = before.capacity.to("Ah"), before.negative_mass
         self._kept = lru_cache(maxsize=128)(self._filled)
@@ -193,9 +191,8 @@ class EnergyPanel(Live):
 
     def _filled(self, metal, volume, salt):
         """The rebuilt cell with lead's mass for its negatives: their mass changes neither its charge nor its volts."""
-        area = self._block.values["number of negative plates"] / self._block.cells * Block.plate_area.si(self._block)
         fill = from_molarity.si(volume, acid=self._acid, salt=salt, metal=metal)
-        return Block.rebuilt_cell.si(self._block, fill, self._lead, felt_capacity.si(metal, area, FELT))
+        return Block.rebuilt_cell.si(self._design.block, fill, self._lead, self._design.felt_room(metal))
 
     def look(self, removed, put_back, **fill):
         """Sentence and picture for these values."""
@@ -223,18 +220,18 @@ class EnergyPanel(Live):
         self.png = self._chart.png(metal, energy.magnitude, self._energy.magnitude * promise, charges, limiting)
 
 
-def energy_panel(block, level="plates", acid=ACID):
+def energy_panel(design, level="plates", acid=ACID):
     """What a rebuild does to the energy per mass, live: it shows itself as the last line of a cell.
 
     ``level`` are the masses that count, ``acid`` is in the new electrolyte with what the separators still hold. At rest
-    voltage: a load gets less. Felt 2 mm thick on every negative plate. What no cell can be is said in the panel.
+    voltage: a load gets less. Block and felt are those of the design list. What no cell can be is said in the panel.
 
     >>> import cellkit as ck
-    >>> panel = energy_panel(ck.cells.read_block("osier_yard_block.csv"))
+    >>> panel = energy_panel(ck.designs.read_design("osier_yard_design.csv"))
     >>> panel.sentence.split(" of ")[0]
     'This copper rebuild gives 22.8 Wh/kg'
     """
-    return EnergyPanel(expect("block", block, Block, BLOCK), level, acid)
+    return EnergyPanel(expect("design", design, Design, EXAMPLE), level, acid)
 
 
 def _heights(kind, levels):

@@ -21,8 +21,8 @@ import lab
 
 ROUNDS = 12
 START = """import cellkit as ck
-block = ck.cells.read_block("osier_yard_block.csv")
-panel = ck.show.energy_panel(block)
+design = ck.designs.read_design("osier_yard_design.csv")
+block, panel = design.block, ck.show.energy_panel(design)
 """
 WAYS = {
     "panel": "panel",

@@ -27,7 +27,7 @@ NOT_OURS = re.compile(
 
 SECONDS = 0.2  # what the slow panel takes for a picture
 SLOW = f"""import time, cellkit as ck
-panel = ck.show.energy_panel(ck.cells.read_block("osier_yard_block.csv"))
+panel = ck.show.energy_panel(ck.designs.read_design("osier_yard_design.csv"))
 quick = panel.look
 panel.look = lambda **values: (time.sleep({SECONDS}), quick(**values))
 panel"""
@@ -139,7 +139,7 @@ def test_slow_pictures_are_skipped_and_the_last_value_stays(server, chromium):
         watch(page)
         lab.drag(page, slider=2, seconds=1.0)
         shown, late = page.evaluate("[seen.pictures.length, seen.pictures.filter(t => t > seen.dragged).length]")
-        expected = ck.show.energy_panel(ck.cells.read_block("osier_yard_block.csv"))
+        expected = ck.show.energy_panel(ck.designs.read_design("osier_yard_design.csv"))
         expected.boxes["volume"].value = expected.boxes["volume"].max
         after = state(page)
         assert float(after["boxes"][2]) == expected.boxes["volume"].max
@@ -153,7 +153,7 @@ def test_slow_pictures_are_skipped_and_the_last_value_stays(server, chromium):
 
 def test_tab_reaches_every_control_and_typing_moves_it(panel):
     panel.get_by_role("button", name="zinc", exact=True).focus()
-    sliders = ck.show.energy_panel(ck.cells.read_block("osier_yard_block.csv")).sliders
+    sliders = ck.show.energy_panel(ck.designs.read_design("osier_yard_design.csv")).sliders
     names = [slider.label for slider in sliders.values()]
     for number, (name, value) in enumerate(zip(names, ("20", "6", "50", "0.8"), strict=True)):
         panel.keyboard.press("Tab")
