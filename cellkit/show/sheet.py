@@ -51,11 +51,19 @@ STYLE = """
 & td { font-weight: bold; white-space: nowrap; }
 & td.blank { position: relative; width: 20%; text-align: right; font-weight: normal; border-bottom: 1px solid #000; }
 & td.blank span { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
-@media print { & { font-size: 8.5pt; line-height: 1.25; max-width: none; padding: 0; } & td.blank { width: 28%; } }
+@media print {
+  & { font-size: 8.5pt; line-height: 1.2; max-width: none; padding: 0; }
+  & td.blank { width: 28%; }
+  & .columns { display: block; columns: 2; column-gap: 2em; }
+  & .caution, & li, & tr { break-inside: avoid; }
+  & section > :first-child, & .caution { break-after: avoid; }
+  & section > :first-child { margin: .5em 0 .15em; }
+  & p, & ol { margin: .12em 0; }
+}
 """.replace("&", "article.build-sheet.build-sheet")  # twice: it outweighs what notebooks say of theirs
 PAGE = """<!DOCTYPE html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
-<title>{}</title><style>@page {{ margin: 10mm; }} body {{ margin: 0; background: #fff; }}</style></head>
+<title>{}</title><style>@page {{ margin: 8mm; }} body {{ margin: 0; background: #fff; }}</style></head>
 <body><main>{}</main></body></html>
 """
 

@@ -48,6 +48,7 @@ h2 + p:has(> em:only-child), h3 + p:has(> em:only-child) { break-after: avoid }
 .sheets h2 { margin-top: 4mm } .sheets table { font-size: 10.5pt; margin: 2mm 0 } .sheets td { padding: 1.25mm 1.6mm }
 .sheets .list { font-size: 9pt } .sheets .list td { padding: 0.8mm 1.5mm }
 .list { table-layout: fixed } .list th { width: 11% } .list th:first-child { width: 56% }
+.two { columns: 2 } .two .list { margin: 0 } .two .list th { width: 22% }
 .cards { display: grid; grid-template-columns: 1fr 1fr; gap: 3mm; padding-right: 1px }
 .card { border: 1px dashed #000; padding: 3mm 4mm; min-height: 36mm; break-inside: avoid; font-size: 11pt }
 .card b { display: block; font-size: 13pt; margin-bottom: 1mm }
@@ -131,7 +132,7 @@ def bench(name):
 def design_sheet(title, rows):
     """A design list to read and to judge."""
     listed = as_table([["item", "value", "unit"], *([row["item"], row["value"], row["unit"]] for row in rows)], "list")
-    return f'<h1 id="{slug(title)}">{title}</h1>{listed}'
+    return f'<h1 id="{slug(title)}">{title}</h1><div class="two">{listed}</div>'
 
 
 def faulty_sheets():
