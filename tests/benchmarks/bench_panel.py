@@ -35,7 +35,7 @@ def draw(removed):
     felt = ck.cells.felt_capacity("copper", 2 * block.plate_area, ck.Q_(2, "mm"))
     rebuild = block.rebuilt_cell(fill, ck.Q_(74 - removed, "g"), felt)
     figure, (upper, lower) = pyplot.subplots(2, 1, figsize=(6.4, 4))
-    promised = 31.2 * ck.show.shortcut_ratio(removed / 204).magnitude
+    promised = 31.2 * ck.cells.shortcut_ratio(removed / 204).magnitude
     energies = [31.2, promised, rebuild.specific_energy("plates").to("Wh/kg").magnitude]
     charges = [charge.to("Ah").magnitude for charge in rebuild.limits.values()]
     upper.bar_label(upper.barh(["unmodified", "shortcut", "rebuild"], energies, color="tab:blue"), fmt=" %.0f Wh/kg")
