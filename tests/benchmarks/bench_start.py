@@ -19,7 +19,7 @@ from jupyter_client.manager import start_new_kernel
 
 LESSON = Path(__file__).resolve().parents[2] / "notebooks" / "01_weigh_the_plates.ipynb"
 LIBRARIES = "import numpy, scipy.optimize, pint"
-STAGES = LIBRARIES, "import cellkit", "cellkit.teardown"  # the last loads all that makes a cell
+STAGES = LIBRARIES, "import cellkit", "import cellkit.cells"  # the last loads all that makes a cell
 ROUNDS = 21
 
 
