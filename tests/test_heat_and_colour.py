@@ -102,6 +102,12 @@ def test_air_by_hand():
     assert ventilation(6, Q_(2, "A")).to("m^3/hour").magnitude == pytest.approx(0.6, rel=1e-9)
 
 
+def test_air_is_over_four_times_what_keeps_hydrogen_below_its_limit():
+    """1 A makes 1/(2 F) mol/s (CODATA), 8.314 × 313.15/101325 m³/mol at 40 °C; 4 % is the published lower limit."""
+    hydrogen = 8.314 * 313.15 / 101325 / (2 * FARADAY)
+    assert ventilation.si(1, 1.0) > 4 * hydrogen / 0.04
+
+
 def test_conductivity_in_the_cold_by_hand():
     """5 wt% acid: 1.21 % per kelvin of what it is at 18 °C, (1 - 18 × 0.0121)/(1 + 7 × 0.0121) = 0.7211 at 0 °C.
 
