@@ -18,7 +18,7 @@ from cellkit.chemistry.recipe import neutralise, weigh_out
 from cellkit.chemistry.side_reactions import side_reaction
 from cellkit.chemistry.solution import Electrolyte
 from cellkit.designs.design import LEAD_EMPTY, Design
-from cellkit.designs.review import STOP, Review, Span, times
+from cellkit.designs.review import Review, Span, times
 from cellkit.tables.saving import write
 from cellkit.units import InputError, expect, quantity, shown
 
@@ -312,7 +312,8 @@ def _rebuilt(review):
         {f"+ Into the tank go {tank:.0f~P} for each cell." if has_tank else ""}
         + Wait an hour, so that {"the felt is" if flooded else "mat and felt are"} soaked."""
     first, most = review.first_charge, review.first_charge_limit
-    stop, (low, high) = STOP * first.charge, review.charging(first=True)
+    share, (low, high) = 1 - review.full_depth(), review.charging(first=True)
+    stop = share * first.charge
     if review.corrodes:
         sign = f"""+ Stop by the ampere-hours, and at once above {most:.2f~P} in any cell: {metal} shows no rise
         when its ions end."""
@@ -324,7 +325,7 @@ def _rebuilt(review):
         {_gas(review)}
         {danger}
         + Supply at {current:.0f~P} and at most {cells * most:.1f~P} for the {cells} cells in series.
-        + Stop after {stop:.2f~P}, {(stop / current).to("hour"):.0f~P}: {100 * STOP:.0f} % of the {first.charge:.2f~P}
+        + Stop after {stop:.2f~P}, {(stop / current).to("hour"):.0f~P}: {100 * share:.0f} % of the {first.charge:.2f~P}
         that the negatives need. Each cell then shows about {low:.2f~P} to {high:.2f~P}.
         {sign} A cell far below the others has a short; warm, it is off at once.
         {oxygen if first.oxygen.magnitude else ""}
