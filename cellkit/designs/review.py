@@ -332,13 +332,15 @@ class Review:
             room = self.mat_room()
         except InputError as error:
             return Finding(question, False, str(error))
+        if room < 0:
+            return Finding(question, False, "plates and felt alone are thicker than the jar")
         loose, flooded = values["mat thickness"], values["kind of block"] == "flooded"
         least = loose if flooded else (1 - SQUEEZED) * loose
         because = f"{1000 * room:.1f} mm are left for each separator; it takes at least {1000 * least:.1f} mm"
         if flooded:
             return Finding(question, bool(room >= least), because)
-        because += f", and only under {1000 * loose:.1f} mm is the mat pressed"
-        return Finding(question, bool(least <= room < loose), because)
+        pressed = f"{because}, and only under {1000 * loose:.1f} mm is the mat pressed"
+        return Finding(question, bool(least <= room < loose), pressed)
 
     def _first_charge(self):
         charge, oxygen = self.first_charge.oxygen_charge, self.first_charge.oxygen_volume

@@ -45,7 +45,8 @@ STYLE = """
 & td.blank { position: relative; width: 20%; text-align: right; font-weight: normal; border-bottom: 1px solid #000; }
 & td.blank span { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
 @media print {
-  & { font-size: 8.5pt; line-height: 1.2; max-width: none; padding: 0; }
+  & { font-size: 8.3pt; line-height: 1.2; max-width: none; padding: 0; }
+  & th, & td { padding-top: .07em; padding-bottom: .07em; }
   & td.blank { width: 24%; }
   & .columns { display: block; columns: 2; column-gap: 2em; }
   & .caution, & li, & tr { break-inside: avoid; }
@@ -210,8 +211,7 @@ def build_sheet(design, construction, title=None):
         | run at {load} | {_between(Span(*(back * time for time in review.run())), 0, "up to ")} | h
         | energy per mass of block | up to {back * cell.specific_energy("block"):.0f~P} | Wh/kg
         - Stop the discharge at {review.end_voltage:.2f~P} a cell, {cells * review.end_voltage:.2f~P} of the block,
-        sooner if they fall fast.
-        - Ranges: poor to good end. Up to: before losses that are not counted.
+        sooner if they fall fast. Ranges: poor to good end. Up to: losses that are not counted come off.
         # Write down as you go
         | date and name | |
         | room temperature | | °C
@@ -274,7 +274,7 @@ def _gas(review):
     hours = (gas / rate).to("hour").magnitude
     return f"""! a charging cell gives gas that explodes: up to {gas:.1f~P} of hydrogen, 4 % of the air in a box of
         {(gas / LIMIT).to("L"):.0f~P}{" within minutes" if hours < 1 else f" after {hours:.0f} hours"}. Never closed in.
-        At least {review.ventilation_rate:.2f~P} of fresh air (EN IEC 62485-2, from memory), no flame. Charger off at
+        At least {review.ventilation_rate:.3g~P} of fresh air (EN IEC 62485-2, from memory), no flame. Charger off at
         the wall before a clip comes off."""
 
 
@@ -315,10 +315,10 @@ def _rebuilt(review):
     share, (low, high) = 1 - review.full_depth(), review.charging(first=True)
     stop = share * first.charge
     if review.corrodes:
-        sign = f"""+ Stop by the ampere-hours, and at once above {most:.2f~P} in any cell: {metal} shows no rise
+        sign = f"""+ Earlier, and at once, above {most:.2f~P} in any cell. Go by the ampere-hours: {metal} shows no rise
         when its ions end."""
     else:
-        sign = f"+ Stop at once above {most:.2f~P} in any cell, or at a quick rise: the metal ions are gone."
+        sign = f"+ Earlier, and at once, above {most:.2f~P} in any cell or at a quick rise: the metal ions are gone."
     oxygen = f"""+ The positives are full already: {first.oxygen_charge:.2f~P} make {first.oxygen_volume:.1f~P} of
         oxygen in each cell, out of {first.water:.1f~P} of water. Top up with distilled water."""
     charge = f"""# First charge
@@ -406,7 +406,7 @@ def _handed_in(review):
         - Positives, felt and case too, wet. {keeps}
         - {acid.volume:.0f~P} of old acid, later {spent.volume:.0f~P} of spent electrolyte, rinse water, wipes, gloves:
         labelled, to the hazardous-waste point.
-        - If they want it neutral: {old.bicarbonate:.0f~P} of baking soda for the old acid, up to
+        - To make it neutral: {old.bicarbonate:.0f~P} of baking soda for the old acid, up to
         {new.bicarbonate:.0f~P} for the spent, spoon by spoon in an open bowl, shield on. It foams:
         {old.gas_volume:.0f~P} and {new.gas_volume:.0f~P} of CO₂. {review.chosen.metal.capitalize()} and nickel
         stay in it: poison."""
