@@ -112,7 +112,7 @@ def how_deep(reading, depth, real, ideal):
         why="At that depth the line of the real cell has the volts of the reading.",
         hint="Part 4 says how many millivolts a tenth of depth is worth.",
         slips={
-            "That is the depth of the first reading. The second is higher: was it fuller or emptier?": Q_(40, "percent"),
+            "That is the depth of the first reading. The second is higher: fuller or emptier?": Q_(40, "percent"),
             "More volts are a fuller cell, so it was less deep.": Q_(80 - 100 * found, "percent"),
             "That is what is left. Depth is what was taken out.": 1 - found,
             "That is on the ideal line.": thin,
