@@ -146,8 +146,8 @@ class Review:
 
         return self._kept(gone, "s -> hour")
 
-    def after_rest(self, time=WEEK):
-        """Volts of a full cell after a time [s] at rest: a :class:`Span`, nan where nothing is left; None for lead.
+    def after_a_week(self):
+        """Volts of a full cell after a week at rest: a :class:`Span`, nan where nothing is left; None for lead.
 
         What is left of the charge, after the loss of :meth:`shelf_time` all along, sets a depth and that the rest
         voltage, with its uncertainty below and above. How fast lead loses its charge stands in none of the tables.
@@ -156,7 +156,7 @@ class Review:
             return None
         ends, full = [], self.full_depth()
         for end, sign in ((losses.WORST, -1), (losses.NOMINAL, 0), (losses.BEST, 1)):
-            lost = losses.losses(self.design, self.cell, end, full)[1] * time / Cell.capacity.si(self.cell)
+            lost = losses.losses(self.design, self.cell, end, full)[1] * WEEK / Cell.capacity.si(self.cell)
             depth = min(full + float(lost), 1.0)
             volts = Cell.rest_voltage.si(self.cell, depth) + sign * Cell.rest_voltage_uncertainty.si(self.cell, depth)
             ends.append(quantity(volts if depth < 1 else np.nan, "V"))

@@ -193,7 +193,7 @@ def build_sheet(design, construction, title=None):
         f"{n * cell.rest_voltage(depth).magnitude:.2f} ± {n * cell.rest_voltage_uncertainty(depth).to('V'):.2f~P}"
         for n, depth in ((1, 0.1), (1, 0.9), (cells, 0.1))
     )
-    rested = review.after_rest()
+    rested = review.after_a_week()
     week = _between(_of_all(rested, cells), 2, nothing=("flat", "nothing left")) if rested else "not predicted"
     left = f"""
         # Ask first
