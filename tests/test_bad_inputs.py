@@ -411,11 +411,12 @@ ROWS |= {  # side reactions, and what comes back
         "porosity": 0.9,
         "case": "low",
     },
-    "side_reactions.oxygen_current_density": {
+    "side_reactions.impurities": {"metal": "zinc"},
+    "side_reactions.oxygen_overpotential": {
+        "current_density": Q_(1, "mA/cm^2"),
         "acid": ACID,
         "salt": SALT,
         "metal": "copper",
-        "overpotential": Q_(0.1, "V"),
     },
     "side_reactions.oxygen_limited_current": {"surface": Q_(10, "cm^2"), "depth": Q_(10, "mm"), "case": "high"},
     "side_reactions.side_reaction": {"name": "hydrogen on zinc"},
@@ -543,7 +544,7 @@ FINE = {
     "recipe.weigh_out": ["held: none"],
     "published.data_path": ["name: empty"],
     "side_reactions.hydrogen_loss": ["surface: none"],
-    "side_reactions.oxygen_current_density": ["metal: none"],
+    "side_reactions.oxygen_overpotential": ["metal: none"],
     "shelf_log.read_shelf_log": ["charge_curve: none", "columns: none"],
 }
 # What no kind of argument shows: too much for the solution or the model, and things that do not go together.
