@@ -418,7 +418,12 @@ ROWS |= {  # side reactions, and what comes back
         "salt": SALT,
         "metal": "copper",
     },
-    "side_reactions.oxygen_limited_current": {"surface": Q_(10, "cm^2"), "depth": Q_(10, "mm"), "case": "high"},
+    "side_reactions.oxygen_limited_current": {
+        "surface": Q_(10, "cm^2"),
+        "depth": Q_(10, "mm"),
+        "share": 0.5,
+        "case": "high",
+    },
     "side_reactions.side_reaction": {"name": "hydrogen on zinc"},
     "side_reactions.time_to_explosive_limit": {"volume": Q_(50, "L"), "rate": Q_(0.5, "L/hour")},
 }
@@ -585,7 +590,9 @@ MORE = {
     "recipe.to_pour": {
         "held": {"another metal": ck.chemistry.from_molarity(ML, M, HALF, "zinc"), "too much": FILL + FILL},
     },
-    "published.composition": {"formula": {"nonsense": "CuSO4·"}},
+    "published.composition": {
+        "formula": {"nonsense": "CuSO4·", "no dot": "CuSO45H2O", "zero for O": "H20", "no atom": "H0"}
+    },
     "published.molar_mass": {"formula": {"element": "FeSO4", "nonsense": "CuSO4·"}},
     "side_reactions.exchange_current_density": {
         "negative": {"above hydrogen": "copper"},
