@@ -14,11 +14,11 @@ import numpy as np
 
 from cellkit.cells.load import carbon_wrap
 from cellkit.chemistry.properties import heat_of_dilution
-from cellkit.chemistry.recipe import neutralise, weigh_out
+from cellkit.chemistry.recipe import neutralise
 from cellkit.chemistry.side_reactions import side_reaction
 from cellkit.chemistry.solution import Electrolyte
 from cellkit.designs.design import LEAD_EMPTY, Design
-from cellkit.designs.review import Review, Span, times
+from cellkit.designs.review import Review, Span
 from cellkit.tables.saving import write
 from cellkit.units import InputError, expect, quantity, shown
 
@@ -348,7 +348,7 @@ def _mixed(review, fresh, salt):
     """Rows to weigh and steps to mix what is poured into all cells."""
     design, metal = review.design, review.chosen.metal
     crystals, stock = design[f"{metal} crystals"], design["stock acid"]
-    weighed = weigh_out(times(fresh, design.block.cells), crystals, None, design["purity"], stock)
+    weighed = design.recipe(review.construction)
     acid = "! shield and gloves stay on."
     if weighed.stock_acid.magnitude:
         warm = heat_of_dilution(weighed.stock_acid, weighed.water, stock).final
