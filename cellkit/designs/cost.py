@@ -2,7 +2,6 @@
 
 from cellkit.cells.cell import Cell
 from cellkit.cells.load import carbon_wrap
-from cellkit.chemistry.recipe import weigh_out
 from cellkit.designs.design import EXAMPLE, Design, construction_named
 from cellkit.tables.lists import Optional, read_items
 from cellkit.tables.metals import METALS
@@ -35,9 +34,12 @@ def _bought(design, chosen):
     """What is bought for one cell, by item of the price list: quantities of mass, area or number."""
     if chosen.wrap:
         return {"carbon wrap": carbon_wrap(design.current_path(), design["carbon wrap"]).mass}
-    crystals = f"{chosen.metal} crystals"
-    poured = weigh_out(design.fresh(chosen.key), design[crystals], None, design["purity"], design["stock acid"])
-    bought = {crystals: poured.crystals, "stock acid": poured.stock_acid, "distilled water": poured.water}
+    poured = design.recipe(chosen.key)
+    bought = {
+        f"{chosen.metal} crystals": poured.crystals,
+        "stock acid": poured.stock_acid,
+        "distilled water": poured.water,
+    }
     bought["felt plates"] = ureg.Quantity(design.current_path().area, "m^2")
     return bought | ({"tank and tubing": 1} if chosen.tank else {})
 

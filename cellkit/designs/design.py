@@ -8,7 +8,7 @@ from cellkit.cells.block import ACTIVE_SHARE, BLOCK_ITEMS, LEAD_UTILISATION, Blo
 from cellkit.cells.load import carbon_wrap, current_path
 from cellkit.cells.plates import felt_capacity
 from cellkit.chemistry.potentials import half_cell
-from cellkit.chemistry.recipe import PLAN_ITEMS
+from cellkit.chemistry.recipe import PLAN_ITEMS, weigh_out
 from cellkit.chemistry.solution import Electrolyte, from_density, from_molality, from_molarity
 from cellkit.tables.lists import Optional, measured, read_items
 from cellkit.tables.metals import HYDRATES, METALS, read_label
@@ -205,6 +205,11 @@ class Design:
         volume, acid, salt = (self.planned(f"fill {what}", chosen.metal) for what in ("volume", "acid", "salt"))
         tank = self.values["tank volume"] if chosen.tank else 0.0
         return from_molarity.si(volume + tank, acid, salt, chosen.metal)
+
+    def recipe(self, construction):
+        """What to weigh out for that, by one cell: a :class:`~cellkit.chemistry.Recipe`."""
+        crystals = self[f"{construction_named(construction).metal} crystals"]
+        return weigh_out(self.fresh(construction), crystals, None, self["purity"], self["stock acid"])
 
     def end_voltage(self, construction):
         """Volts [V] of one cell at which the discharge ends: as listed, for lead at least ``LEAD_EMPTY``."""
