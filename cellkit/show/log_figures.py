@@ -5,7 +5,7 @@ import numpy as np
 from cellkit.logs.bench_log import BenchLog
 from cellkit.logs.self_discharge import SHARE_LEFT, ArrheniusFit, SelfDischargeFit, fit_self_discharge
 from cellkit.logs.shelf_log import DAY, EXAMPLE, ShelfLog
-from cellkit.show.figures import COLOURS, INK, LINES, PALE, Picture, canvas, look
+from cellkit.show.figures import COLOURS, INK, LINES, PALE, Picture, canvas, look, looks
 from cellkit.units import Q_, Constraint, InputError, expect, one_of, to_si
 
 POINTS = 2000  # rows drawn at most: more than the picture has pixels across
@@ -63,7 +63,6 @@ def _drawn(log):
 
 MAH = Q_(1, "C").to("mAh").magnitude
 FITTED = f"cellkit.logs.fit_self_discharge({EXAMPLE})"
-STYLES = ["-", "--", "-.", ":"]
 
 
 def _each(name, things, kind, example):
@@ -106,9 +105,8 @@ def self_discharge_curves(*fits, left=None):
     until = 1.08 * max([0, *(shelf.high.m for shelf in shelves if np.isfinite(shelf.high.m))])
     end = max([until, *measured])
     words = []
-    for n, fit in enumerate(fits):
+    for n, (fit, style) in enumerate(zip(fits, looks(fit.log.negative for fit in fits), strict=True)):
         same = [f.log.cell for f in fits].count(fit.log.cell) > 1
-        style = look(fit.log.negative) | ({"linestyle": STYLES[n]} if same else {})
         days = np.linspace(0, max(measured[n], until), 200)
         band = fit.retained(Q_(days, "day"))
         share = 100 * fit.log.capacity / fit.fit.values[0]
@@ -170,8 +168,8 @@ def rates_by_temperature(*fits):
     _each("fits", fits, ArrheniusFit, f"cellkit.logs.fit_arrhenius({EXAMPLE})")
     figure, ax = canvas(left=0.11, right=0.78, top=0.97, bottom=0.14)
     words = []
-    for fit in fits:
-        style, there = look(fit.log.negative), fit.log.temperatures
+    for fit, style in zip(fits, looks(fit.log.negative for fit in fits), strict=True):
+        there = fit.log.temperatures
         celsius = np.linspace(there.m.min(), there.m.max(), 40)
         bands = [fit.rate_at(Q_(t, "degC")) for t in celsius]
         ax.plot(celsius, [band.value.m for band in bands], linewidth=2, **style)
