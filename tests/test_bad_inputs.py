@@ -410,13 +410,19 @@ ROWS |= {  # side reactions, and what comes back
         "porosity": 0.9,
         "case": "low",
     },
-    "side_reactions.oxygen_current_density": {
+    "side_reactions.impurities": {"metal": "zinc"},
+    "side_reactions.oxygen_overpotential": {
+        "current_density": Q_(1, "mA/cm^2"),
         "acid": ACID,
         "salt": SALT,
         "metal": "copper",
-        "overpotential": Q_(0.1, "V"),
     },
-    "side_reactions.oxygen_limited_current": {"surface": Q_(10, "cm^2"), "depth": Q_(10, "mm"), "case": "high"},
+    "side_reactions.oxygen_limited_current": {
+        "surface": Q_(10, "cm^2"),
+        "depth": Q_(10, "mm"),
+        "share": 0.5,
+        "case": "high",
+    },
     "side_reactions.side_reaction": {"name": "hydrogen on zinc"},
     "side_reactions.time_to_explosive_limit": {"volume": Q_(50, "L"), "rate": Q_(0.5, "L/hour")},
 }
@@ -542,7 +548,7 @@ FINE = {
     "recipe.weigh_out": ["held: none"],
     "published.data_path": ["name: empty"],
     "side_reactions.hydrogen_loss": ["surface: none"],
-    "side_reactions.oxygen_current_density": ["metal: none"],
+    "side_reactions.oxygen_overpotential": ["metal: none"],
     "shelf_log.read_shelf_log": ["charge_curve: none", "columns: none"],
 }
 # What no kind of argument shows: too much for the solution or the model, and things that do not go together.
@@ -580,7 +586,9 @@ MORE = {
         "held": {"another metal": ck.chemistry.from_molarity(ML, M, HALF, "zinc"), "too much": FILL + FILL},
         "target": {"without salt": ck.chemistry.from_molarity(ML, M)},
     },
-    "published.composition": {"formula": {"nonsense": "CuSO4·"}},
+    "published.composition": {
+        "formula": {"nonsense": "CuSO4·", "no dot": "CuSO45H2O", "zero for O": "H20", "no atom": "H0"}
+    },
     "published.molar_mass": {"formula": {"element": "FeSO4", "nonsense": "CuSO4·"}},
     "side_reactions.exchange_current_density": {
         "negative": {"above hydrogen": "copper"},

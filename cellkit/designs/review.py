@@ -15,6 +15,7 @@ from cellkit.chemistry.side_reactions import (
     gas_volume,
     hydrogen_upper_bound,
     ions_left_behind,
+    oxygen_overpotential,
     ventilation,
 )
 from cellkit.chemistry.solution import Electrolyte
@@ -25,10 +26,9 @@ from cellkit.tables.published import table
 from cellkit.units import Constraint, InputError, expect, gives, quantity, to_si
 
 DEPTH = Constraint("", "0.5", low=0.0, high=1.0, single=True)
-STOP = 0.95  # share of the first charge after which to stop: the last metal ions come with hydrogen; from memory
 FOLLOW = 0.1  # share of the metal ions that may stay behind: a judgement
 STOP_ABOVE = 0.1  # V above what is expected, well below the jump to hydrogen on a plate without ions
-OXYGEN_ABOVE = 0.1, 0.3  # V above its rest potential at which PbO2 makes oxygen, small current; from memory
+GONE = 600.0  # s in which all plated zinc may dissolve, for the air that is asked for: a judgement on the safe side
 LEAD_FULL = 2.40  # V of one lead cell on charge; common practice, no source
 NEW_PLATE_DENSITY = 1500.0  # kg/m³ of felt, filled polyethylene and mesh together, pores not counted; from memory
 DRAWS = 400  # for a chance in tenths
@@ -126,11 +126,14 @@ class Review:
         return self._kept(losses.charge_returned, " -> percent")
 
     def full_depth(self):
-        """Depth at which charging ends: the metal ions that diffusion leaves behind, at least 1 - ``STOP``."""
-        density = Review.charging_current.si(self) / self.design.current_path().area
+        """Depth at which charging ends: the share of the metal ions that diffusion leaves behind, never all of it."""
+        density = self._face_current()
         left = ions_left_behind.si(self.chosen.metal, density, self.design.values["felt thickness"])
         share = left / Electrolyte.salt_molarity.si(self.cell.at_depth(1.0))
-        return float(np.clip(share, 1 - STOP, 1.0))
+        return float(np.minimum(share, 0.99))
+
+    def _face_current(self):
+        return Review.charging_current.si(self) / self.design.current_path().area
 
     def shelf_time(self):
         """Time at rest until nothing is left, at the rate of a fresh charge: a :class:`Span`."""
@@ -162,17 +165,18 @@ class Review:
     def charging(self, first=False):
         """Volts at the end of a charge, lowest and highest; ``first`` for the one that makes oxygen.
 
-        Rest voltage at 1 - ``STOP`` of the depth and what the charging current costs on top, as much as on discharge.
-        A positive that makes oxygen stands ``OXYGEN_ABOVE`` its rest potential instead.
+        Rest voltage at :meth:`full_depth` and what the charging current costs on top, as much as on discharge. A
+        positive that makes oxygen stands between its rest potential and, at most, ``oxygen_overpotential`` above it.
         """
         expect("first", first, bool, "True")
         if not self.rebuilt:
             return quantity(LEAD_FULL, "V"), quantity(LEAD_FULL, "V")
+        depth, current = self.full_depth(), Review.charging_current.si(self)
+        full = self.cell.at_depth(depth)
+        solution = full.acid / full.water, full.salt / full.water, self.chosen.metal
         ends = []
-        for case, oxygen in zip(("best", "worst"), OXYGEN_ABOVE, strict=True):
-            now = voltage_under_load.si(
-                self.cell, self.design.current_path(case), Review.charging_current.si(self), 1 - STOP
-            )
+        for case, oxygen in (("best", 0.0), ("worst", oxygen_overpotential.si(self._face_current(), *solution))):
+            now = voltage_under_load.si(self.cell, self.design.current_path(case), current, depth)
             swap = oxygen - now.positive_overpotential if first and self.cell.positive_charged else 0.0
             ends.append(quantity(2 * now.rest - now.terminal + swap, "V"))
         return tuple(ends)
@@ -184,8 +188,8 @@ class Review:
 
     @gives("m^3/s -> m^3/hour")
     def ventilation_rate(self):
-        """Air for all cells while they charge: the whole current makes hydrogen, and corrosion at its worst too."""
-        rest = losses.losses(self.design, self.cell, losses.WORST)[1] if self.corrodes else 0.0
+        """Air for all cells: the whole charging current makes hydrogen, and all zinc dissolves within ``GONE``."""
+        rest = self.first_charge.charge.to("C").magnitude / GONE if self.corrodes else 0.0
         return ventilation.si(self.design.block.cells, Review.charging_current.si(self) + rest)
 
     @gives("m^3 -> mL")

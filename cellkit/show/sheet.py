@@ -25,7 +25,7 @@ from cellkit.chemistry.recipe import neutralise, weigh_out
 from cellkit.chemistry.side_reactions import side_reaction
 from cellkit.chemistry.solution import Electrolyte
 from cellkit.designs.design import Design
-from cellkit.designs.review import STOP, Review, Span, times
+from cellkit.designs.review import Review, Span, times
 from cellkit.tables.saving import write
 from cellkit.units import InputError, expect, quantity, shown
 
@@ -357,7 +357,8 @@ def _rebuilt(review):
     has_tank, tank = review.chosen.tank, design["tank volume"].to("mL")
     each = fresh.volume - tank if has_tank else fresh.volume
     first, current, most = review.first_charge, review.charging_current, review.first_charge_limit
-    stop, (low, high), (least, last) = STOP * first.charge, review.charging(first=True), review.charging()
+    share, (low, high), (least, last) = 1 - review.full_depth(), review.charging(first=True), review.charging()
+    stop = share * first.charge
     oxygen = f"""+ The positives are full already: {first.oxygen_charge:.2f~P} make {first.oxygen_volume:.1f~P} of
         oxygen in each cell, out of {first.water:.1f~P} of water. Top up with distilled water."""
     kept = review.current_efficiency().nominal.to("").magnitude
@@ -401,7 +402,7 @@ def _rebuilt(review):
         + Wait an hour, so that {"the felt is" if flooded else "mat and felt are"} soaked."""
     charge = f"""{danger}
         + Supply at {current:.0f~P} and at most {cells * most:.1f~P} for the {cells} cells in series.
-        + Stop after {stop:.2f~P}, {(stop / current).to("hour"):.0f~P}: {100 * STOP:.0f} % of the {first.charge:.2f~P}
+        + Stop after {stop:.2f~P}, {(stop / current).to("hour"):.0f~P}: {100 * share:.0f} % of the {first.charge:.2f~P}
         that the negatives need. Each cell then shows about {low:.2f~P} to {high:.2f~P}.
         {sign}
         {oxygen if first.oxygen.magnitude else ""}
