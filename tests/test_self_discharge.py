@@ -737,7 +737,7 @@ def test_extrapolation_is_marked_in_the_picture_and_only_there():
 def test_pictures_say_their_numbers():
     zinc, copper = (ck.logs.read_shelf_log(f"self_discharge_{cell}.csv") for cell in ("zinc", "copper"))
     at_room = [log.at(Q_(25, "degC")) for log in (zinc, copper)]
-    assert "from 938 down to 411 mAh in 1.17 days" in ck.show.shelf_measurements(*at_room).sentence
+    assert "at 25 °C: from 938 down to 411 mAh in 1.17 days" in ck.show.shelf_measurements(*at_room).sentence
     assert "constant leak" in ck.show.residuals(*ck.logs.compare_models(at_room[0]).fits).sentence
     assert (
         "copper, invented: 0.5"

@@ -8,7 +8,7 @@ as tests hold:
   21 mAh a day. Its activation energy takes that rate to the other published end, 4.4 g/m² a day, at 55 °C;
 - zinc on flat plates makes hydrogen, 28 mA with all its charge, in the upper half of the published range. The current
   falls with the charge, as each atom that goes takes acid along: I = I0 exp[-k (1 - q)], with q the share left. Its
-  activation energy is from memory. On felt the same rates would leave nothing after minutes.
+  activation energy is from memory. On felt the same rates would leave nothing after two hours.
 """
 
 import math
