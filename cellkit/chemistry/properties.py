@@ -15,7 +15,7 @@ DENSITY_ERROR = 0.003  # share by which a density may be off, from the compariso
 DENSEST = 0.65  # most of the mass that is dissolved
 IN_WATER = 0.02  # share by which the interpolated solubilities may be off, from the comparison with CRC
 BESIDE_ACID = 0.2  # share by which the estimate beside acid may be off: a judgement, no published check here
-MIXTURE_ERROR = 0.2  # share by which a mixture's conductivity may be off: a judgement
+MIXTURE_ERROR = 0.2  # share by which a mixture's conductivity may be off: a judgement, published are directions only
 ABSORPTIVITY = 1.2  # m²/mol (12 L/(mol cm)) of Cu++ in sulfate near 810 nm, from memory
 STOCK = Constraint("", "0.37", low=0.0, high=0.84, open_low=True)
 SHARE = Constraint("", "0.1", low=0.0, high=0.6)

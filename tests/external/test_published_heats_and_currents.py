@@ -1,5 +1,6 @@
 """Heat of dilution, conductivity and gas volumes against library values and remembered handbook rows."""
 
+import numpy as np
 from report import CODE, INDEPENDENT, compared, numbers, percent, values
 
 from cellkit.chemistry.properties import apparent_enthalpy, conductivity, density, heat_of_dilution
@@ -112,6 +113,23 @@ def test_conductivity_rises_with_temperature():
     acid = 0.1 * density.si(0.1, 0.0, None, 291.15) / molar_mass.si("H2SO4")
     colder, warmer = (conductivity.si(acid, temperature=kelvin) for kelvin in (291.15, 292.15))
     yield "10 wt%", 100 * (warmer / colder - 1) - 1.28
+
+
+@compared(
+    "conductivity of copper electrolyte: steps that go the other way with less copper, more acid, more heat",
+    "40–60 g/L Cu, 160–220 g/L H2SO4, 35–45 °C",
+    "Kalliomäki et al., Minerals 6 (2016) 59, doi:10.3390/min6030059, abstract",
+    0,
+    "steps",
+    INDEPENDENT,
+    why="measured at 50–70 °C; its numbers were not read, so that the directions are all that is compared",
+)
+def test_conductivity_of_mixtures_goes_the_published_way():
+    acid, copper = np.meshgrid(np.linspace(1630, 2240, 4), np.linspace(630, 940, 4), indexing="ij")
+    found = [conductivity.si(acid, copper, "copper", kelvin) for kelvin in (308.15, 318.15)]
+    yield "more acid", np.sum(np.diff(found[0], axis=0) <= 0)
+    yield "less copper", np.sum(np.diff(found[0], axis=1) >= 0)
+    yield "warmer", np.sum(found[1] <= found[0])
 
 
 @compared(
