@@ -79,7 +79,7 @@ def _unit(log):
 
 
 def shelf_measurements(*logs):
-    """Capacity against days on the shelf, all temperatures, one marker per measurement; as shares if one log has them."""
+    """Capacity against days on the shelf, all temperatures, a marker per measurement; in percent if one log has it."""
     _each("logs", logs, ShelfLog, EXAMPLE)
     figure, ax = canvas(left=0.11, right=0.97, top=0.97, bottom=0.14)
     words = []

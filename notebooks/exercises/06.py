@@ -84,7 +84,7 @@ def plan_a_stand():
     enough = np.searchsorted(-np.array([width(span) for span in spans]), -0.1)
     return Exercise(
         Q_(spans[enough], "day"),
-        close=Q_(1.6, "day"),
+        close=Q_(0.9, "day"),
         why="Twice the rate needs about half the time; longer is better still, but asks for patience.",
         hint="Call ck.logs.plan_measurements with a rate of 2 %/day and spans between 14 and 28 days.",
         slips={
