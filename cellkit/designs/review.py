@@ -12,6 +12,8 @@ from cellkit.cells.load import run_load, voltage_under_load
 from cellkit.chemistry.properties import BESIDE_ACID, IN_WATER, solubility
 from cellkit.chemistry.side_reactions import (
     HydrogenBound,
+    active_depth,
+    areal_charge_ratio,
     gas_volume,
     hydrogen_upper_bound,
     ions_left_behind,
@@ -26,6 +28,7 @@ from cellkit.tables.published import table
 from cellkit.units import Constraint, InputError, expect, gives, quantity, to_si
 
 DEPTH = Constraint("", "0.5", low=0.0, high=1.0, single=True)
+ACTIVE = 0.9  # share of a discharge in acid in which lead dioxide was found most active: a judgement
 FOLLOW = 0.1  # share of the metal ions that may stay behind: a judgement
 STOP_ABOVE = 0.1  # V above what is expected, well below the jump to hydrogen on a plate without ions
 GONE = 600.0  # s in which all plated zinc may dissolve, for the air that is asked for: a judgement on the safe side
@@ -229,6 +232,8 @@ class Review:
                 self._first_charge(),
                 self._stays(),
                 self._reach(),
+                self._needles(),
+                self._strong(),
                 self._stack(),
             ]
         return [*found, self._gain()] if self.rebuilt or self.chosen.wrap else found
@@ -324,6 +329,19 @@ class Review:
     def _reach(self):
         because = f"diffusion leaves {100 * self.full_depth():.0f} % of them behind at {self.charging_current:.0f~P}"
         return Finding("Do the ions follow the charging current?", self.full_depth() <= FOLLOW, because)
+
+    def _needles(self):
+        charge, face = self.first_charge.charge.to("C").magnitude, self.design.current_path().area
+        ratio = areal_charge_ratio.si(charge, face)
+        plated, shown = (quantity(x, "C/m^2 -> mA*hour/cm^2").m for x in (charge / face, charge / face / ratio))
+        because = f"{plated:.0f} mAh on each cm² of face, none were seen up to {shown:.0f}"
+        return Finding("Is so much metal plated without needles?", bool(ratio <= 1), because)
+
+    def _strong(self):
+        full, empty = (Electrolyte.acid_molarity.si(self.cell.at_depth(depth)) for depth in (0.0, 1.0))
+        share = active_depth.si(full, empty)
+        because = f"lead dioxide is most active in {100 * share:.0f} % of {full / 1000:.1f} to {empty / 1000:.1f} mol/L"
+        return Finding("Is there acid enough for the positive?", bool(share >= ACTIVE), because)
 
     def _gain(self):
         mine, theirs = (cell.specific_energy("block") for cell in (self.cell, self.original_cell))
