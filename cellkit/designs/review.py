@@ -35,6 +35,8 @@ GONE = 600.0  # s in which all plated zinc may dissolve, for the air that is ask
 LEAD_FULL = 2.40  # V of one lead cell on charge; common practice, no source
 NEW_PLATE_DENSITY = 1500.0  # kg/m³ of felt, filled polyethylene and mesh together, pores not counted; from memory
 DRAWS = 400  # for a chance in tenths
+WEEK = 7 * 24 * 3600.0  # s
+FUSES = 1, 1.25, 1.6, 2, 2.5, 3.15, 4, 5, 6.3, 8, 10  # times a power of ten: preferred numbers R10, ISO 3; from memory
 SQUEEZED = 0.3  # share by which a glass mat may be pressed together, and has to be pressed at all; from memory
 
 
@@ -146,6 +148,35 @@ class Review:
             return rest_loss.si(Cell.capacity.si(cell), resting).time
 
         return self._kept(gone, "s -> hour")
+
+    def after_a_week(self):
+        """Volts of a full cell after a week at rest: a :class:`Span`, nan where nothing is left; None for lead.
+
+        What is left of the charge, after the loss of :meth:`shelf_time` all along, sets a depth and that the rest
+        voltage, with its uncertainty below and above. How fast lead loses its charge stands in none of the tables.
+        """
+        if not self.rebuilt:
+            return None
+        ends, full = [], self.full_depth()
+        for end, sign in ((losses.WORST, -1), (losses.NOMINAL, 0), (losses.BEST, 1)):
+            lost = losses.losses(self.design, self.cell, end, full)[1] * WEEK / Cell.capacity.si(self.cell)
+            depth = min(full + float(lost), 1.0)
+            volts = Cell.rest_voltage.si(self.cell, depth) + sign * Cell.rest_voltage_uncertainty.si(self.cell, depth)
+            ends.append(quantity(volts if depth < 1 else np.nan, "V"))
+        return Span(*ends)
+
+    def fuse(self):
+        """Fuse [A] just above the load and the charger, the thinnest wire [m²] that carries more, and how much [A].
+
+        An InputError where no wire of ``data/reference/wires.csv`` carries more than such a fuse.
+        """
+        current = max(self.design.values["load current"], Review.charging_current.si(self))
+        decade = 10.0 ** np.floor(np.log10(current))
+        fuse = min(size * decade for size in FUSES if size * decade > current * (1 + 1e-9))
+        for row in table("wires"):
+            if fuse < row["current_A"]:
+                return tuple(map(quantity, (fuse, row["area_mm2"] * 1e-6, row["current_A"]), ("A", "m^2 -> mm^2", "A")))
+        raise InputError(f"{current:.3g} A is more than the wires of the table carry. Ask a licensed electrician.")
 
     def hydrogen_bound(self):
         """Most hydrogen of all cells, from published values only: per time, and of one whole charge."""
@@ -306,16 +337,21 @@ class Review:
             room = self.mat_room()
         except InputError as error:
             return Finding(question, False, str(error))
+        if room < 0:
+            return Finding(question, False, "plates and felt alone are thicker than the jar")
         loose, flooded = values["mat thickness"], values["kind of block"] == "flooded"
-        fits = room >= loose if flooded else (1 - SQUEEZED) * loose <= room < loose
-        because = f"{1000 * room:.1f} mm are left for each separator of {1000 * loose:.1f} mm"
-        return Finding(
-            question, bool(fits), because if flooded else f"{because}, to be pressed by up to {SQUEEZED:.0%}"
-        )
+        least = loose if flooded else (1 - SQUEEZED) * loose
+        because = f"{1000 * room:.1f} mm are left for each separator; it takes at least {1000 * least:.1f} mm"
+        if flooded:
+            return Finding(question, bool(room >= least), because)
+        pressed = f"{because}, and only under {1000 * loose:.1f} mm is the mat pressed"
+        return Finding(question, bool(least <= room < loose), pressed)
 
     def _first_charge(self):
         charge, oxygen = self.first_charge.oxygen_charge, self.first_charge.oxygen_volume
-        because = f"{charge:.2f~P} make {oxygen:.1f~P} of oxygen in each cell"
+        because = f"{charge:.2f~P} make {oxygen:.1f~P} of oxygen in each cell; a block discharged first makes none"
+        if charge.magnitude == 0:
+            because = "it goes in discharged, and lead sulfate takes the charge"
         return Finding("Does the positive take the first charge?", bool(charge.magnitude == 0), because)
 
     def _stays(self):
@@ -323,7 +359,7 @@ class Review:
         because = f"{kept.worst.m:.0f} to {kept.best:.0f~P} of {self.charging_current:.0f~P} by published rates"
         if self.corrodes:
             lost = quantity(losses.losses(self.design, self.cell, losses.NOMINAL)[0], "A")
-            because += f"; zinc in the felt loses about {lost:.1g~P} meanwhile"
+            because += f"; {self.chosen.metal} in the felt loses about {float(f'{lost.m:.1g}'):g} A meanwhile"
         return Finding("Does charging keep its metal?", bool(kept.nominal.m >= 100 * losses.LEAST), because)
 
     def _reach(self):
