@@ -1,5 +1,6 @@
 """The voltage of one cell under a current, part by part; how long it runs a load; carbon beside a lead plate."""
 
+import functools
 from collections import namedtuple
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -71,13 +72,18 @@ def current_path(block, case="nominal", separator=None, felt=None, polyethylene=
     """
     expect("block", block, Block, BLOCK)
     one_of("case", case, CASES)
-    values = {row["name"]: Q_(row[case], str(row["unit"])).to_base_units().magnitude for row in table("kinetics")}
+    values = dict(_kinetics(case))
     known = {"separator": separator, "felt": felt, "polyethylene": polyethylene, "mesh": mesh, "wiring": wiring}
     values |= {name: value for name, value in known.items() if value is not None}
     np.broadcast_arrays(*values.values())
     width, height = block.values["plate width"], block.values["plate height"]
     negatives = block.values["number of negative plates"] / block.cells
     return CurrentPath(block.faces * width * height, negatives, height / width, values)
+
+
+@functools.lru_cache
+def _kinetics(case):
+    return [(row["name"], Q_(row[case], str(row["unit"])).to_base_units().magnitude) for row in table("kinetics")]
 
 
 LoadVoltages = namedtuple(

@@ -21,11 +21,11 @@ from matplotlib.font_manager import FontProperties, findfont, get_font
 
 from cellkit.cells.load import carbon_wrap
 from cellkit.chemistry.properties import heat_of_dilution
-from cellkit.chemistry.recipe import neutralise, weigh_out
+from cellkit.chemistry.recipe import neutralise
 from cellkit.chemistry.side_reactions import side_reaction
 from cellkit.chemistry.solution import Electrolyte
 from cellkit.designs.design import Design
-from cellkit.designs.review import Review, Span, times
+from cellkit.designs.review import Review, Span
 from cellkit.tables.saving import write
 from cellkit.units import InputError, expect, quantity, shown
 
@@ -343,7 +343,7 @@ def _rebuilt(review):
     design, values, cells = review.design, review.design.values, review.design.block.cells
     metal, fresh = review.cell.negative, design.fresh(review.construction)
     crystals, stock = design[f"{metal} crystals"], design["stock acid"]
-    weighed = weigh_out(times(fresh, cells), crystals, None, design["purity"], stock)
+    weighed = design.recipe(review.construction)
     water = f"+ All the water, {weighed.water:.0f~P}, into a wide jar of glass or polyethylene."
     if weighed.stock_acid.magnitude == 0:
         mix = f"! face shield and gloves on. {RINSE}.\n{water}"
