@@ -202,7 +202,7 @@ WRONG = [
     ("two readings", 'Q_(-101, "mohm")', "Look at the sign first"),
     ("two readings", 'Q_(1, "ohm")', "The size is far off. Take the volts lost"),
     ("a tenth lost", 'Q_(0.8, "A")', "That costs a tenth of a volt"),
-    ("a tenth lost", 'Q_(28, "A")', "That leaves a tenth"),
+    ("a tenth lost", 'Q_(27.2, "A")', "That leaves a tenth"),
     ("a tenth lost", 'Q_(2, "A")', "Not there yet. Nine tenths"),
     ("a tenth lost", 'Q_(0.13, "V")', "Look at the unit"),
     ("polyethylene", 'Q_(81, "mohm")', "That is one face"),
