@@ -99,6 +99,7 @@ def _crystals(metal):
 _SOME = {"low": 0.0, "high": 1.0, "open_low": True}
 COLDEST = 283.15  # K: an unheated cupboard in winter, where a list says nothing
 LEAD_EMPTY = 1.75  # V of one lead cell on load; common practice, no source
+BOUGHT = "purity", "stock acid"  # rows that a rebuild needs on the bench, beside those of its cell
 BY_METAL = {
     "fill volume": positive("m^3", "40,mL"),
     "fill salt": positive("mol/m^3", "1,mol/L"),
@@ -220,10 +221,16 @@ class Design:
         return [metal for metal, why in refused.items() if not why]
 
     def end_voltage(self, construction):
-        """Volts [V] of one cell at which the discharge ends: as listed, for lead at least ``LEAD_EMPTY``."""
-        chosen = construction_named(construction)
-        listed = self.planned("end voltage", chosen.metal)
-        return listed if chosen.metal else np.maximum(listed, LEAD_EMPTY)
+        """Volts [V] of one cell at which the discharge ends: a metal's own row, or else the common one.
+
+        The common one is never less for a negative below hydrogen than ``LEAD_EMPTY``, plus what zinc stands below
+        lead: a load that is content with the volts of copper would empty zinc or lead until they are harmed.
+        """
+        negative = construction_named(construction).negative
+        if (own := self.values.get(f"{negative} end voltage")) is not None:
+            return own
+        listed, potential = self.values["end voltage"], half_cell(negative)["e0"]
+        return np.maximum(listed, LEAD_EMPTY + half_cell("lead")["e0"] - potential) if potential < 0 else listed
 
     def current_path(self, case="nominal"):
         """What the current of one cell passes; see :func:`cellkit.cells.current_path`."""
@@ -259,10 +266,12 @@ class Design:
 
     def refused(self, construction):
         """Why there is no cell of a construction, in words; nothing if there is one."""
-        construction_named(construction)
+        metal = construction_named(construction).metal
         try:
             self.cell(construction)
             self.end_voltage(construction)
+            if metal:
+                [self.values[item] for item in (f"{metal} crystals", *BOUGHT)]
         except InputError as error:
             return str(error)
         return ""
