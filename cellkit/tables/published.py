@@ -75,8 +75,8 @@ def composition(formula):
         raise InputError(f"{shown(formula)} is not a formula; write it like 'CuSO4·5H2O'.")
     atoms = {}
     for part in re.split(r"[·.*]", formula):
-        match = re.fullmatch(r"([1-9]\d?)?((?:[A-Z][a-z]?(?:1\d|[1-9])?)+)", part)
-        if not match:  # no element comes twenty times: CuSO45H2O lacks its dot
+        match = re.fullmatch(r"([1-9]\d?)?((?:[A-Z][a-z]?(?:[12]?[1-9]|10)?)+)", part)
+        if not match:  # CuSO45H2O lacks its dot, and the last letter of H20 is a zero
             raise InputError(f"{formula!r} is not a formula; write it like 'CuSO4·5H2O'.")
         found = re.findall(r"([A-Z][a-z]?)(\d*)", match[2])
         if len(dict(found)) < len(found):
