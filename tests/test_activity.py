@@ -46,6 +46,14 @@ def test_infinitely_dilute_acid_is_two_hydrogen_ions_and_a_sulfate():
     assert activities.si(1e-8).bisulfate < 1e-5 * 1e-8 * 1e3
 
 
+def test_a_trace_of_acid_follows_henrys_law():
+    """The activity of a trace of hydrogen ions in zinc sulfate is in proportion to the acid, however little it is."""
+    acid = np.array([1e-9, 1e-13, 1e-16])
+    assert np.exp(activities.si(acid, 1.0, "zinc").hydrogen) / acid == pytest.approx(
+        np.exp(activities.si(1e-7, 1.0, "zinc").hydrogen) / 1e-7, rel=1e-5
+    )
+
+
 def test_dilute_water_activity_is_that_of_an_ideal_solution():
     """Raoult: 1 - a(w) = moles of ions per mole of water; CuSO4 gives two ions, dilute acid three."""
     for acid, salt, ions in ((1e-6, 0.0, 3e-6), (0.0, 1e-6, 2e-6)):

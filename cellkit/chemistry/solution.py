@@ -172,12 +172,16 @@ def from_mass_fraction(mass, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
 )
 def from_density(mass, reading, temperature=ROOM):
     """Battery acid from its mass and the density that a hydrometer shows; see :func:`from_molarity`."""
-    low, high = np.zeros(np.broadcast_shapes(np.shape(reading), np.shape(temperature))), 0.42
-    for _ in range(50):
-        acid = (low + high) / 2
-        dense = density.si(acid, temperature=temperature) > reading
-        low, high = np.where(dense, low, acid), np.where(dense, acid, high)
-    acid = np.where(np.isnan(reading * np.asarray(temperature)), np.nan, acid)[()]
+    acid, slope = np.zeros(np.broadcast_shapes(np.shape(reading), np.shape(temperature))), 700.0
+    short = reading - density.si(acid, temperature=temperature)
+    for _ in range(20):  # secants: density rises almost in proportion
+        step = np.clip(acid + np.where(np.abs(short) > 1e-9, short / slope, 0.0), 0.0, 0.42) - acid
+        if not np.any(step):
+            break
+        acid, before = acid + step, short
+        short = reading - density.si(acid, temperature=temperature)
+        slope = np.where(step == 0, slope, (before - short) / np.where(step == 0, 1.0, step))
+    acid = np.where(np.isnan(short), np.nan, acid)[()]
     return Electrolyte(mass * (1 - acid), mass * acid / molar_mass.si("H2SO4"), temperature=temperature)
 
 

@@ -12,6 +12,7 @@ import numpy as np
 
 from cellkit.cells.cell import Cell
 from cellkit.cells.load import voltage_under_load
+from cellkit.chemistry.activity import tabulated
 from cellkit.chemistry.properties import DENSITY_ERROR
 from cellkit.chemistry.side_reactions import side_reaction
 from cellkit.chemistry.solution import Electrolyte
@@ -31,6 +32,7 @@ KINDS = {
     "copper dissolved by oxygen": positive("kg/m^2/s", 'Q_(3, "g/(m^2*day)")'),
 }
 UNFOUNDED = ("from memory", "invented")
+AT_ONCE = 20_000  # draws worked on together: more take memory, fewer take time
 NODES = 15  # along each axis of the map, where the mean voltage is computed; between them it is interpolated
 
 
@@ -250,8 +252,11 @@ def compare(design, count=10_000, seed=0, known=None):
         inputs[name] = np.maximum(middle + spread * random.standard_normal(int(count)), kind.low)
         status[name] = "measured"
     refused = {key: why for key in CONSTRUCTIONS if (why := design.refused(key))}
-    with quietly():
-        return Comparison(inputs, specific_energies(design, inputs), refused, status)
+    with quietly(), tabulated():
+        cuts = (slice(start, start + AT_ONCE) for start in range(0, int(count), AT_ONCE))
+        parts = [specific_energies(design, {name: draws[cut] for name, draws in inputs.items()}) for cut in cuts]
+    found = {key: np.concatenate([part[key] for part in parts]) for key in CONSTRUCTIONS}
+    return Comparison(inputs, found, refused, status)
 
 
 class SpecificEnergyMap(NamedTuple):
@@ -294,7 +299,7 @@ def specific_energy_map(design, construction, volume, plates):
             changes["electrolyte"] = volume * values["electrolyte density"] * cells
         return Design.cell.si(Design.varied.si(design, changes), construction)
 
-    with quietly():
+    with quietly(), tabulated():
         return _interpolated(cell, volume, plates)
 
 

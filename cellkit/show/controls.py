@@ -29,7 +29,7 @@ from cellkit.chemistry.solution import CONCENTRATION, Electrolyte, from_molality
 from cellkit.designs.comparison import Comparison, specific_energy_map
 from cellkit.designs.design import BY_METAL, CONSTRUCTIONS, EXAMPLE, Design
 from cellkit.designs.review import Review
-from cellkit.logs.self_discharge import ArrheniusFit, SelfDischargeFit, ShelfTime
+from cellkit.logs.self_discharge import ArrheniusFit, SelfDischargeFit, ShelfTime, tails
 from cellkit.logs.shelf_log import EXAMPLE as SHELF_LOG
 from cellkit.show.figures import COLOURS, HEIGHT, INK, PALE, WIDTH, Moving, Picture, canvas, look
 from cellkit.tables.metals import METALS
@@ -331,8 +331,8 @@ class RecipePanel(Live):
         self.sliders = _planned([self._of(metal) for metal in metals], *items)
         figure, (upper, lower) = canvas(2, left=0.2, right=0.97, top=0.97, bottom=0.13, hspace=0.55)
         grams, self._set_grams = _bars(upper, ["crystals", "stock acid", "water"])
-        most = 2 * max(design.block.cells * design.fresh.si(design, metal).water for metal in metals)
-        upper.set(xlabel="To weigh out for all cells / g", xlim=(0, 1000 * most))
+        most = 2e6 * design.block.cells * max(self._of(metal).values["fill volume"] for metal in metals)
+        upper.set(xlabel="To weigh out for all cells / g", xlim=(0, most))
         self._band = lower.add_patch(Rectangle((0, 0.2), 0, 0.4, linewidth=0, alpha=0.4))
         self._there = lower.plot([0, 0], [0.05, 0.75], color=INK, linewidth=3)[0]
         self._label = lower.text(0.02, 0.87, "", va="center")
@@ -357,7 +357,7 @@ class RecipePanel(Live):
         metal, design = self.choice.value, Design.varied.si(self._design, values)
         review, cells = Review(design, metal), design.block.cells
         fresh, mixed = design.fresh(metal), review.cell.electrolyte
-        grams = [cells * part for part in design.recipe(metal)]
+        grams = design.recipe(metal)
         cold, place = review.cold(), design["coldest place"].to("degC")
         verdict = "stays dissolved" if cold.salt <= cold.least else "drops crystals"
         verdict = "may drop crystals" if cold.least < cold.salt <= cold.most else verdict
@@ -518,9 +518,9 @@ class ShelfPanel(Live):
         with np.errstate(all="ignore"):
             left = fit.model.left(times, *rows[:, 1:, None].swapaxes(0, 1))
             when = fit.model.time_to(share, *rows[:, 1:].T)
-            low, high = np.quantile(when[1:], [0.025, 0.975], method="inverted_cdf")
+            low, high = np.quantile(when[1:], tails(0.95), method="inverted_cdf")
         x = self._shown(times).m
-        self._band.set_verts(_ribbon(x, *(100 * np.quantile(left[1:], [0.025, 0.975], axis=0))))
+        self._band.set_verts(_ribbon(x, *(100 * np.quantile(left[1:], tails(0.95), axis=0))))
         self._line.set_data(x, 100 * left[0])
         found = ShelfTime(share, *map(self._shown, (when[0], low, high, fit.log.time.max())))
         at = min(found.time.m, x[-1])
@@ -546,7 +546,7 @@ def shelf_panel(fit):
 
     >>> from cellkit.logs import fit_arrhenius, read_shelf_log
     >>> shelf_panel(fit_arrhenius(read_shelf_log("self_discharge_copper.csv"))).sentence.split(" (")[0]
-    'copper, invented, first order, at 19 °C with 0.279 %/d: 80% is left after 80 d'
+    'copper, invented, first order, at 19 °C with 0.965 %/d: 80% is left after 23.1 d'
     """
     if not isinstance(fit, SelfDischargeFit):
         expect("fit", fit, ArrheniusFit, f"cellkit.logs.fit_arrhenius({SHELF_LOG})")

@@ -9,17 +9,18 @@ from cellkit.show import Exercise
 ONE = Q_(1, "mol/kg")
 
 
-def two_metals():
-    upper, lower, oxide = (Q_(ck.chemistry.half_cell(name)["e0"], "V") for name in ("copper", "zinc", "lead dioxide"))
+def unknown_metal():
+    copper, gap = Q_(ck.chemistry.half_cell("copper")["e0"], "V"), Q_(0.60, "V")
     return Exercise(
-        upper - lower,
+        copper - gap,
         close=Q_(0.01, "V"),
-        why="The volts are the upper shelf less the lower one, and minus a minus is plus.",
-        hint="Take the lower shelf from the upper one; minus a minus is plus.",
+        why="It hangs 0.60 V lower than copper, and that is below hydrogen.",
+        hint="The reading is the upper shelf less the lower one, and the red probe is on the upper one.",
         slips={
-            "Zinc hangs below zero, so the gap is more than copper's height, not less.": upper + lower,
-            "Zinc hangs below zero: taking away a minus adds.": abs(upper + lower),
-            "There is no lead dioxide in this jar.": oxide - lower,
+            "The red probe is on copper and the reading is plus, so copper is the upper shelf.": copper + gap,
+            "That is how far it hangs from copper; how far from hydrogen?": gap,
+            "That is how far below copper it hangs; how far below hydrogen?": -gap,
+            "It hangs below hydrogen: mind the sign.": gap - copper,
         },
     )
 
@@ -87,15 +88,17 @@ def litre_or_kilogram():
     )
 
 
-def the_closed_box(levels):
-    gas = [name for name in ("copper", "zinc") if levels[name][name] < levels[name]["hydrogen"]]
+def hours_of_zinc():
+    charge, face, each, loss = Q_(1, "Ah"), Q_(50, "cm^2"), 40, Q_(0.1, "mA/cm^2")
+    right = (charge / (face * each * loss)).to("hour")
     return Exercise(
-        gas[0] if len(gas) == 1 else "both" if gas else "neither",
-        why="Only a plate that hangs below the hydrogen line can make hydrogen.",
+        right,
+        close=Q_(0.3, "hour"),
+        why="2,000 cm² of fibre lose 0.2 A, and 1 Ah lasts five hours of that.",
+        hint="First all the fibre in cm², then the current it loses, then the charge over that current.",
         slips={
-            "Copper's drive against hydrogen is negative: it stands above that line.": "copper",
-            "Look at the sign of copper's drive against hydrogen.": "both",
-            "Look at the sign of zinc's drive against hydrogen.": "neither",
+            "That is for a smooth face. How much fibre is there?": right * each,
+            "That is the fibre behind one cm² of face. How many are there?": right * 50,
         },
     )
 
@@ -107,9 +110,10 @@ def how_deep(reading, depth, real, ideal):
         Q_(100 * found, "percent"),
         close=Q_(5, "percent"),
         why="At that depth the line of the real cell has the volts of the reading.",
-        hint="Near half full a tenth of depth is 12 mV. Off the line there is no answer.",
+        hint="Part 4 says how many millivolts a tenth of depth is worth.",
         slips={
-            "That is the depth of 1.347 V. This cell reads more: is it fuller or emptier?": Q_(40, "percent"),
+            "That is the depth of the first reading. The second is higher: fuller or emptier?": Q_(40, "percent"),
+            "More volts are a fuller cell, so it was less deep.": Q_(80 - 100 * found, "percent"),
             "That is what is left. Depth is what was taken out.": 1 - found,
             "That is on the ideal line.": thin,
         },
@@ -145,19 +149,32 @@ def line_or_cliff():
     )
 
 
-def frost(mixes):
-    """The ``mixes`` at 0 °C and 25 °C; a cell falls by more than 100 mV from full to empty."""
+def frost(mixes, volts):
+    """The ``mixes`` at 0 °C and 25 °C; ``volts`` of cells along their discharge."""
     ends = Q_(np.array([0, 25]), "degC")
-    most = max(abs(np.diff(ck.chemistry.rest_voltage(name, *mix, ends))[0].m_as("mV")) for name, mix in mixes.items())
+    change = {m: abs(np.diff(ck.chemistry.rest_voltage(m, *mix, ends))[0].m_as("mV")) for m, mix in mixes.items()}
+    fall = {m: 1000 * (line[0] - line[-1]) for m, line in volts.items()}
     return Exercise(
-        "yes" if most > 100 else "no",
+        "yes" if max(change.values()) > min(fall.values()) else "no",
         words=("yes", "no"),
-        why=f"Frost changes these readings by up to {most:.0f} mV; from full to empty it is more than 100 mV.",
+        why=f"Frost changes these readings by up to {max(change.values()):.0f} mV; from nearly full to nearly empty "
+        f"it is {min(fall.values()):.0f} mV or more.",
     )
 
 
 def rule_of_the_workshop(off):
     return Exercise(Q_(off, "V").to("mV"), why="The rule is a straight line; the cell's line bends at thin acid.")
+
+
+def zinc_on_felt(time):
+    return Exercise(time.to("hour"), why="Every fibre is eaten at once, and there is far more fibre than face.")
+
+
+def a_tenth_of_the_acid(share):
+    return Exercise(
+        Q_(share).to("percent"),
+        why="With fewer H⁺ there is less to eat with, and hydrogen's own line sinks towards zinc's.",
+    )
 
 
 def copper_and_water(levels):
@@ -170,12 +187,12 @@ def copper_and_water(levels):
 
 
 WRONG = [
-    ("two metals", "1.1", "It needs a number with a unit"),
-    ("two metals", 'Q_(-0.423, "V")', "Zinc hangs below zero, so the gap is more"),
-    ("two metals", 'Q_(423, "mV")', "Zinc hangs below zero: taking away a minus"),
-    ("two metals", 'Q_(2.454, "V")', "There is no lead dioxide"),
-    ("two metals", 'Q_(-1.101, "V")', "Look at the sign first"),
-    ("two metals", 'Q_(1.101, "mV")', "The size is far off"),
+    ("unknown metal", "0.3", "It needs a number with a unit"),
+    ("unknown metal", 'Q_(0.94, "V")', "The red probe is on copper"),
+    ("unknown metal", 'Q_(0.6, "V")', "That is how far it hangs from copper"),
+    ("unknown metal", 'Q_(-0.6, "V")', "That is how far below copper"),
+    ("unknown metal", 'Q_(261, "mV")', "It hangs below hydrogen: mind"),
+    ("unknown metal", 'Q_(-0.261, "mV")', "The size is far off"),
     ("fewer ions", 'Q_(-41, "mV")', "That is the push of the plate"),
     ("fewer ions", 'Q_(83, "mV")', "A copper ion takes two electrons"),
     ("fewer ions", 'Q_(30, "mV")', "Not there yet. 0.5 to 0.05 is one"),
@@ -188,13 +205,14 @@ WRONG = [
     ("litre or kilogram", 'Q_(4.72, "mol/kg")', "That is the number per litre again"),
     ("litre or kilogram", 'Q_(3.72, "mol/kg")', "That is per kilogram of solution"),
     ("litre or kilogram", 'Q_(5.85, "mol/L")', "Look at the unit"),
-    ("the closed box", '"copper"', "Copper's drive against hydrogen is negative"),
-    ("the closed box", '"both"', "Look at the sign of copper's drive"),
-    ("the closed box", '"neither"', "Look at the sign of zinc's drive"),
-    ("the closed box", '"lead"', "Choose one of"),
+    ("hours of zinc", 'Q_(200, "hour")', "That is for a smooth face"),
+    ("hours of zinc", 'Q_(250, "hour")', "That is the fibre behind one cm²"),
+    ("hours of zinc", 'Q_(0.2, "A")', "Look at the unit"),
+    ("hours of zinc", 'Q_(50, "hour")', "The size is far off. First all the fibre"),
     ("how deep", 'Q_(71, "percent")', "That is what is left"),
     ("how deep", 'Q_(90, "percent")', "That is on the ideal line"),
-    ("how deep", 'Q_(40, "percent")', "That is the depth of 1.347 V"),
-    ("how deep", 'Q_(50, "percent")', "Not there yet. Near half full"),
+    ("how deep", 'Q_(40, "percent")', "That is the depth of the first reading"),
+    ("how deep", 'Q_(51, "percent")', "More volts are a fuller cell"),
+    ("how deep", 'Q_(60, "percent")', "Not there yet. Part 4 says"),
     ("how deep", "29", "Percent is a unit here"),
 ]
