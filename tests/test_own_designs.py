@@ -19,7 +19,7 @@ from cellkit.units import Constraint
 
 LESSONS = sorted((Path(__file__).parent.parent / "notebooks").glob("[!.]*.ipynb"))
 OPENING = re.compile(r'^design = ck\.designs\.read_design\("(\w+\.csv)"\)  # later: "my_design\.csv"$', re.MULTILINE)
-LEFT_OUT = ("log", "cells in the log", "shelf log")
+LEFT_OUT = ("log", "negative in the log", "cells in the log", "shelf log")
 OWN = {
     "twelve volts": """cells 6, whole block 2500, positive plates 920, number of positive plates 24,
         negative plates 820,
