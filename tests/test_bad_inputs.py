@@ -59,7 +59,7 @@ INSIDE = {
     "sheet.Section.": "words of a sheet; test_sheet",
     "block.checked": "values that ck.cells.read_block has read",
     "published.table": "names of the course's own tables",
-    "saving.write": "behind Sheet.save; test_sheet",
+    "saving.": "behind Sheet.save and Exercises; test_sheet, test_disk",
     "units.": "what makes the errors; test_units",
 }
 

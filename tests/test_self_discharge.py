@@ -483,6 +483,7 @@ def test_plan_reaches_its_goal_and_no_sooner():
         ]
         assert words == f"{days} d"
         assert width[0] > 0.1 >= width[1]
+    assert ck.logs.plan_measurements("first order", Q_([[5], [30]], "day"), Q_(1, "percent"), **guess) == counts
     assert ck.logs.plan_measurements("first order", Q_([0.1], "day"), Q_(1, "percent"), **guess) == {"0.1 d": None}
     with pytest.raises(InputError, match="takes capacity, share, fast, rate"):
         ck.logs.plan_measurements("fast + slow", Q_([5], "day"), Q_(1, "percent"), **guess)
