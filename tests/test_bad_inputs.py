@@ -47,6 +47,7 @@ INSIDE = {
     "self_discharge.Estimate.of": "SI floats of a fit",
     "figures.canvas": "pixels, from other figures",
     "figures.look": "any name has a look",
+    "figures.looks": "any name has a look",
     "figures.Picture.png": "scale, from Picture.bundle",
     "pilot.simulate_pilot": "SI floats for tests of the fit; test_pilot",
     "side_reactions.value": "SI floats behind side_reaction",

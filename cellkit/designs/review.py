@@ -17,6 +17,7 @@ from cellkit.chemistry.side_reactions import (
     gas_volume,
     hydrogen_upper_bound,
     ions_left_behind,
+    oxygen_limited_current,
     oxygen_overpotential,
     ventilation,
 )
@@ -360,6 +361,10 @@ class Review:
         if self.corrodes:
             lost = quantity(losses.losses(self.design, self.cell, losses.NOMINAL)[0], "A")
             because += f"; {self.chosen.metal} in the felt loses about {float(f'{lost.m:.1g}'):g} A meanwhile"
+        elif self.first_charge.oxygen_charge:
+            path = self.design.current_path()
+            taken = oxygen_limited_current.si(path.area, path.values["separator"], share=1.0, case="high")
+            because += f"; oxygen of a full positive may take {1000 * taken:.0f} mA of a first charge"
         return Finding("Does charging keep its metal?", bool(kept.nominal.m >= 100 * losses.LEAST), because)
 
     def _reach(self):

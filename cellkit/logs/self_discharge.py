@@ -213,7 +213,7 @@ def fit_self_discharge(log, model="first order"):
     >>> from cellkit.logs.shelf_log import read_shelf_log
     >>> copper = fit_self_discharge(read_shelf_log("self_discharge_copper.csv").at(Q_(25, "degC")))
     >>> f"{copper.value('rate'):.2f~P}"
-    '0.38 %/d'
+    '1.22 %/d'
     """
     expect("log", log, ShelfLog, EXAMPLE)
     if np.ptp(log.temperature) > 0.02:
