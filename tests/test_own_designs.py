@@ -111,6 +111,7 @@ def test_discharge_first_gives_no_oxygen(tmp_path):
         if review.rebuilt:
             assert review.first_charge.oxygen.magnitude == 0, key
             assert "of oxygen in each cell" not in ck.show.build_sheet(design, key).text
+            assert not any("oxygen of a full positive" in finding.because for finding in review.findings())
     assert design.cell("lead").capacity.magnitude == pytest.approx(5)
     # the weak acid as wrung, less 14 g held in each of four cells
     assert review.pressed_out().mass.magnitude == pytest.approx(240.3 - 4 * 14)
