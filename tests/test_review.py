@@ -105,11 +105,28 @@ def test_a_load_that_it_cannot_carry_runs_no_hours():
         ("Does something other than felt or acid end it?", {"felt_fill": 0.01}),
         ("Are there volts enough for the load?", {"end_voltage": 1.25}),
         ("Do the ions follow the charging current?", {"felt_thickness": 4e-3}),
+        ("Is so much metal plated without needles?", {"plate_height": 0.03}),
+        ("Is there acid enough for the positive?", {"fill_acid": 200.0}),
     ],
 )
 def test_each_question_changes_its_answer(question, changes):
     before, after = answers(varied())[question], answers(varied(**changes))[question]
     assert before != after
+
+
+def test_needles_and_weak_acid_by_hand():
+    """2.144 Ah on 148.8 cm² are 14 mAh/cm², shown was 20; from 2.0 to 0.37 mol/L 1.51 of 1.65 lie above 0.5: 92 %."""
+    because = {finding.question: finding.because for finding in ALL["copper"].findings()}
+    assert because["Is so much metal plated without needles?"].startswith("14 mAh on each cm² of face")
+    assert "in 92 % of 2.0 to 0.4 mol/L" in because["Is there acid enough for the positive?"]
+
+
+def test_oxygen_of_the_positive_takes_copper_by_hand():
+    """Through 1 mm of mat: 4 F × 2.42e-9 × 0.276 / 0.2095 / 1 mm × 148.8 cm² = 18.3 mA; zinc has worse to fear."""
+    question = "Does charging keep its metal?"
+    because = {name: {f.question: f.because for f in ALL[name].findings()}[question] for name in REBUILT}
+    assert "oxygen of a full positive may take 18 mA" in because["copper"]
+    assert "oxygen" not in because["zinc"]
 
 
 def test_acid_that_ends_it_is_noticed():

@@ -12,9 +12,12 @@ from cellkit.cells.load import run_load, voltage_under_load
 from cellkit.chemistry.properties import BESIDE_ACID, IN_WATER, solubility
 from cellkit.chemistry.side_reactions import (
     HydrogenBound,
+    active_depth,
+    areal_charge_ratio,
     gas_volume,
     hydrogen_upper_bound,
     ions_left_behind,
+    oxygen_limited_current,
     oxygen_overpotential,
     ventilation,
 )
@@ -26,10 +29,11 @@ from cellkit.tables.published import FARADAY, table
 from cellkit.units import Constraint, InputError, expect, gives, quantity, to_si
 
 DEPTH = Constraint("", "0.5", low=0.0, high=1.0, single=True)
+ACTIVE = 0.9  # share of a discharge in acid in which lead dioxide was found most active: a judgement
 FOLLOW = 0.1  # share of the metal ions that may stay behind: a judgement
-STOP_ABOVE = 0.1  # V above what is expected, well below the jump to hydrogen on a plate without ions
+STOP_ABOVE = 0.1  # V above what is expected: a judgement; gas is counted from the whole current, whatever the volts
 GONE = 600.0  # s in which all plated zinc may dissolve, for the air that is asked for: a judgement on the safe side
-LEAD_FULL = 2.40  # V of one lead cell on charge; common practice, no source
+LEAD_FULL = 2.40  # V of one lead cell on charge; common practice, no source; gas as above
 NEW_PLATE_DENSITY = 1500.0  # kg/m³ of felt, filled polyethylene and mesh together, pores not counted; from memory
 SPARE, MORE = 1e-6, 1.05  # m³ of a cell that a mended fill leaves free; what it has more than it needs: both chosen
 DRAWS = 400  # for a chance in tenths
@@ -52,6 +56,15 @@ class Finding(NamedTuple):
     question: str
     yes: bool
     because: str
+
+
+class Cold(NamedTuple):
+    """Metal sulfate that is there, the least and the most that dissolves [mol/kg], and when that is tightest."""
+
+    salt: float
+    least: float
+    most: float
+    when: str
 
 
 @dataclass(frozen=True)
@@ -262,6 +275,8 @@ class Review:
                 self._first_charge(),
                 self._stays(),
                 self._reach(),
+                self._needles(),
+                self._strong(),
                 self._stack(),
             ]
         return [*found, self._gain()] if self.rebuilt or self.chosen.wrap else found
@@ -277,18 +292,20 @@ class Review:
         because = f"room for {felt:.1f~P} of metal, {ions:.1f~P} in the liquid"
         return Finding("Does the felt hold all the metal?", bool(felt >= ions), because)
 
-    def _cold(self):
+    def cold(self):
+        """Sulfate in the coldest place, filled or empty, where that is tighter: a :class:`Cold`."""
         fill, empty = self.cell.electrolyte, self.cell.at_depth(1.0)
         salt, acid = (np.array([getattr(e, name) / e.water for e in (fill, empty)]) for name in ("salt", "acid"))
-        coldest = self.design.values["coldest place"]
-        sure = np.where(acid > 0, 1 - BESIDE_ACID, 1 - IN_WATER)  # the lower edge of the estimate
-        most = sure * solubility.si(fill.metal, acid, coldest)
-        tight = np.argmax(salt / most)
-        because = (
-            f"at {coldest - 273.15:.0f} °C at least {most[tight]:.2f} mol/kg dissolve, there is {salt[tight]:.2f} "
-            + ("as filled" if tight == 0 else "when empty")
-        )
-        return Finding("Does it stay dissolved in the cold?", bool(salt[tight] <= most[tight]), because)
+        middle = solubility.si(fill.metal, acid, self.design.values["coldest place"])
+        error = np.where(acid > 0, BESIDE_ACID, IN_WATER)
+        tight = np.argmax(salt / ((1 - error) * middle))
+        least, most = ((1 + sign * error[tight]) * middle[tight] for sign in (-1, 1))
+        return Cold(salt[tight], least, most, ("as filled", "when empty")[tight])
+
+    def _cold(self):
+        cold, coldest = self.cold(), self.design.values["coldest place"] - 273.15
+        because = f"at {coldest:.0f} °C at least {cold.least:.2f} mol/kg dissolve, there is {cold.salt:.2f} {cold.when}"
+        return Finding("Does it stay dissolved in the cold?", bool(cold.salt <= cold.least), because)
 
     def _ending(self):
         limits = sorted(self.cell.limits.items(), key=lambda item: item[1])
@@ -357,11 +374,28 @@ class Review:
         if self.corrodes:
             lost = quantity(losses.losses(self.design, self.cell, losses.NOMINAL)[0], "A")
             because += f"; {self.chosen.metal} in the felt loses about {float(f'{lost.m:.1g}'):g} A meanwhile"
+        elif self.first_charge.oxygen_charge:
+            path = self.design.current_path()
+            taken = oxygen_limited_current.si(path.area, path.values["separator"], share=1.0, case="high")
+            because += f"; oxygen of a full positive may take {1000 * taken:.0f} mA of a first charge"
         return Finding("Does charging keep its metal?", bool(kept.nominal.m >= 100 * losses.LEAST), because)
 
     def _reach(self):
         because = f"diffusion leaves {100 * self.full_depth():.0f} % of them behind at {self.charging_current:.0f~P}"
         return Finding("Do the ions follow the charging current?", self.full_depth() <= FOLLOW, because)
+
+    def _needles(self):
+        charge, face = self.first_charge.charge.to("C").magnitude, self.design.current_path().area
+        ratio = areal_charge_ratio.si(charge, face)
+        plated, shown = (quantity(x, "C/m^2 -> mA*hour/cm^2").m for x in (charge / face, charge / face / ratio))
+        because = f"{plated:.0f} mAh on each cm² of face, none were seen up to {shown:.0f}"
+        return Finding("Is so much metal plated without needles?", bool(ratio <= 1), because)
+
+    def _strong(self):
+        full, empty = (Electrolyte.acid_molarity.si(self.cell.at_depth(depth)) for depth in (0.0, 1.0))
+        share = active_depth.si(full, empty)
+        because = f"lead dioxide is most active in {100 * share:.0f} % of {full / 1000:.1f} to {empty / 1000:.1f} mol/L"
+        return Finding("Is there acid enough for the positive?", bool(share >= ACTIVE), because)
 
     def _gain(self):
         mine, theirs = (cell.specific_energy("block") for cell in (self.cell, self.original_cell))
