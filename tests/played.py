@@ -138,7 +138,7 @@ class Far:
 
 
 class Played(Far):
-    """A lesson's code cells ``stored``, and as they came out ``once``, at once ``again``, ``later`` after all others."""
+    """A lesson's code cells ``stored``, and as they came out ``once``, at once ``again``, and ``later``, after all."""
 
     def __init__(self, path, env, folder):
         super().__init__(env, folder)

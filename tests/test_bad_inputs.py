@@ -24,7 +24,7 @@ from cellkit.units import Constraint
 
 # Not called by learners: what they are given has been looked at before, or says so where it is called.
 INSIDE = {
-    "lists.": "behind read_block, read_design, read_prices, read_electrolyte_plan; test_teardown, test_fuzz_readers",
+    "lists.": "behind read_block, read_design, read_prices; test_teardown, test_fuzz_readers",
     "logger_files.": "behind ck.logs.read_bench_log; test_bench_log, test_fuzz_readers",
     "losses.": "SI values behind ck.designs.compare and Review; test_review",
     "comparison.specific_energies": "SI values drawn by ck.designs.compare",
@@ -192,6 +192,7 @@ ROWS = {
     "design.Design.__getitem__": {"item": "fill volume"},
     "design.Design.varied": {"changes": {"fill volume": Q_(50, "mL")}},
     "design.Design.fresh": CONSTRUCTION,
+    "design.Design.recipe": CONSTRUCTION,
     "design.Design.end_voltage": CONSTRUCTION,
     "design.Design.refused": CONSTRUCTION,
     "design.Design.current_path": {"case": "best"},
@@ -292,7 +293,7 @@ ROWS = {
         "purity": 0.99,
         "stock": 0.37,
     },
-    "recipe.read_electrolyte_plan": {"name": "osier_yard_electrolyte.csv"},
+    "recipe.to_pour": {"target": FILL, "held": ck.chemistry.from_molarity(Q_(2, "mL"), M)},
     "published.data_path": {"name": "reference"},
     "published.find_file": {"name": "log_copper.csv"},
     "published.composition": {"formula": "CuSO4·5H2O"},
@@ -417,7 +418,12 @@ ROWS |= {  # side reactions, and what comes back
         "salt": SALT,
         "metal": "copper",
     },
-    "side_reactions.oxygen_limited_current": {"surface": Q_(10, "cm^2"), "depth": Q_(10, "mm"), "case": "high"},
+    "side_reactions.oxygen_limited_current": {
+        "surface": Q_(10, "cm^2"),
+        "depth": Q_(10, "mm"),
+        "share": 0.5,
+        "case": "high",
+    },
     "side_reactions.side_reaction": {"name": "hydrogen on zinc"},
     "side_reactions.time_to_explosive_limit": {"volume": Q_(50, "L"), "rate": Q_(0.5, "L/hour")},
 }
@@ -581,7 +587,12 @@ MORE = {
         "held": {"another metal": ck.chemistry.from_molarity(ML, M, HALF, "zinc"), "too much": FILL + FILL},
         "target": {"without salt": ck.chemistry.from_molarity(ML, M)},
     },
-    "published.composition": {"formula": {"nonsense": "CuSO4·"}},
+    "recipe.to_pour": {
+        "held": {"another metal": ck.chemistry.from_molarity(ML, M, HALF, "zinc"), "too much": FILL + FILL},
+    },
+    "published.composition": {
+        "formula": {"nonsense": "CuSO4·", "no dot": "CuSO45H2O", "zero for O": "H20", "no atom": "H0"}
+    },
     "published.molar_mass": {"formula": {"element": "FeSO4", "nonsense": "CuSO4·"}},
     "side_reactions.exchange_current_density": {
         "negative": {"above hydrogen": "copper"},

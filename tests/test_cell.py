@@ -6,6 +6,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from cellkit import Q_, InputError
+from cellkit.cells import current_path, read_block, voltage_under_load
 from cellkit.cells.cell import LEVELS, Cell, build_cell, specific_energy_ratio
 from cellkit.chemistry.activity import ROOM, activities
 from cellkit.chemistry.potentials import NEGATIVES, half_cell
@@ -415,3 +416,18 @@ def test_several_cells_at_several_depths():
 def test_plain_build_gives_nan():
     parts = build_cell.si(from_molarity.si(6e-5, 5000.0), -1.0, 0.1, 1e4)
     assert np.isnan(Cell.energy.si(parts))
+
+
+def test_no_metal_ions_no_volts_whatever_rounding_leaves():
+    """Fully charged, metal-limited cells have no ions left: the rest voltage is infinite and no load gets volts."""
+    path = current_path(read_block("osier_yard_block.csv"))
+    random, seen = np.random.default_rng(1), 0
+    while seen < 100:
+        acid, salt, volume = random.uniform(50, 2000), random.uniform(50, 700), random.uniform(5e-6, 80e-6)
+        fill = from_molarity.si(volume, acid, salt, random.choice(["copper", "zinc"]))
+        cell = build_cell.si(fill, random.uniform(0.05, 0.4), 6e-3, 3.6e5)
+        if cell.limiting == "metal ions":
+            seen += 1
+            assert Cell.rest_voltage.si(cell, 0.0) == np.inf
+            with pytest.raises(InputError, match="not at either end"):
+                voltage_under_load(cell, path, Q_(50, "mA"), 0.0)

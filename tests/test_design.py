@@ -119,6 +119,31 @@ def test_acid_is_what_is_poured_and_what_is_held():
     assert DESIGN.fresh("copper with tank").salt == pytest.approx(0.060)
 
 
+def test_the_recipe_of_all_cells_by_hand():
+    """0.12 mol of salt and 0.06 mol of acid in three cells of 40 mL: 249.69, 287.58 and 98.08 g/mol, 99 %, 37 %."""
+    for metal, molar in (("copper", 249.69), ("zinc", 287.58)):
+        weighed = DESIGN.recipe(metal)
+        assert weighed.crystals.to("g").magnitude == pytest.approx(0.12 * molar / 0.99, abs=0.02)
+        assert weighed.stock_acid.to("g").magnitude == pytest.approx(0.06 * 98.08 / 0.37, abs=0.02)
+    tank = DESIGN.recipe("copper with tank").crystals / DESIGN.recipe("copper").crystals
+    assert tank.magnitude == pytest.approx(60 / 40)  # 20 mL outside for each cell
+
+
+def test_a_metal_that_does_not_dissolve_leaves_the_other(load):
+    strong = load("fill salt,1.0", "fill salt,2.0")
+    assert strong.metals() == ["zinc"]
+    assert DESIGN.metals() == ["copper", "zinc"]
+    with pytest.raises(InputError, match=r"copper: .*dissolves.*zinc: .*dissolves"):
+        load("fill salt,1.0", "fill salt,4.0").metals()
+
+
+def test_a_list_of_the_electrolyte_alone_says_where_its_rows_went(tmp_path):
+    path = tmp_path / "my_electrolyte.csv"
+    path.write_text("item,value,unit\ntarget volume,150,mL\ntarget salt,0.6,mol/L\n", encoding="utf-8")
+    with pytest.raises(InputError, match=r"my_electrolyte.csv, row 2: .* fill salt, fill acid, held electrolyte"):
+        read_design(path)
+
+
 def test_positives_that_keep_less_of_their_charge():
     half = Design.varied.si(DESIGN, {"charge kept by positives": 0.5})
     assert half.cell("zinc").capacity.to("Ah").magnitude == pytest.approx(3.1 / 2)

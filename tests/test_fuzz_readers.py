@@ -24,7 +24,6 @@ READERS = {
     "osier_yard_block.csv": lambda path: {
         item: value for item, value in ck.cells.read_block(path).values.items() if not isinstance(value, str | None)
     },
-    "osier_yard_electrolyte.csv": lambda path: ck.chemistry.read_electrolyte_plan(path).items,
     "log_copper.csv": lambda path: {
         k: getattr(ck.logs.read_bench_log(path), k) for k in ("time", "voltage", "current")
     },

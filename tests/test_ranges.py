@@ -27,6 +27,7 @@ from cellkit.chemistry.properties import (
 from cellkit.chemistry.recipe import weigh_out
 from cellkit.chemistry.side_reactions import ventilation
 from cellkit.chemistry.solution import from_density, from_mass_fraction, from_molality, from_molarity
+from cellkit.designs.design import DESIGN_ITEMS
 from cellkit.tables.metals import HYDRATES
 
 G, MOLAL = Q_(100, "g"), Q_(1, "mol/kg")
@@ -83,11 +84,10 @@ def test_a_trace_of_salt_wants_its_metal(call):
 
 
 ITEM_EDGES = {  # of the learner's lists, in SI units
-    "temperature": (ck.chemistry.recipe.PLAN_ITEMS["temperature"], (273.15, 318.15), (273.1, 318.2)),
-    "coldest storage": (ck.chemistry.recipe.PLAN_ITEMS["coldest storage"], (273.15, 318.15), (273.1, 318.2)),
-    "held acid": (ck.chemistry.recipe.PLAN_ITEMS["held acid"][0], (1000, 1300), (999.9, 1300.1)),
-    "held volume": (ck.chemistry.recipe.PLAN_ITEMS["held volume"], (0, 1e-6), (-1e-6,)),
-    "target salt": (ck.chemistry.recipe.PLAN_ITEMS["target salt"], (0, 1e-3), (-1e-3,)),
+    "fill salt": (DESIGN_ITEMS["fill salt"], (1e-3,), (0, -1e-3)),
+    "fill acid": (DESIGN_ITEMS["fill acid"], (0, 1e-3), (-1e-3,)),
+    "held electrolyte": (DESIGN_ITEMS["held electrolyte"], (0, 1e-6), (-1e-6,)),
+    "coldest place": (DESIGN_ITEMS["coldest place"].kind, (273.15, 318.15), (273.1, 318.2)),
     "cells": (ck.cells.block.BLOCK_ITEMS["cells"], (1, 1000), (0, 1001, 1.5)),
     "number of plates": (ck.cells.block.BLOCK_ITEMS["number of positive plates"], (1, 1000), (0, 1001, 1.5)),
     "electrolyte density": (ck.cells.block.BLOCK_ITEMS["electrolyte density"], (1000, 1300), (999.9, 1300.1)),
@@ -107,7 +107,6 @@ VALUES = (
     BLOCK,
     BLOCK.lead_cell(),
     ck.cells.current_path(BLOCK),
-    ck.chemistry.read_electrolyte_plan("osier_yard_electrolyte.csv"),
 )
 
 

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cellkit import Q_, InputError
-from cellkit.chemistry.recipe import weigh_out
+from cellkit.chemistry.recipe import to_pour, weigh_out
 from cellkit.chemistry.solution import Electrolyte, from_mass_fraction, from_molarity
 from cellkit.tables.metals import HYDRATES
 from cellkit.tables.published import composition, molar_mass
@@ -91,6 +91,25 @@ def test_the_dot_may_be_written_otherwise(label):
 def test_arrays_of_targets():
     targets = from_molarity(Q_(1, "L"), salt=Q_(np.array([0.5, 1.0]), "mol/L"), metal="copper")
     assert weigh_out(targets, "CuSO4").crystals.to("g").magnitude == pytest.approx([79.8, 159.6], abs=0.05)
+
+
+@few
+@given(st.floats(100, 500), st.floats(0.1, 0.6), st.floats(0.8, 1.2), st.floats(0.01, 15))
+def test_what_is_poured_and_what_is_held_make_the_target(volume, salt, acid, millilitres):
+    """By the mixing of amounts, which knows nothing of what was asked for."""
+    target = fill(acid, salt, litres=volume / 1000)
+    held = from_molarity(Q_(millilitres, "mL"), Q_(4.7, "mol/L"))
+    both = to_pour(target, held) + held
+    assert both.volume.to("mL").magnitude == pytest.approx(volume, rel=1e-6)
+    assert both.salt_molarity.magnitude == pytest.approx(salt, rel=1e-6)
+    assert both.acid_molarity.magnitude == pytest.approx(acid, rel=1e-6)
+
+
+def test_a_pour_that_cannot_dissolve_is_refused():
+    """It is what is poured that is too strong, not what the cell holds in the end."""
+    target, held = fill(1.0, 0.9, litres=0.15), fill(2.1, 0, None, 0.07)
+    with pytest.raises(InputError, match="before it meets what is held"):
+        to_pour(target, held)
 
 
 BAD = {

@@ -105,11 +105,20 @@ def test_a_load_that_it_cannot_carry_runs_no_hours():
         ("Does something other than felt or acid end it?", {"felt_fill": 0.01}),
         ("Are there volts enough for the load?", {"end_voltage": 1.25}),
         ("Do the ions follow the charging current?", {"felt_thickness": 4e-3}),
+        ("Is so much metal plated without needles?", {"plate_height": 0.03}),
+        ("Is there acid enough for the positive?", {"fill_acid": 200.0}),
     ],
 )
 def test_each_question_changes_its_answer(question, changes):
     before, after = answers(varied())[question], answers(varied(**changes))[question]
     assert before != after
+
+
+def test_needles_and_weak_acid_by_hand():
+    """2.144 Ah on 148.8 cm² are 14 mAh/cm², shown was 20; from 2.0 to 0.37 mol/L 1.51 of 1.65 lie above 0.5: 92 %."""
+    because = {finding.question: finding.because for finding in ALL["copper"].findings()}
+    assert because["Is so much metal plated without needles?"].startswith("14 mAh on each cm² of face")
+    assert "in 92 % of 2.0 to 0.4 mol/L" in because["Is there acid enough for the positive?"]
 
 
 def test_acid_that_ends_it_is_noticed():
@@ -218,6 +227,7 @@ def test_the_stack_by_hand():
     assert ALL["copper"].mat_room() == pytest.approx((28 - 6 - 1.2 - 9) / 6 * 1e-3)
     assert answers(ALL["copper"])[STACK]
     assert not answers(varied(felt_thickness=0.003))[STACK]  # crushed
+    assert "thicker than the jar" in varied(felt_thickness=0.005).findings()[-2].because
     assert not answers(varied(felt_thickness=0.0005))[STACK]  # no pressure left
 
 
@@ -248,3 +258,38 @@ def test_a_listed_charging_current_counts():
 def test_zinc_ends_where_its_list_says():
     assert ALL["zinc"].end_voltage.magnitude == pytest.approx(1.9)
     assert ALL["copper"].end_voltage.magnitude == pytest.approx(1.13)
+
+
+# --- after a rest, and what guards the wires
+
+
+def test_a_week_at_rest_by_hand():
+    """1.7 to 4.4 g/m² a day on 148.8 cm², 0.8435 Ah/g: 0.149 to 0.387 Ah in a week, of 2.144, and 6.1 % stay behind."""
+    copper = ALL["copper"]
+    for case, rate in (("best", 1.7), ("nominal", 2.7), ("worst", 4.4)):
+        depth = copper.full_depth() + rate * 0.01488 * 7 * 0.8435 / 2.1441
+        sign = {"best": 1, "nominal": 0, "worst": -1}[case]
+        expected = copper.cell.rest_voltage(depth) + sign * copper.cell.rest_voltage_uncertainty(depth)
+        assert getattr(copper.after_a_week(), case).magnitude == pytest.approx(expected.to("V").magnitude, abs=2e-4)
+    assert all(np.isnan(volts.magnitude) for volts in ALL["zinc"].after_a_week())
+    assert ALL["lead"].after_a_week() is None
+
+
+def test_a_fuse_lies_between_load_and_wire():
+    """R10 of ISO 3, from memory: 125 follows 100 mA; flexible cord of 0.5 mm² carries 3 A, of 1.5 mm² 15 A (pages)."""
+    for load, fuse, wire in ((0.1, 0.125, 0.5), (0.125, 0.16, 0.5), (2.4, 2.5, 0.5), (2.6, 3.15, 0.75), (9.0, 10, 1.5)):
+        found = varied(load_current=load, charging_current=0.05).fuse()
+        assert [each.magnitude for each in found[:2]] == pytest.approx([fuse, wire])
+        assert load < found[0].magnitude < found[2].magnitude
+    assert varied(load_current=0.1, charging_current=0.3).fuse()[0].magnitude == pytest.approx(0.315)
+    with pytest.raises(InputError, match=r"13 A is more than the wires .* licensed electrician"):
+        varied(load_current=13.0).fuse()
+
+
+def test_zinc_without_an_end_of_its_own_is_not_emptied_like_copper():
+    """1.75 V and what zinc stands below lead, 0.7623 - 0.3550 V (the table): 2.157 V; its own row counts as it is."""
+    listed = {item: value for item, value in PLAN.values.items() if item != "zinc end voltage"}
+    plain = ck.designs.Design(listed)
+    assert plain.end_voltage("zinc") == pytest.approx(1.75 + 0.7623 - 0.3550)
+    assert plain.end_voltage("copper") == pytest.approx(1.13)
+    assert PLAN.end_voltage("zinc") == pytest.approx(1.9)

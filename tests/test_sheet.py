@@ -1,22 +1,18 @@
-"""The build sheet of all five constructions: the words of HTML, text and drawing, numbers computed elsewhere, files.
+"""The build sheet of all five constructions: the words of HTML and text, numbers computed elsewhere, files.
 
 What a browser makes of the page is in ``tests/browser/test_sheet.py``.
 """
 
 import errno
-import io
-import itertools
 import os
 import re
 import subprocess
 import sys
-import warnings
 from html.parser import HTMLParser
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from matplotlib import image
 
 import cellkit as ck
 from cellkit import Q_, InputError
@@ -84,26 +80,7 @@ def said(page, *left_out):
     return sorted(re.findall(r"[^\W_]+", " ".join(words).lower()))
 
 
-def boxes(figure):
-    """Extent [px] of each text on the drawing, with its words."""
-    renderer = figure.canvas.get_renderer()
-    return [(text.get_text(), text.get_window_extent(renderer)) for text in figure.texts if text.get_text()]
-
-
-def faults(figure):
-    """Texts that leave the printable page, half an inch within the edge, or touch one another."""
-    margin, found, wrong = 33 / 72 * figure.dpi, boxes(figure), []
-    for words, box in found:
-        if min(box.x0, box.y0) < margin or max(box.x1 - figure.bbox.width, box.y1 - figure.bbox.height) > -margin:
-            wrong.append(("outside", words))
-    for (words, one), (others, two) in itertools.combinations(found, 2):
-        across, down = min(one.x1, two.x1) - max(one.x0, two.x0), min(one.y1, two.y1) - max(one.y0, two.y0)
-        if across > 0.5 and down > 0.5:
-            wrong.append(("over one another", words, others))
-    return wrong
-
-
-# ---- one content, three forms
+# ---- one content, two forms
 
 
 def test_words_read_aloud():
@@ -131,7 +108,7 @@ def test_page_says_what_its_parts_are():
 
 
 @pytest.mark.parametrize("name", SHEETS)
-def test_page_and_drawing_say_what_the_text_says(name):
+def test_page_says_what_the_text_says(name):
     whole = SHEETS[name]
     text = sorted(re.findall(r"[^\W_]+", whole.text.lower()))
     numbers = re.findall(r"^(\d+)\. ", whole.text, re.MULTILINE)  # on the page the browser counts
@@ -142,10 +119,7 @@ def test_page_and_drawing_say_what_the_text_says(name):
         for word in re.findall(r"\w+", asked):
             page.remove(word)
     assert sorted(page) == text
-    drawn = " ".join(text.get_text() for text in whole.figure().texts).lower()
-    measured = whole.text.count(", measured: ")
-    assert measured >= 9
-    assert sorted(re.findall(r"[^\W_]+", drawn) + ["measured"] * measured) == text
+    assert whole.text.count(", measured: ") >= 9
 
 
 @pytest.mark.parametrize("name", SHEETS)
@@ -172,41 +146,6 @@ def test_in_a_notebook_it_shows_itself_and_touches_nothing_else():
     assert repr(SHEETS["zinc"]) == str(SHEETS["zinc"]) == SHEETS["zinc"].text
 
 
-@pytest.mark.parametrize("name", SHEETS)
-def test_drawing_is_whole(name):
-    figure = SHEETS[name].figure()
-    assert faults(figure) == []
-    assert min(text.get_fontsize() for text in figure.texts) >= 7  # 8 before gas and plates had their lines
-    bold = " ".join(text.get_text() for text in figure.texts if text.get_weight() == "bold")
-    cautions = re.findall(r"^Caution: .*", SHEETS[name].text, re.MULTILINE)
-    assert len(cautions) >= 4
-    assert [caution for caution in cautions if caution not in " ".join(bold.split())] == []
-
-
-def test_drawing_goes_on_both_papers():
-    """ISO 216 A4 is 210 × 297 mm, US Letter 8.5 × 11 in."""
-    width, height = 25.4 * sheet().figure().get_size_inches()
-    assert 209 < width <= 210
-    assert 279 < height <= 279.41
-
-
-def test_the_test_sees_faults():
-    figure = sheet().figure()
-    figure.text(0.5, 0.99, "too high")
-    x, y = figure.texts[0].get_position()
-    figure.text(x, y - 0.01, "upon the title")
-    assert {fault[0] for fault in faults(figure)} == {"outside", "over one another"}
-
-
-def test_too_many_words_for_a_drawing_are_refused():
-    lines = tuple(Line("plain", f"{n} " + "word " * 30) for n in range(60))
-    crowded = Sheet("My cell", "Full.", ((Section("Much", lines),), ()))
-    with pytest.raises(InputError, match="more words than one page holds"):
-        crowded.figure()
-    assert "59 word" in crowded.text
-    assert "59 word" in crowded.html
-
-
 # ---- titles
 
 
@@ -218,24 +157,11 @@ def test_any_title_is_plain_text_inside_the_page(title):
     assert re.sub(r"[\x00-\x1f\x7f-\x9f]", "\ufffd", " ".join(title.split())) == shown
     assert [tag for tag, _ in Page(page.html).tags] == [tag for tag, _ in plain.tags]
     assert "".join(Page(page.html).words.get("h1", "")) == shown
-    figure = page.figure()
-    assert faults(figure) == []
-    with warnings.catch_warnings():
-        warnings.simplefilter("error")  # such as for a glyph that the font lacks
-        figure.canvas.draw()
-
-
-def test_dollars_stay_dollars():
-    dear = sheet("costs $5 to $x^{2$")
-    assert not any(text.get_parse_math() for text in dear.figure().texts)
-    dear.figure().savefig(io.BytesIO(), format="pdf")
-    assert "<h1>costs $5 to $x^{2$</h1>" in dear.html
 
 
 def test_titles_are_shown_as_they_are():
     mine = build_sheet(PLAN, "zinc", "A $5 <b>cell</b> & more")
     assert mine.text.startswith("A $5 <b>cell</b> & more\n")
-    assert mine.figure().texts[0].get_text() == "A $5 <b>cell</b> & more"
     assert "<title>A $5 &lt;b&gt;cell&lt;/b&gt; &amp; more</title>" in mine.html
     assert build_sheet(PLAN, "zinc").title == "Build sheet: zinc rebuild"
 
@@ -261,9 +187,8 @@ def first_number(text, row):
 
 @pytest.mark.parametrize("odd", ODD)
 @pytest.mark.parametrize("name", SHEETS)
-def test_odd_designs_still_make_a_whole_page(name, odd):
+def test_odd_designs_still_make_a_sheet(name, odd):
     strange = build_sheet(ck.designs.Design.varied.si(PLAN, ODD[odd]), name, "W" * LONGEST)
-    assert faults(strange.figure()) == []
     assert not re.search(r"\bnan\b|\binf\b", strange.text)
     assert not re.search(r"^[-!+|#] ", strange.text, re.MULTILINE)
 
@@ -273,13 +198,12 @@ def test_odd_designs_still_make_a_whole_page(name, odd):
     st.sampled_from(sorted(ck.designs.CONSTRUCTIONS)),
     st.dictionaries(st.sampled_from(STRETCHED), st.floats(0.05, 6), max_size=4),
 )
-def test_any_design_makes_a_whole_page_or_is_refused(name, stretched):
+def test_any_design_makes_a_sheet_or_is_refused(name, stretched):
     changes = {item: PLAN.values[item] * factor for item, factor in stretched.items()}
     try:
         any_sheet = build_sheet(ck.designs.Design.varied.si(PLAN, changes), name)
     except InputError:
         return
-    assert faults(any_sheet.figure()) == []
     assert not re.search(r"\bnan\b|\binf\b| -\d", any_sheet.text)
 
 
@@ -314,7 +238,7 @@ def test_numbers_are_those_of_the_review(name):
     )
     assert first_number(text, "run at 100 mA") == pytest.approx(back * review.run().best.magnitude, abs=0.5)
     at_rest = review.cell.rest_voltage(0.1).magnitude
-    assert first_number(text, "at rest, nearly full") == pytest.approx(at_rest, abs=0.006)
+    assert first_number(text, "cell at rest, nearly full") == pytest.approx(at_rest, abs=0.006)
     assert f"limited by {review.cell.limiting}" in text
     for finding in review.findings():
         assert (finding.question in text) != finding.yes
@@ -336,10 +260,27 @@ def test_a_metal_below_hydrogen_makes_hydrogen():
     assert warned == {"zinc"}
 
 
-def test_discharged_positives_make_no_oxygen():
-    empty = PLAN.varied({"charge kept by positives": Q_(100, "percent")})
-    assert "of oxygen" in build_sheet(empty, "zinc").text
+def test_how_it_is_opened():
+    """A charged block: under water; a discharged one: down to 1.75 V a cell before (common practice, no source)."""
+    listed = PLAN.values | {"positives": "discharged", "charged density": 1270.0, "electrolyte density": 1100.0}
+    empty = build_sheet(ck.designs.Design(listed), "zinc").text
+    charged, discharged = (
+        "under water in a rigid tub at once, never dried",
+        "discharge the block to 5.25 V (1.75 V a cell)",
+    )
+    for name in (*REBUILT, "carbon-wrapped lead"):
+        assert charged in SHEETS[name].text
+        assert discharged not in SHEETS[name].text
+    assert discharged in empty
+    assert charged not in empty
+    assert "positives are full" not in empty
     assert "positives are full" not in SHEETS["carbon-wrapped lead"].text
+
+
+def test_little_gas_still_asks_for_air():
+    """0.05 × 2 cells × 1 mA is 0.0001 m³/h, EN IEC 62485-2 from memory: rounded, but never to nothing."""
+    tiny = PLAN.varied({"charging current": Q_(1, "mA")})
+    assert "At least 0.00015 m³/h" in build_sheet(tiny, "copper").text
 
 
 @pytest.mark.parametrize("name", SHEETS)
@@ -377,9 +318,9 @@ def test_tank_steps_are_for_a_tank(name):
 @pytest.mark.parametrize("name", SHEETS)
 def test_cautions_come_before_the_hand_moves(name):
     text = SHEETS[name].text
-    order = ["lead dust", "Acid into water", "slowly into the water", "a fuse just above", "explodes", "the drain"]
+    order = ["lead dust", "Acid into water", "slowly into the water", "a fuse of", "explodes", "the drain"]
     if name not in REBUILT:
-        order = ["lead dust", "fuse just above", "explodes", "Charge with", "the drain"]
+        order = ["a fuse of", "explodes", "Charge with", "the drain"]
     places = [text.index(words) for words in order]
     assert places == sorted(places)
     assert "Local codes and licensed practice come first" in text
@@ -388,8 +329,10 @@ def test_cautions_come_before_the_hand_moves(name):
 @pytest.mark.parametrize("name", SHEETS)
 def test_every_expected_number_has_a_place_for_the_measured_one(name):
     lines = SHEETS[name].text.splitlines()
-    expected = lines[lines.index("EXPECT") + 1 : lines.index("WRITE DOWN AS YOU GO") - 3]
+    expected = lines[lines.index("EXPECT") + 1 : lines.index("WRITE DOWN AS YOU GO") - 2]
     assert len(expected) == 8
+    week = expected.pop(4)
+    assert re.search(r"at rest: (not predicted|flat: nothing left|\d.*to .* V), measured: _+\sV$", week)
     assert all(re.search(r"\d.* (V|Ah|h|Wh/kg), measured: _+\s(V|Ah|h|Wh/kg)$", line) for line in expected)
     assert all("±" in line or "to " in line for line in expected)
 
@@ -421,7 +364,7 @@ def test_refusals_reach_the_learner():
 def test_same_sheet_same_bytes(tmp_path, suffix):
     one, two = (build_sheet(PLAN, "zinc", "My cell").save(tmp_path / f"{n}{suffix}") for n in "ab")
     assert one.read_bytes() == two.read_bytes()
-    start = {".html": b"<!DOCTYPE html>", ".pdf": b"%PDF", ".png": b"\x89PNG", ".txt": b"My cell"}[suffix.lower()]
+    start = {".html": b"<!DOCTYPE html>", ".txt": b"My cell"}[suffix.lower()]
     assert one.read_bytes().startswith(start)
     assert sorted(p.name for p in tmp_path.iterdir()) == [f"a{suffix}", f"b{suffix}"]
 
@@ -431,21 +374,6 @@ def test_files_hold_the_words_in_utf_8(tmp_path):
     assert page == SHEETS["copper"].html
     assert "CuSO4·5H2O" in page
     assert '<meta charset="utf-8">' in page
-
-
-def test_pdf_carries_real_fonts_and_no_date(tmp_path):
-    data = sheet().save(tmp_path / "sheet.pdf").read_bytes()
-    assert b"CreationDate" not in data
-    assert b"/Type3" not in data
-    assert b"/CIDFontType2" in data or b"/TrueType" in data
-    assert data.count(b"/Type /Page\n") + data.count(b"/Type /Page ") == 1
-
-
-def test_picture_is_black_on_white(tmp_path):
-    pixels = image.imread(sheet().save(tmp_path / "sheet.png"))[..., :3]
-    assert pixels.min() == 0
-    assert pixels.max() == 1
-    assert (pixels.max(axis=2) == pixels.min(axis=2)).all()
 
 
 def test_an_old_file_is_kept_unless_asked(tmp_path):
@@ -461,7 +389,7 @@ def test_an_old_file_is_kept_unless_asked(tmp_path):
 @pytest.mark.parametrize(
     ("name", "says"),
     [
-        ("sheet", r"ends in ''; allowed are \.html, \.pdf, \.png, \.txt"),
+        ("sheet", r"ends in ''; allowed are \.html, \.txt"),
         ("sheet.doc", r"ends in '\.doc'"),
         ("she\0et.html", "cannot be the name of a file"),
         ("s" * 5000 + ".html", "(cannot be the name of a file|could not be written)"),
@@ -546,15 +474,18 @@ def test_plates_and_strengths_are_on_it():
     text = SHEETS["copper"].text
     for words in (
         "12 new plates, 4 a cell, 40 × 62 mm",
+        "polyethylene, 0.3 mm in all",
         "on the 6 faces of a cell",
+        "Stack N P N P N P N (N new, P positive)",
         "copper sulfate 1.00 mol/L, sulfuric acid 0.50 mol/L",
-        "the load takes 0.1 A",
+        "a fuse of 0.125 A",
+        "0.5 mm² of copper carries 3 A",
         "3.39 V of the block",
         "osier_yard_design.csv",
         "draws",
     ):
         assert words in text, words
-    assert f"A float in it reads {PLAN.fresh('copper').density.to('g/mL').magnitude:.3f}" in text
+    assert f"a hydrometer in it reads {PLAN.fresh('copper').density.to('g/mL').magnitude:.3f}" in text
 
 
 def test_a_flooded_block_has_no_mats_to_drink():
@@ -566,5 +497,8 @@ def test_a_flooded_block_has_no_mats_to_drink():
 
 
 def test_a_closed_block_is_not_weighed_in_parts():
-    assert "drained" not in SHEETS["lead"].text
+    """Nothing is said of plates, dust or mats that stay in the case."""
+    assert [
+        word for word in ("drained", "dust", "Plates", "mat ", "poured", "tub") if word in SHEETS["lead"].text
+    ] == []
     assert "the whole block: 730.0 g" in SHEETS["lead"].text

@@ -230,11 +230,11 @@ def test_first_aid_and_fuse_are_the_same_everywhere(path):
 
 # --- amounts ---------------------------------------------------------------------------------------------------------
 
-PLAN = ck.chemistry.read_electrolyte_plan("osier_yard_electrolyte.csv")
+PLAN = ck.designs.read_design("osier_yard_design.csv")
 BLOCK = ck.cells.read_block("osier_yard_block.csv")
 LEAD = BLOCK.lead_cell()
 RATE_OF_DICE = np.log(6 / 5)  # 1/throw: a sixth leaves at each throw
-ROOM = PLAN.items["temperature"]
+ROOM = Q_(20, "degC")  # of the room where it is mixed
 
 
 def fill(volume, strength, metal):
@@ -243,7 +243,7 @@ def fill(volume, strength, metal):
 
 def weigh(volume, strength, metal):
     crystals = {"copper": "CuSO4·5H2O", "zinc": "ZnSO4·7H2O"}[metal]
-    return ck.chemistry.weigh_out(fill(volume, strength, metal), crystals, purity=PLAN.items["purity"])
+    return ck.chemistry.weigh_out(fill(volume, strength, metal), crystals, purity=PLAN["purity"])
 
 
 def push(metal, strength, ideal=False):
@@ -251,11 +251,11 @@ def push(metal, strength, ideal=False):
     return ck.chemistry.electrode_potential(metal, 0 * molality, molality, metal, ROOM, ideal=ideal)
 
 
-GROUP, MYSTERY, OSIER = weigh(100, 0.5, "copper"), weigh(100, 0.4, "copper"), PLAN.recipe()
+GROUP, MYSTERY, OSIER = weigh(100, 0.5, "copper"), weigh(100, 0.4, "copper"), PLAN.recipe("copper")
 JAR = weigh(55, 0.5, "copper"), weigh(50, 0.5, "zinc")
 HALF = Q_(50, "g")  # of battery acid, and as much water
 ACID = OSIER.stock_acid + HALF
-SPILL = ck.chemistry.from_mass_fraction(ACID, acid=PLAN.items["stock acid"], temperature=ROOM)
+SPILL = ck.chemistry.from_mass_fraction(ACID, acid=PLAN["stock acid"], temperature=ROOM)
 PARTS = {part: BLOCK.cells * mass for part, mass in LEAD.masses.items()}
 REACTING = BLOCK.cells * LEAD.capacity / (2 * ck.tables.FARADAY * Q_(1, "C/mol")) * ck.tables.molar_mass("Pb")
 NONE, RINSE = Q_(0, "g"), Q_(50, "g")
@@ -428,11 +428,11 @@ def test_toll_cards_take_what_the_lesson_says():
 # Every number with a unit in the words of a page is the lesson's own, or stands here and is computed.
 def statements():
     spill = ck.chemistry.neutralise(SPILL)
-    warm = ck.chemistry.heat_of_dilution(HALF, HALF, PLAN.items["stock acid"], ROOM).final
+    warm = ck.chemistry.heat_of_dilution(HALF, HALF, PLAN["stock acid"], ROOM).final
     schoolbook, real = (push("copper", 0.5, way) - push("copper", 0.05, way) for way in (True, False))
     jar = push("copper", 0.5) - push("zinc", 0.5)
     zinc, copper = (ck.chemistry.half_cell(name)["e0"] for name in ("zinc", "copper"))
-    dry = ck.tables.molar_mass("CuSO4") * Q_(0.1, "L") * Q_(0.5, "mol/L") / PLAN.items["purity"]
+    dry = ck.tables.molar_mass("CuSO4") * Q_(0.1, "L") * Q_(0.5, "mol/L") / PLAN["purity"]
     label, large, small = Q_(1.5, "V"), Q_(10, "ohm"), Q_(4.7, "ohm")
     dice = ck.logs.DECAY_MODELS["first order"].curve(np.array([1, 4, 8]), 30, RATE_OF_DICE)[0]
     flask = [shown(Q_(50, "mL") * fill(100, strength, "copper").density, "g", 1) for strength in (0.5, 0.4)]

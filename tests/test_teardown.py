@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 
 from cellkit import Q_, InputError
 from cellkit.cells.block import BLOCK_ITEMS, MISSING_MASS, PARTS, Block, read_block
-from cellkit.chemistry.recipe import PLAN_ITEMS
 from cellkit.chemistry.solution import from_molarity
 from cellkit.designs.cost import PRICES
 from cellkit.designs.design import DESIGN_ITEMS
@@ -279,9 +278,9 @@ def test_two_currencies_are_refused(items):
         items("lead,2,EUR/kg\nblock,9,$\n", kinds)
 
 
-@pytest.mark.parametrize("name", ["block", "design", "electrolyte", "prices"])
+@pytest.mark.parametrize("name", ["block", "design", "prices"])
 def test_a_template_says_which_rows_are_optional(name):
-    kinds = {"block": BLOCK_ITEMS, "design": DESIGN_ITEMS, "electrolyte": PLAN_ITEMS, "prices": PRICES}[name]
+    kinds = {"block": BLOCK_ITEMS, "design": DESIGN_ITEMS, "prices": PRICES}[name]
     rows = csv.DictReader(data_path(f"bench/{name}_template.csv").read_text(encoding="utf-8").splitlines())
     assert {row["item"]: "optional" in row["note"] for row in rows} == {
         item: isinstance(kind, Optional) for item, kind in kinds.items()

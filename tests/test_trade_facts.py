@@ -1,4 +1,4 @@
-"""What the trade says, held against what cellkit computes for the Osier Yard block.
+"""What the trade says, compared with what cellkit computes for the Osier Yard block.
 
 Every figure in quotation marks is common practice, no source. The block is invented, so agreement with it shows that
 the figures hang together, not that they are true. A test whose name says ``not`` records what is not borne out.

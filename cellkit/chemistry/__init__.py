@@ -19,7 +19,7 @@ from cellkit.chemistry.properties import (
     solubility,
     transmittance,
 )
-from cellkit.chemistry.recipe import ElectrolytePlan, neutralise, read_electrolyte_plan, weigh_out
+from cellkit.chemistry.recipe import neutralise, to_pour, weigh_out
 from cellkit.chemistry.side_reactions import (
     active_depth,
     areal_charge_ratio,
@@ -44,7 +44,6 @@ __all__ = [
     "BESIDE_ACID",
     "DENSITY_ERROR",
     "Electrolyte",
-    "ElectrolytePlan",
     "IN_WATER",
     "MIXTURE_ERROR",
     "STAND_INS",
@@ -74,12 +73,12 @@ __all__ = [
     "neutralise",
     "oxygen_overpotential",
     "oxygen_limited_current",
-    "read_electrolyte_plan",
     "rest_voltage",
     "rest_voltage_uncertainty",
     "side_reaction",
     "solubility",
     "time_to_explosive_limit",
+    "to_pour",
     "transmittance",
     "ventilation",
     "weigh_out",

@@ -118,7 +118,8 @@ def rest_voltage(negative, acid, salt=0.0, temperature=ROOM, ideal=False, stand_
     ``negative`` is ``"lead"`` or a metal; composition as it is at this state of charge. See
     :func:`rest_voltage_uncertainty`; ``.si`` is +inf without metal ions, -inf without acid.
 
-    Source: as :func:`electrode_potential`; the lead cell agrees within 2 mV with Harned & Hamer 1935 (from memory).
+    Source: as :func:`electrode_potential`; the lead cell agrees within 2 mV with Harned & Hamer 1935 (from
+    memory) from 0.05 to 4 mol/kg; its standard potential was fitted to them.
 
     >>> from cellkit import Q_
     >>> f"{rest_voltage('lead', Q_(5, 'mol/kg')):.2f~P}"

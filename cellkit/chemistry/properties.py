@@ -11,11 +11,11 @@ from cellkit.tables.published import molar_mass, table
 from cellkit.units import TEMPERATURE, Constraint, non_negative, only_where, positive, quietly, takes
 
 CP_WATER, CP_ACID = 4180.0, 1400.0  # J/(kg K), from memory; mass-weighted they hit 20-50 wt% acid within 6 %
-DENSITY_ERROR = 0.003  # share by which a density may be off, from the comparison with CRC
+DENSITY_ERROR = 0.003  # share by which a density may be off, from the comparison with CRC; mixtures: twice 1.39 kg/m³
 DENSEST = 0.65  # most of the mass that is dissolved
 IN_WATER = 0.02  # share by which the interpolated solubilities may be off, from the comparison with CRC
 BESIDE_ACID = 0.2  # share by which the estimate beside acid may be off: a judgement, no published check here
-MIXTURE_ERROR = 0.2  # share by which a mixture's conductivity may be off: a judgement
+MIXTURE_ERROR = 0.2  # share by which a mixture's conductivity may be off: a judgement, published are directions only
 ABSORPTIVITY = 1.2  # m²/mol (12 L/(mol cm)) of Cu++ in sulfate near 810 nm, from memory
 STOCK = Constraint("", "0.37", low=0.0, high=0.84, open_low=True)
 SHARE = Constraint("", "0.1", low=0.0, high=0.6)
@@ -123,10 +123,12 @@ def density(acid, salt=0.0, metal=None, temperature=ROOM):
 
     1/ρ = w(water)/ρ(water) + Σ w(i)/ρ_app(i), with ρ_app(i) = (c0 w + c1) exp[10⁻⁶ (t + c4)²] / (w + c2 + c3 t) and
     w the mass fraction of all solutes together, t in °C; where w is beyond a solute's own fit, the fit's last w serves.
-    Within ``DENSITY_ERROR`` of CRC at 20 °C up to 40 wt% acid or 15 wt% salt. The fit starts at 10 °C (CuSO4) and 15 °C
-    (ZnSO4); below that it is extrapolated.
+    Within ``DENSITY_ERROR`` of CRC at 20 °C up to 40 wt% acid or 15 wt% salt; of mixtures of two or more electrolytes
+    the rule met 1,600 published points with a standard deviation of 1.39 kg/m³. The fit starts at 10 °C (CuSO4) and
+    15 °C (ZnSO4); below that it is extrapolated.
 
-    Source: Laliberté 2009, doi:10.1021/je8008123, coefficients as tabulated in chemicals 1.5.2.
+    Source: Laliberté 2009, doi:10.1021/je8008123, coefficients as tabulated in chemicals 1.5.2; for mixtures Laliberté
+    & Cooper, J. Chem. Eng. Data 49 (2004) 1141, abstract.
 
     >>> f"{density(0.10):.3f~P}"
     '1.065 g/mL'

@@ -18,6 +18,7 @@ from cellkit.units import Q_, TEMPERATURE, Constraint, fraction, non_negative, o
 
 ELECTRONS = {"hydrogen": 2, "oxygen": 4}
 ATMOSPHERE = 101325.0  # Pa
+AIR = 0.2095  # share of oxygen in it, for which the table gives the oxygen in water
 CASES, SURFACES = ("low", "nominal", "high"), ("zinc", "copper", "lead", "iron")
 TRANSFER = 0.5  # the exchange currents of hydrogen in the table belong to it
 OXYGEN_TRANSFER = 0.59  # of oxygen on lead dioxide, read together with its exchange current
@@ -291,18 +292,21 @@ def dissolution_current_density(rate, metal="copper"):
     return 2 * FARADAY * np.asarray(rate) / molar_mass.si(metal_named(metal).symbol)
 
 
-@takes(returns="A -> mA", surface=FACE, depth=positive("m", 'Q_(10, "mm")'))
-def oxygen_limited_current(surface, depth, case="nominal"):
-    """Most copper that oxygen from the air can dissolve through quiet liquid: I = 4 F D c A / depth.
+@takes(returns="A -> mA", surface=FACE, depth=positive("m", 'Q_(10, "mm")'), share=fraction("1.0"))
+def oxygen_limited_current(surface, depth, share=AIR, case="nominal"):
+    """Most copper that oxygen can dissolve through quiet liquid: I = 4 F D c A / depth, c in proportion to its share.
 
-    ``surface`` of the liquid that air reaches, ``depth`` of liquid between air and copper: however large the felt.
-    Oxygen that the positive makes comes on top. Source: Fick's first law; ``data/reference/side_reactions.csv``.
+    ``surface`` of the liquid that the gas reaches, ``depth`` of liquid between gas and copper: however large the felt.
+    ``share`` of oxygen in the gas: that of air, or 1 beside a positive that makes oxygen, with its faces as ``surface``
+    and the separator as ``depth``; bubbles that reach the copper bring more.
+    Source: Fick's first law, Henry's law; ``data/reference/side_reactions.csv``.
 
     >>> from cellkit import Q_
     >>> f"{oxygen_limited_current(Q_(10, 'cm^2'), Q_(10, 'mm')):.3f~P}"
     '0.020 mA'
     """
-    return 4 * FARADAY * value("diffusion of oxygen", case) * value("oxygen in water", case) * surface / depth
+    dissolved = value("oxygen in water", case) * np.asarray(share) / AIR
+    return 4 * FARADAY * value("diffusion of oxygen", case) * dissolved * surface / depth
 
 
 @takes(returns="V", current_density=positive("A/m^2", 'Q_(0.7, "mA/cm^2")'), acid=ACID, salt=SALT)

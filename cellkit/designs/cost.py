@@ -2,7 +2,6 @@
 
 from cellkit.cells.cell import Cell
 from cellkit.cells.load import carbon_wrap
-from cellkit.chemistry.recipe import weigh_out
 from cellkit.designs.design import EXAMPLE, Design, construction_named
 from cellkit.tables.lists import Optional, read_items
 from cellkit.tables.metals import METALS
@@ -32,14 +31,15 @@ def read_prices(name):
 
 
 def _bought(design, chosen):
-    """What is bought for one cell, by item of the price list: quantities of mass, area or number."""
+    """What is bought for all cells, by item of the price list: quantities of mass, area or number."""
+    cells = design.block.cells
     if chosen.wrap:
-        return {"carbon wrap": carbon_wrap(design.current_path(), design["carbon wrap"]).mass}
-    crystals = f"{chosen.metal} crystals"
-    poured = weigh_out(design.fresh(chosen.key), design[crystals], None, design["purity"], design["stock acid"])
-    bought = {crystals: poured.crystals, "stock acid": poured.stock_acid, "distilled water": poured.water}
-    bought["felt plates"] = ureg.Quantity(design.current_path().area, "m^2")
-    return bought | ({"tank and tubing": 1} if chosen.tank else {})
+        return {"carbon wrap": cells * carbon_wrap(design.current_path(), design["carbon wrap"]).mass}
+    poured = design.recipe(chosen.key)
+    bought = {f"{chosen.metal} crystals": poured.crystals, "stock acid": poured.stock_acid}
+    bought["distilled water"] = poured.water
+    bought["felt plates"] = ureg.Quantity(cells * design.current_path().area, "m^2")
+    return bought | ({"tank and tubing": cells} if chosen.tank else {})
 
 
 def bill(design, prices, construction):
@@ -59,13 +59,13 @@ def bill(design, prices, construction):
             'prices are no price list; read one with cellkit.designs.read_prices("osier_yard_prices.csv").'
         )
     expect("design", design, Design, EXAMPLE).cell(construction)
-    chosen, cells = construction_named(construction), design.block.cells
+    chosen = construction_named(construction)
     if not (chosen.metal or chosen.wrap):
         return {"new block": prices["new block"].to("money")}
     bought = _bought(design, chosen)
     if missing := [item for item in bought if prices[item] is None]:
         raise InputError(f"the price list has no {', '.join(missing)}; add a row such as {missing[0]},14,money/kg.")
-    parts = {item: (cells * amount * prices[item]).to("money") for item, amount in bought.items()}
+    parts = {item: (amount * prices[item]).to("money") for item, amount in bought.items()}
     parts["consumables"] = prices["consumables"].to("money")
     if chosen.metal:
         parts["scrap lead"] = -(design["negative plates"] * prices["scrap lead"]).to("money")

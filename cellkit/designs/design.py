@@ -8,7 +8,7 @@ from cellkit.cells.block import ACTIVE_SHARE, BLOCK_ITEMS, LEAD_UTILISATION, Blo
 from cellkit.cells.load import carbon_wrap, current_path
 from cellkit.cells.plates import felt_capacity
 from cellkit.chemistry.potentials import half_cell
-from cellkit.chemistry.recipe import PLAN_ITEMS
+from cellkit.chemistry.recipe import PURITY, STOCK, Recipe, weigh_out
 from cellkit.chemistry.solution import Electrolyte, from_density, from_molality, from_molarity
 from cellkit.tables.lists import Optional, measured, read_items
 from cellkit.tables.metals import HYDRATES, METALS, read_label
@@ -99,6 +99,7 @@ def _crystals(metal):
 _SOME = {"low": 0.0, "high": 1.0, "open_low": True}
 COLDEST = 283.15  # K: an unheated cupboard in winter, where a list says nothing
 LEAD_EMPTY = 1.75  # V of one lead cell on load; common practice, no source
+BOUGHT = "purity", "stock acid"  # rows that a rebuild needs on the bench, beside those of its cell
 BY_METAL = {
     "fill volume": positive("m^3", "40,mL"),
     "fill salt": positive("mol/m^3", "1,mol/L"),
@@ -120,8 +121,8 @@ PLANNED = {
     "tank volume": non_negative("m^3", "20,mL"),
     "tank and tubing": non_negative("kg", "15,g"),
     **{f"{metal} crystals": _crystals(metal) for metal in METALS},
-    "purity": PLAN_ITEMS["purity"],
-    "stock acid": PLAN_ITEMS["stock acid"],
+    "purity": PURITY,
+    "stock acid": STOCK,
     **{f"{metal} {item}": Optional(getattr(kind, "kind", kind)) for metal in METALS for item, kind in BY_METAL.items()},
     "log": Optional(str),
     "cells in the log": Optional(BLOCK_ITEMS["cells"]),
@@ -206,11 +207,30 @@ class Design:
         tank = self.values["tank volume"] if chosen.tank else 0.0
         return from_molarity.si(volume + tank, acid, salt, chosen.metal)
 
+    def recipe(self, construction):
+        """What to weigh out for all cells and their tanks, a :class:`~cellkit.chemistry.recipe.Recipe`."""
+        fresh, metal = self.fresh(construction), construction_named(construction).metal
+        each = weigh_out(fresh, self[f"{metal} crystals"], None, self["purity"], self["stock acid"])
+        return Recipe(*(self.block.cells * part for part in each))
+
+    def metals(self):
+        """Names of the metals that the design can have; an :class:`InputError` with the reasons if there is none."""
+        refused = {metal: self.refused(metal) for metal in METALS}
+        if all(refused.values()):
+            raise InputError("; ".join(f"{metal}: {why}" for metal, why in refused.items()))
+        return [metal for metal, why in refused.items() if not why]
+
     def end_voltage(self, construction):
-        """Volts [V] of one cell at which the discharge ends: as listed, for lead at least ``LEAD_EMPTY``."""
-        chosen = construction_named(construction)
-        listed = self.planned("end voltage", chosen.metal)
-        return listed if chosen.metal else np.maximum(listed, LEAD_EMPTY)
+        """Volts [V] of one cell at which the discharge ends: a metal's own row, or else the common one.
+
+        The common one is never less for a negative below hydrogen than ``LEAD_EMPTY``, plus what zinc stands below
+        lead: a load that is content with the volts of copper would empty zinc or lead until they are harmed.
+        """
+        negative = construction_named(construction).negative
+        if (own := self.values.get(f"{negative} end voltage")) is not None:
+            return own
+        listed, potential = self.values["end voltage"], half_cell(negative)["e0"]
+        return np.maximum(listed, LEAD_EMPTY + half_cell("lead")["e0"] - potential) if potential < 0 else listed
 
     def current_path(self, case="nominal"):
         """What the current of one cell passes; see :func:`cellkit.cells.current_path`."""
@@ -246,13 +266,23 @@ class Design:
 
     def refused(self, construction):
         """Why there is no cell of a construction, in words; nothing if there is one."""
-        construction_named(construction)
+        metal = construction_named(construction).metal
         try:
             self.cell(construction)
             self.end_voltage(construction)
+            if metal:
+                [self.values[item] for item in (f"{metal} crystals", *BOUGHT)]
         except InputError as error:
             return str(error)
         return ""
+
+
+def _electrolyte_list(text):
+    raise InputError(
+        "a list of the electrolyte alone is not read any more. Put its numbers into the list of your design: fill "
+        "volume (poured into each cell), fill salt, fill acid, held electrolyte (of each cell), crystals, purity, "
+        "stock acid, coldest place."
+    )
 
 
 def read_design(name):
@@ -266,7 +296,7 @@ def read_design(name):
     '29 Wh/kg'
     """
     later = {item: kind if isinstance(kind, Optional) else Optional(kind) for item, kind in PLANNED.items()}
-    found, where = read_items(name, BLOCK_ITEMS | later)
+    found, where = read_items(name, BLOCK_ITEMS | later | {"target volume": Optional(_electrolyte_list)})
     values = si_values(found)
     checked({item: values[item] for item in BLOCK_ITEMS}, where)
     planned = {item: values[item] for item in PLANNED if values[item] is not None}

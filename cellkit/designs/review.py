@@ -12,6 +12,8 @@ from cellkit.cells.load import run_load, voltage_under_load
 from cellkit.chemistry.properties import BESIDE_ACID, IN_WATER, solubility
 from cellkit.chemistry.side_reactions import (
     HydrogenBound,
+    active_depth,
+    areal_charge_ratio,
     gas_volume,
     hydrogen_upper_bound,
     ions_left_behind,
@@ -26,12 +28,15 @@ from cellkit.tables.published import table
 from cellkit.units import Constraint, InputError, expect, gives, quantity, to_si
 
 DEPTH = Constraint("", "0.5", low=0.0, high=1.0, single=True)
+ACTIVE = 0.9  # share of a discharge in acid in which lead dioxide was found most active: a judgement
 FOLLOW = 0.1  # share of the metal ions that may stay behind: a judgement
 STOP_ABOVE = 0.1  # V above what is expected, well below the jump to hydrogen on a plate without ions
 GONE = 600.0  # s in which all plated zinc may dissolve, for the air that is asked for: a judgement on the safe side
 LEAD_FULL = 2.40  # V of one lead cell on charge; common practice, no source
 NEW_PLATE_DENSITY = 1500.0  # kg/m³ of felt, filled polyethylene and mesh together, pores not counted; from memory
 DRAWS = 400  # for a chance in tenths
+WEEK = 7 * 24 * 3600.0  # s
+FUSES = 1, 1.25, 1.6, 2, 2.5, 3.15, 4, 5, 6.3, 8, 10  # times a power of ten: preferred numbers R10, ISO 3; from memory
 SQUEEZED = 0.3  # share by which a glass mat may be pressed together, and has to be pressed at all; from memory
 
 
@@ -144,6 +149,35 @@ class Review:
 
         return self._kept(gone, "s -> hour")
 
+    def after_a_week(self):
+        """Volts of a full cell after a week at rest: a :class:`Span`, nan where nothing is left; None for lead.
+
+        What is left of the charge, after the loss of :meth:`shelf_time` all along, sets a depth and that the rest
+        voltage, with its uncertainty below and above. How fast lead loses its charge stands in none of the tables.
+        """
+        if not self.rebuilt:
+            return None
+        ends, full = [], self.full_depth()
+        for end, sign in ((losses.WORST, -1), (losses.NOMINAL, 0), (losses.BEST, 1)):
+            lost = losses.losses(self.design, self.cell, end, full)[1] * WEEK / Cell.capacity.si(self.cell)
+            depth = min(full + float(lost), 1.0)
+            volts = Cell.rest_voltage.si(self.cell, depth) + sign * Cell.rest_voltage_uncertainty.si(self.cell, depth)
+            ends.append(quantity(volts if depth < 1 else np.nan, "V"))
+        return Span(*ends)
+
+    def fuse(self):
+        """Fuse [A] just above the load and the charger, the thinnest wire [m²] that carries more, and how much [A].
+
+        An InputError where no wire of ``data/reference/wires.csv`` carries more than such a fuse.
+        """
+        current = max(self.design.values["load current"], Review.charging_current.si(self))
+        decade = 10.0 ** np.floor(np.log10(current))
+        fuse = min(size * decade for size in FUSES if size * decade > current * (1 + 1e-9))
+        for row in table("wires"):
+            if fuse < row["current_A"]:
+                return tuple(map(quantity, (fuse, row["area_mm2"] * 1e-6, row["current_A"]), ("A", "m^2 -> mm^2", "A")))
+        raise InputError(f"{current:.3g} A is more than the wires of the table carry. Ask a licensed electrician.")
+
     def hydrogen_bound(self):
         """Most hydrogen of all cells, from published values only: per time, and of one whole charge."""
         count, current = self.design.block.cells, Review.charging_current.si(self)
@@ -229,6 +263,8 @@ class Review:
                 self._first_charge(),
                 self._stays(),
                 self._reach(),
+                self._needles(),
+                self._strong(),
                 self._stack(),
             ]
         return [*found, self._gain()] if self.rebuilt or self.chosen.wrap else found
@@ -301,16 +337,21 @@ class Review:
             room = self.mat_room()
         except InputError as error:
             return Finding(question, False, str(error))
+        if room < 0:
+            return Finding(question, False, "plates and felt alone are thicker than the jar")
         loose, flooded = values["mat thickness"], values["kind of block"] == "flooded"
-        fits = room >= loose if flooded else (1 - SQUEEZED) * loose <= room < loose
-        because = f"{1000 * room:.1f} mm are left for each separator of {1000 * loose:.1f} mm"
-        return Finding(
-            question, bool(fits), because if flooded else f"{because}, to be pressed by up to {SQUEEZED:.0%}"
-        )
+        least = loose if flooded else (1 - SQUEEZED) * loose
+        because = f"{1000 * room:.1f} mm are left for each separator; it takes at least {1000 * least:.1f} mm"
+        if flooded:
+            return Finding(question, bool(room >= least), because)
+        pressed = f"{because}, and only under {1000 * loose:.1f} mm is the mat pressed"
+        return Finding(question, bool(least <= room < loose), pressed)
 
     def _first_charge(self):
         charge, oxygen = self.first_charge.oxygen_charge, self.first_charge.oxygen_volume
-        because = f"{charge:.2f~P} make {oxygen:.1f~P} of oxygen in each cell"
+        because = f"{charge:.2f~P} make {oxygen:.1f~P} of oxygen in each cell; a block discharged first makes none"
+        if charge.magnitude == 0:
+            because = "it goes in discharged, and lead sulfate takes the charge"
         return Finding("Does the positive take the first charge?", bool(charge.magnitude == 0), because)
 
     def _stays(self):
@@ -318,12 +359,25 @@ class Review:
         because = f"{kept.worst.m:.0f} to {kept.best:.0f~P} of {self.charging_current:.0f~P} by published rates"
         if self.corrodes:
             lost = quantity(losses.losses(self.design, self.cell, losses.NOMINAL)[0], "A")
-            because += f"; zinc in the felt loses about {lost:.1g~P} meanwhile"
+            because += f"; {self.chosen.metal} in the felt loses about {float(f'{lost.m:.1g}'):g} A meanwhile"
         return Finding("Does charging keep its metal?", bool(kept.nominal.m >= 100 * losses.LEAST), because)
 
     def _reach(self):
         because = f"diffusion leaves {100 * self.full_depth():.0f} % of them behind at {self.charging_current:.0f~P}"
         return Finding("Do the ions follow the charging current?", self.full_depth() <= FOLLOW, because)
+
+    def _needles(self):
+        charge, face = self.first_charge.charge.to("C").magnitude, self.design.current_path().area
+        ratio = areal_charge_ratio.si(charge, face)
+        plated, shown = (quantity(x, "C/m^2 -> mA*hour/cm^2").m for x in (charge / face, charge / face / ratio))
+        because = f"{plated:.0f} mAh on each cm² of face, none were seen up to {shown:.0f}"
+        return Finding("Is so much metal plated without needles?", bool(ratio <= 1), because)
+
+    def _strong(self):
+        full, empty = (Electrolyte.acid_molarity.si(self.cell.at_depth(depth)) for depth in (0.0, 1.0))
+        share = active_depth.si(full, empty)
+        because = f"lead dioxide is most active in {100 * share:.0f} % of {full / 1000:.1f} to {empty / 1000:.1f} mol/L"
+        return Finding("Is there acid enough for the positive?", bool(share >= ACTIVE), because)
 
     def _gain(self):
         mine, theirs = (cell.specific_energy("block") for cell in (self.cell, self.original_cell))

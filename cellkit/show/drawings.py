@@ -158,7 +158,8 @@ def cross_section(block, metal, felt):
         "Not to scale: heights and the collector. Real plates have pores, so they are thicker.",
     )
     scale, (figure, ax) = 600 / inside, _page(470, notes)
-    _say(ax, 20, 452, "Before: lead negatives, glass mats soaked with acid", weight="bold", fontsize=10)
+    between = "free acid" if block.values["kind of block"] == "flooded" else "glass mats soaked with acid"
+    _say(ax, 20, 452, f"Before: lead negatives, {between}", weight="bold", fontsize=10)
     _say(ax, 20, 257, title, color=COLOURS[metal], weight="bold", fontsize=10)
     faces = 0
     for base in (290, 95):
@@ -189,7 +190,7 @@ def cross_section(block, metal, felt):
         figure,
         f"One cell in cross-section. Before: {plates.count('positive')} plates of lead dioxide, "
         f"{solid['positive']:.2f} mm each, and {plates.count('negative')} of lead, {solid['negative']:.2f} mm each as "
-        f"solid lead; between them glass mats full of acid, {liquid:.1f} mm of liquid in all. {title}: {felt:.3g} mm "
+        f"solid lead; between them {between}, {liquid:.1f} mm of liquid in all. {title}: {felt:.3g} mm "
         f"on every face that looks at a positive, {faces} faces in all, between the same positives. Widths are to "
         "scale; heights and the collector are not.",
     )

@@ -1,36 +1,29 @@
 """The build sheet of one construction: weigh, mix, fill, charge, expect, write down, hand in, on one page.
 
-A :class:`Sheet` holds sections of lines; a page of HTML, plain text and a drawing of the text are made from them.
+A :class:`Sheet` holds sections of lines; a page of HTML and plain text are made from them.
 """
 
-import io
 import re
-import textwrap
 from dataclasses import dataclass
-from functools import cache
 from html import escape
 from itertools import groupby
 from pathlib import Path
 from typing import NamedTuple
 
-import matplotlib
 import numpy as np
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.figure import Figure
-from matplotlib.font_manager import FontProperties, findfont, get_font
 
 from cellkit.cells.load import carbon_wrap
 from cellkit.chemistry.properties import heat_of_dilution
-from cellkit.chemistry.recipe import neutralise, weigh_out
+from cellkit.chemistry.recipe import neutralise
 from cellkit.chemistry.side_reactions import side_reaction
 from cellkit.chemistry.solution import Electrolyte
-from cellkit.designs.design import Design
-from cellkit.designs.review import Review, Span, times
+from cellkit.designs.design import LEAD_EMPTY, Design
+from cellkit.designs.review import Review, Span
 from cellkit.tables.saving import write
 from cellkit.units import InputError, expect, quantity, shown
 
 LONGEST = 80  # characters of a title
-SUFFIXES = (".html", ".pdf", ".png", ".txt")
+SUFFIXES = (".html", ".txt")
 
 # "&" is the sheet. In a notebook, which may be dark, it lies among other things: no rule may reach beyond it, and it
 # has to say what the notebook would otherwise say for it.
@@ -52,8 +45,9 @@ STYLE = """
 & td.blank { position: relative; width: 20%; text-align: right; font-weight: normal; border-bottom: 1px solid #000; }
 & td.blank span { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
 @media print {
-  & { font-size: 8.5pt; line-height: 1.2; max-width: none; padding: 0; }
-  & td.blank { width: 28%; }
+  & { font-size: 8.3pt; line-height: 1.2; max-width: none; padding: 0; }
+  & th, & td { padding-top: .07em; padding-bottom: .07em; }
+  & td.blank { width: 24%; }
   & .columns { display: block; columns: 2; column-gap: 2em; }
   & .caution, & li, & tr { break-inside: avoid; }
   & section > :first-child, & .caution { break-after: avoid; }
@@ -66,12 +60,6 @@ PAGE = """<!DOCTYPE html>
 <title>{}</title><style>@page {{ margin: 8mm; }} body {{ margin: 0; background: #fff; }}</style></head>
 <body><main>{}</main></body></html>
 """
-
-# The drawing in points, as wide as A4 and as high as Letter, so that it goes on both. Letters are counted, all being
-# of one width.
-WIDTH, HEIGHT, MARGIN, COLUMN = 595.0, 792.0, 34.0, 256.0
-SIZES = (8.5, 8.0, 7.5, 7.0, 6.5)  # the first in which all fits is taken
-ADVANCE, LEADING = 0.63, 1.24  # of the size: DejaVu Sans Mono, which matplotlib brings, as wide as a screen rounds it
 
 
 class Line(NamedTuple):
@@ -89,13 +77,13 @@ class Section(NamedTuple):
     heading: str
     lines: tuple
 
-    def words(self, measured=", measured"):
+    def words(self):
         """Each line as it reads aloud."""
         step = 0
         for kind, text, value, unit in self.lines:
             step += kind == "step"
             start = {"step": f"{step}. ", "caution": "Caution: "}.get(kind, "")
-            row = f"{f': {value}{measured}' if value else ''}: ________\u00a0{unit}".rstrip() if kind == "row" else ""
+            row = f"{f': {value}, measured' if value else ''}: ________\u00a0{unit}".rstrip() if kind == "row" else ""
             yield start + text + row
 
     def html(self, level):
@@ -163,8 +151,8 @@ class Sheet:
     def save(self, path, replace=False):
         """Write the sheet to a file and say where it is; no file is replaced unless ``replace`` is True.
 
-        The name ends in ``.html`` to print or to read on a phone, ``.txt`` for the words alone, ``.pdf`` or ``.png``
-        for a drawing of them. The folder has to be there; ``~`` is your home folder.
+        The name ends in ``.html`` to print or to read on a phone, or in ``.txt`` for the words alone. The folder has to
+        be there; ``~`` is your home folder.
         """
         expect("replace", replace, bool, "True")
         kind = Path(str(path)).suffix.lower()
@@ -172,65 +160,7 @@ class Sheet:
             raise InputError(
                 f"path is {shown(path)} and ends in {kind!r}; allowed are {', '.join(SUFFIXES)}. Try 'my_cell.html'."
             )
-        words = {".html": self.html, ".txt": self.text + "\n"}
-        return write(path, words[kind].encode() if kind in words else self._drawn(kind[1:]), replace)
-
-    def _drawn(self, kind):
-        """Bytes of the drawing, without a date: the same sheet gives the same."""
-        meta = {"pdf": {"CreationDate": None, "Title": self.title}, "png": {"Software": None}}[kind]
-        out = io.BytesIO()
-        with matplotlib.rc_context({"pdf.fonttype": 42}):
-            self.figure().savefig(out, format=kind, dpi=150, metadata=meta)
-        return out.getvalue()
-
-    def figure(self):
-        """The text as a drawing in two columns, in the largest of ``SIZES`` in which it fits."""
-        full = WIDTH - 2 * MARGIN
-        for size in SIZES:
-            top = [(row, False) for row in ("", "", *_broken(self.summary, full, size, ""))]
-            columns = [[row for section in column for row in _block(section, size)] for column in self.columns]
-            if (len(top) + max(map(len, columns))) * LEADING * size <= HEIGHT - 2 * MARGIN:
-                break
-        else:
-            raise InputError("the sheet has more words than one page holds. Try a shorter title, .html or .txt.")
-        figure = Figure(figsize=(WIDTH / 72, HEIGHT / 72), facecolor="white")
-        FigureCanvasAgg(figure)
-
-        def put(words, bold, x, y, size):
-            place = (MARGIN + x) / WIDTH, 1 - (MARGIN + y) / HEIGHT
-            figure.text(*place, words, font=_font(bold), size=size, va="top", parse_math=False)
-
-        put(_known(self.title), True, 0, 0, min(14, full / (ADVANCE * max(len(self.title), 1))))
-        for rows, x, start in ((top, 0, 0), (columns[0], 0, len(top)), (columns[1], full - COLUMN, len(top))):
-            for n, (words, bold) in enumerate(rows, start):
-                put(words, bold, x, n * LEADING * size, size)
-        return figure
-
-
-def _font(bold):
-    return FontProperties(family="DejaVu Sans Mono", weight="bold" if bold else "normal")
-
-
-@cache
-def _letters():
-    """Code points that the font has, plain and bold."""
-    return set.intersection(*(set(get_font(findfont(_font(bold))).get_charmap()) for bold in (False, True)))
-
-
-def _known(words):
-    return "".join(c if ord(c) in _letters() else "□" for c in words)
-
-
-def _broken(words, width, size, indent="  "):
-    """Rows of the drawing, no wider than so many points."""
-    return textwrap.wrap(_known(words), int(width / (ADVANCE * size)), subsequent_indent=indent)
-
-
-def _block(section, size):
-    """Rows of the drawing of a section, and whether they are bold."""
-    yield from (("", False), (section.heading.upper(), True))
-    for line, words in zip(section.lines, section.words(""), strict=True):
-        yield from ((row, line.kind == "caution") for row in _broken(words, COLUMN, size))
+        return write(path, (self.html if kind == ".html" else self.text + "\n").encode(), replace)
 
 
 def build_sheet(design, construction, title=None):
@@ -245,61 +175,49 @@ def build_sheet(design, construction, title=None):
     """
     expect("design", design, Design, 'design.read("osier_yard_design.csv")')
     review = Review(design, construction)
-    name = review.chosen.name
-    cells, cell, load = design.block.cells, review.cell, f"{design['load current'].to('mA'):.3g~P}"
-    half = review.under_load(0.5)
+    name, cells, cell = review.chosen.name, design.block.cells, review.cell
+    build, charge, hand_in = (_rebuilt if review.rebuilt else _left_alone)(review)
     doubts = "\n".join(
         f"- {finding.question} No: {finding.because}." for finding in review.findings() if not finding.yes
     )
-    back, (rate, gas) = review.charge_returned().best.to("").magnitude, review.hydrogen_bound()
+    load, back = f"{design['load current'].to('mA'):.3g~P}", review.charge_returned().best.to("").magnitude
+    under_load, charged = _of_all(review.under_load(0.5), cells), f"up to {back * cell.capacity:.1f~P}"
     ahead = f"It beats the block as it was in {review.chance()}. " if review.rebuilt else ""
     listed = f"List: {design.listed_in}. " if design.listed_in else ""
     summary = (
-        f"{name[0].upper()}{name[1:]}, {cells} cells in series. Expected: up to {back * cell.capacity:.1f~P}, "
-        f"limited by {cell.limiting}; {_between(Span(*(cells * volts for volts in half)), 1)} under {load}, half full. "
-        f"{ahead}Predictions, not measurements: the lessons say what they are worth. "
-        f"{listed}Local codes and licensed practice come first."
+        f"{name[0].upper()}{name[1:]}, {cells} cells in series. Expected: {charged}, limited by {cell.limiting}; "
+        f"{_between(under_load, 1)} under {load}, half full. {ahead}Predictions, not measurements: the lessons say "
+        f"what they are worth. {listed}Local codes and licensed practice come first."
     )
-    all_cells, first = (" for all cells", "First charge") if review.rebuilt else ("", "Charge")
-    build, charge, hand_in = (_rebuilt if review.rebuilt else _left_alone)(review)
     full, empty, whole = (
         f"{n * cell.rest_voltage(depth).magnitude:.2f} ± {n * cell.rest_voltage_uncertainty(depth).to('V'):.2f~P}"
         for n, depth in ((1, 0.1), (1, 0.9), (cells, 0.1))
     )
-    hours = (gas / rate).to("hour").magnitude
-    soon = " within minutes" if hours < 1 else f" after {hours:.0f} hours"
+    rested = review.after_a_week()
+    week = _between(_of_all(rested, cells), 2, nothing=("flat", "nothing left")) if rested else "not predicted"
     left = f"""
         # Ask first
         {doubts}
-        # Weigh{all_cells}
-        ! lead dust is poison. Keep plates wet; gloves on, wash hands, no food, no children.
-        {f"| positives, drained, all | {_grams(design.values['positive plates'])} | g" if review.rebuilt else ""}
         {build}"""
     right = f"""
-        # {first}
-        ! a charging cell gives gas that explodes: up to {gas:.1f~P} of hydrogen, 4 % of the air in a box of
-        {(gas / LIMIT).to("L"):.0f~P}{soon}. Never closed in. At least {review.ventilation_rate:.2f~P} of fresh air
-        (EN IEC 62485-2, from memory), no flame. Charger off at the wall before a clip comes off.
         {charge}
         # Expect
-        | at rest, nearly full | {full} | V
-        | at rest, nearly empty | {empty} | V
-        | under {load}, half full | {_between(half, 2)} | V
-        | the block at rest, nearly full | {whole} | V
-        | the block under {load}, half full | {_between(Span(*(cells * volts for volts in half)), 2)} | V
-        | charge that comes back, limited by {cell.limiting} | up to {back * cell.capacity:.1f~P} | Ah
+        | cell at rest, nearly full | {full} | V
+        | cell at rest, nearly empty | {empty} | V
+        | block at rest, nearly full | {whole} | V
+        | block under {load}, half full | {_between(under_load, 2)} | V
+        | block after a week at rest | {week} | V
+        | charge that comes back | {charged} | Ah
         | run at {load} | {_between(Span(*(back * time for time in review.run())), 0, "up to ")} | h
-        | energy per mass of block, at rest | up to {back * cell.specific_energy("block"):.0f~P} | Wh/kg
-        - Volts of one cell, where no block is named. Stop the discharge at {review.end_voltage:.2f~P} a cell,
-        {cells * review.end_voltage:.2f~P} of the block, sooner if they fall fast.
-        - Ranges: poor to good end of contacts and plates. Up to: before losses that are not counted.
+        | energy per mass of block | up to {back * cell.specific_energy("block"):.0f~P} | Wh/kg
+        - Stop the discharge at {review.end_voltage:.2f~P} a cell, {cells * review.end_voltage:.2f~P} of the block,
+        sooner if they fall fast. Ranges: poor to good end. Up to: losses that are not counted come off.
         # Write down as you go
         | date and name | |
         | room temperature | | °C
         | block, finished | | g
         | first charge | | Ah
         | first discharge | | Ah
-        | volts after a week at rest | | V
         # Hand in
         ! nothing down the drain, nothing in the bin. Local rules decide.
         {hand_in}"""
@@ -307,9 +225,7 @@ def build_sheet(design, construction, title=None):
 
 
 LIMIT = side_reaction("lower explosive limit of hydrogen").low
-RINSE = """Eye or skin: running water at once, at least 30 minutes, while somebody else calls for help (state health
-        department, page read)"""
-FUSE = "a fuse just above the load and below what the wire carries, rated for direct current"
+RINSE = "Eye or skin: running water at once, at least 30 minutes, while somebody else calls for help"
 MARKS = {"!": "caution", "+": "step", "|": "row", "-": "plain"}  # how a line begins; "#" begins a section
 
 
@@ -329,97 +245,127 @@ def _grams(kilograms):
     return f"{quantity(kilograms, 'kg -> g'):.1f~P}"
 
 
-def _between(span, digits, start=""):
-    """A span as words, from the poor to the good end."""
+def _of_all(span, cells):
+    return Span(*(cells * volts for volts in span))
+
+
+def _between(span, digits, start="", nothing=("none", "too few volts")):
+    """A span as words, from the poor to the good end; ``nothing`` is a word for an end that is not there, and why."""
     poor, good = (end.magnitude for end in (span.worst, span.best))
     if np.isnan(good):
-        return "none: too few volts"
-    low, high = ("none" if np.isnan(end) else f"{end:.{digits}f}" for end in (poor, good))
+        return ": ".join(nothing)
+    low, high = (nothing[0] if np.isnan(end) else f"{end:.{digits}f}" for end in (poor, good))
     return f"{start}{f'{low} to ' if low != high else ''}{high} {span.best.units:~P}"
+
+
+def _fuse(review):
+    """Which fuse, in words."""
+    rule = "just above the load and below what the wire carries, rated for direct current"
+    try:
+        fuse, wire, most = review.fuse()
+    except InputError as error:
+        return f"a fuse {rule}; {error}"
+    return f"a fuse of {fuse:.3g~P} at one pole, {rule}: {wire:.3g~P} of copper carries {most:.3g~P}"
+
+
+def _gas(review):
+    """The caution about gas, wherever something is charged."""
+    rate, gas = review.hydrogen_bound()
+    hours = (gas / rate).to("hour").magnitude
+    return f"""! a charging cell gives gas that explodes: up to {gas:.1f~P} of hydrogen, 4 % of the air in a box of
+        {(gas / LIMIT).to("L"):.0f~P}{" within minutes" if hours < 1 else f" after {hours:.0f} hours"}. Never closed in.
+        At least {review.ventilation_rate:.3g~P} of fresh air (EN IEC 62485-2, from memory), no flame. Charger off at
+        the wall before a clip comes off."""
 
 
 def _rebuilt(review):
     """What to do with felt in place of the lead negatives: to build, to charge for the first time, to hand in."""
     design, values, cells = review.design, review.design.values, review.design.block.cells
-    metal, fresh = review.cell.negative, design.fresh(review.construction)
-    crystals, stock = design[f"{metal} crystals"], design["stock acid"]
-    weighed = weigh_out(times(fresh, cells), crystals, None, design["purity"], stock)
-    water = f"+ All the water, {weighed.water:.0f~P}, into a wide jar of glass or polyethylene."
-    if weighed.stock_acid.magnitude == 0:
-        mix = f"! face shield and gloves on. {RINSE}.\n{water}"
-    else:
-        warm = heat_of_dilution(weighed.stock_acid, weighed.water, stock).final
-        mix = f"""{water}
-        ! face shield, gloves, apron. Acid into water, never water into acid. {RINSE}; baking soda only for the bench.
-        + The acid, {weighed.stock_acid:.0f~P}, slowly into the water, stirring. It warms to about {warm:.0f~P}."""
-    flooded = values["kind of block"] == "flooded"
-    soaked = "; it has to cover the plates. Mark the level" if flooded else ", until the mat has drunk it"
-    has_tank, tank = review.chosen.tank, design["tank volume"].to("mL")
-    each = fresh.volume - tank if has_tank else fresh.volume
-    first, current, most = review.first_charge, review.charging_current, review.first_charge_limit
-    share, (low, high), (least, last) = 1 - review.full_depth(), review.charging(first=True), review.charging()
-    stop = share * first.charge
-    oxygen = f"""+ The positives are full already: {first.oxygen_charge:.2f~P} make {first.oxygen_volume:.1f~P} of
-        oxygen in each cell, out of {first.water:.1f~P} of water. Top up with distilled water."""
-    kept = review.current_efficiency().nominal.to("").magnitude
-    short = "A cell far below the others has a short; warm, it is off at once."
-    sign = f"+ Stop at once above {most:.2f~P} in any cell, or at a quick rise: the metal ions are gone. {short}"
-    later = f"""+ Later charges end at (what came out) / {kept:.2f}, at about {least:.2f~P} to {last:.2f~P} a cell.
-        Now and then empty each cell alone, so that all start equal."""
-    danger, salt = "", ""
+    metal, fresh, current = review.chosen.metal, design.fresh(review.construction), review.charging_current
+    flooded, has_tank = values["kind of block"] == "flooded", review.chosen.tank
+    tank = design["tank volume"].to("mL") if has_tank else 0 * fresh.volume
+    each = fresh.volume - tank
+    danger = salt = ""
     if review.corrodes:
         gone = review.shelf_time()
         danger = f"""! {metal} makes hydrogen in acid day and night: all of it within {gone.worst.to("minute"):.0f~P} to
-        {gone.best:.0f~P}. Outdoors, never shut in. A charged negative heats up in air: keep it under liquid."""
+        {gone.best:.0f~P}. Outdoors, never shut in. In air it heats up: keep it wet."""
         salt = """! only laboratory-grade salt and acid, outdoors, no bare lead alloy in the liquid: arsenic and
         antimony give deadly gas."""
-        sign = f"""+ Stop by the ampere-hours, and at once above {most:.2f~P} in any cell: {metal} shows no rise
-        when its ions end. {short}"""
-        later = later if kept else f"- By published rates no {metal} stays on so much felt: do the pilot before this."
-    build = f"""| new negatives, dry, all | {_grams(cells * values["new negative plates"])} | g
-        | water, distilled | {weighed.water:.1f~P} | g
-        | battery acid, {stock.to("percent"):.0f~P} | {weighed.stock_acid:.1f~P} | g
-        | {metal} sulfate, {crystals} | {weighed.crystals:.1f~P} | g
-        - 1 % off is near enough. Write what you see.
-        # Mix
-        {mix}
-        {salt}
-        + Crystals in, little by little. Stir until clear. Let it cool.
-        + A float in it reads {fresh.density.to("g/mL"):.3f~P} at 25 °C.
-        + Label: {metal} sulfate {fresh.salt_molarity:.2f~P}, sulfuric acid {fresh.acid_molarity:.2f~P}, date, poison,
-        corrosive. Out of reach of children.
+    build = f"""# Open, weigh all cells
+        ! lead dust and acid: face shield, gloves, apron. Plates stay wet. Wash hands; no food, no children. {RINSE};
+        baking soda only for the bench.
+        {_opened(review)}
+        | positives, drained, all | {_grams(values["positive plates"])} | g
+        | new negatives, dry, all | {_grams(cells * values["new negative plates"])} | g
+        {_mixed(review, fresh, salt)}
         # Build
         {_plates(review)}
         # Fill
-        ! shield, gloves, apron stay on. Rings off, {FUSE}, before anything is connected: the load
-        takes {design["load current"].to("A"):.2g~P}.
+        ! shield, gloves, apron stay on. Rings off. Before anything is connected: {_fuse(review)}.
         + {"Pour off each cell and let it drip" if flooded else "Press each cell"} until it holds
         {_grams(values["held electrolyte"])} of old acid. Keep the rest.
-        {"" if flooded else "A gel cannot be wrung: leave such a block closed."}
         {"+ Tank and tubes: a day with plain water on a tray. No drop may come out." if has_tank else ""}
-        + Pour {each:.0f~P} ({(each * fresh.density).to("g"):.1f~P}) into each cell, slowly{soaked}.
+        + Pour {each:.0f~P} ({(each * fresh.density).to("g"):.1f~P}) into each cell, slowly{
+        "; it has to cover the plates. Mark the level" if flooded else ", until the mat has drunk it"
+    }.
         {f"+ Into the tank go {tank:.0f~P} for each cell." if has_tank else ""}
         + Wait an hour, so that {"the felt is" if flooded else "mat and felt are"} soaked."""
-    charge = f"""{danger}
+    first, most = review.first_charge, review.first_charge_limit
+    share, (low, high) = 1 - review.full_depth(), review.charging(first=True)
+    stop = share * first.charge
+    if review.corrodes:
+        sign = f"""+ Earlier, and at once, above {most:.2f~P} in any cell. Go by the ampere-hours: {metal} shows no rise
+        when its ions end."""
+    else:
+        sign = f"+ Earlier, and at once, above {most:.2f~P} in any cell or at a quick rise: the metal ions are gone."
+    oxygen = f"""+ The positives are full already: {first.oxygen_charge:.2f~P} make {first.oxygen_volume:.1f~P} of
+        oxygen in each cell, out of {first.water:.1f~P} of water. Top up with distilled water."""
+    charge = f"""# First charge
+        {_gas(review)}
+        {danger}
         + Supply at {current:.0f~P} and at most {cells * most:.1f~P} for the {cells} cells in series.
         + Stop after {stop:.2f~P}, {(stop / current).to("hour"):.0f~P}: {100 * share:.0f} % of the {first.charge:.2f~P}
         that the negatives need. Each cell then shows about {low:.2f~P} to {high:.2f~P}.
-        {sign}
+        {sign} A cell far below the others has a short; warm, it is off at once.
         {oxygen if first.oxygen.magnitude else ""}
-        {later}"""
-    acid, spent = review.pressed_out(), review.spent()
-    old, new = (neutralise(liquid) for liquid in (acid, spent))
-    keeps = "Felt discharged, under water, lid loose: spent, it still gasses." if review.corrodes else ""
-    hand_in = f"""- {_grams(values["negative plates"])} of lead plates, rinsed, damp, in a bag that can breathe: battery
-        take-back.
-        - Positives, felt and case too, wet; mind the edges of mesh and fibre. {keeps}
-        - {acid.volume:.0f~P} of old acid, later {spent.volume:.0f~P} of spent electrolyte, rinse water, wipes, gloves:
-        labelled, to the hazardous-waste point.
-        - If they want it neutral: {old.bicarbonate:.0f~P} of baking soda for the old acid, up to
-        {new.bicarbonate:.0f~P} for the spent, spoon by spoon in an open bowl, shield on. It foams:
-        {old.gas_volume:.0f~P} and {new.gas_volume:.0f~P} of CO₂. {metal.capitalize()} and nickel
-        stay in it and stay poison."""
-    return build, charge, hand_in
+        {_later(review)}"""
+    return build, charge, _handed_in(review)
+
+
+def _opened(review):
+    """How the block is opened, as cautions and steps."""
+    design, cells = review.design, review.design.block.cells
+    gel = "" if design.values["kind of block"] == "flooded" else " A gel cannot be wrung: leave such a block closed."
+    if design.block.opened_charged:
+        return f"! charged negatives heat up in air: under water in a rigid tub at once, never dried.{gel}"
+    return (
+        f"""+ Before: discharge the block to {cells * LEAD_EMPTY:.3g} V ({LEAD_EMPTY} V a cell), then open it.{gel}"""
+    )
+
+
+def _mixed(review, fresh, salt):
+    """Rows to weigh and steps to mix what is poured into all cells."""
+    design, metal = review.design, review.chosen.metal
+    crystals, stock = design[f"{metal} crystals"], design["stock acid"]
+    weighed = design.recipe(review.construction)
+    acid = "! shield and gloves stay on."
+    if weighed.stock_acid.magnitude:
+        warm = heat_of_dilution(weighed.stock_acid, weighed.water, stock).final
+        acid = f"""! face shield, gloves, apron. Acid into water, never water into acid.
+        + The acid, {weighed.stock_acid:.0f~P}, slowly into the water, stirring. It warms to about {warm:.0f~P}."""
+    return f"""| water, distilled | {weighed.water:.1f~P} | g
+        | battery acid, {stock.to("percent"):.0f~P} | {weighed.stock_acid:.1f~P} | g
+        | {metal} sulfate, {crystals} | {weighed.crystals:.1f~P} | g
+        - 1 % off is near enough.
+        # Mix
+        + All the water, {weighed.water:.0f~P}, into a wide jar of glass or polyethylene.
+        {acid}
+        {salt}
+        + Crystals in, little by little. Stir until clear. Cool, at 25 °C, a hydrometer in it reads
+        {fresh.density.to("g/mL"):.3f~P}.
+        + Label: {metal} sulfate {fresh.salt_molarity:.2f~P}, sulfuric acid {fresh.acid_molarity:.2f~P}, date, poison,
+        corrosive. Out of reach of children."""
 
 
 def _plates(review):
@@ -429,43 +375,70 @@ def _plates(review):
         int(block.values[f"number of {sign} plates"]) // block.cells for sign in ("positive", "negative")
     )
     size = " × ".join(f"{1000 * block.values[f'plate {side}']:.0f}" for side in ("width", "height"))
-    outer = (
-        "negatives"
-        if negatives > positives
-        else "one negative, one positive"
-        if negatives == positives
-        else "positives"
-    )
-    felt, all_plates = design["felt thickness"].to("mm"), negatives * block.cells
-    return f"""+ {all_plates} new plates, {negatives} a cell, {size} mm: mesh in filled polyethylene, felt of
-        {felt:.1f~P} on the {block.faces:.0f} faces of a cell that look at a positive.
-        + Stack in turn, a separator between each two, outside {outer}.
-        + Join the mesh to the old strap, above the liquid."""
+    sheet = design.values.get("new plate thickness")
+    thick = f", {1000 * sheet:.2g} mm in all" if sheet else ""
+    few, many = sorted((("N", negatives), ("P", positives)), key=lambda plates: plates[1])
+    order = " ".join((many[0] + few[0]) * few[1] + many[0] * (many[1] - few[1]))
+    return f"""! pressed hot, polyethylene gives fumes: outdoors. Ends of fibre and mesh prick: gloves.
+        + {negatives * block.cells} new plates, {negatives} a cell, {size} mm: mesh between sheets of carbon-filled
+        polyethylene{thick}; felt of {design["felt thickness"].to("mm"):.1f~P} on the {block.faces:.0f} faces of a cell
+        that look at a positive.
+        + Stack {order} (N new, P positive), a separator between each two.
+        + Join the mesh to the old strap above the liquid. Cover bare lead and steel that liquid can reach."""
+
+
+def _later(review):
+    """Where every charge after the first one ends."""
+    kept, (least, most) = review.current_efficiency().nominal.to("").magnitude, review.charging()
+    if not kept:
+        return f"- By published rates no {review.chosen.metal} stays on so much felt: do the pilot before this."
+    return f"""+ Later charges end at (what came out) / {kept:.2f}, at about {least:.2f~P} to {most:.2f~P} a cell.
+        Now and then empty each cell alone, so that all start equal."""
+
+
+def _handed_in(review):
+    """What is left over of a rebuild, and where it goes."""
+    acid, spent = review.pressed_out(), review.spent()
+    old, new = (neutralise(liquid) for liquid in (acid, spent))
+    keeps = "Felt discharged, under water, lid loose: spent, it still gasses." if review.corrodes else ""
+    return f"""- {_grams(review.design.values["negative plates"])} of lead plates, rinsed, damp, in a bag that can
+        breathe: battery take-back.
+        - Positives, felt and case too, wet. {keeps}
+        - {acid.volume:.0f~P} of old acid, later {spent.volume:.0f~P} of spent electrolyte, rinse water, wipes, gloves:
+        labelled, to the hazardous-waste point.
+        - To make it neutral: {old.bicarbonate:.0f~P} of baking soda for the old acid, up to
+        {new.bicarbonate:.0f~P} for the spent, spoon by spoon in an open bowl, shield on. It foams:
+        {old.gas_volume:.0f~P} and {new.gas_volume:.0f~P} of CO₂. {review.chosen.metal.capitalize()} and nickel
+        stay in it: poison."""
 
 
 def _left_alone(review):
     """The same for a block that keeps its lead negatives, wrapped in carbon or as they are."""
-    design, values, wrapped = review.design, review.design.values, review.chosen.wrap
-    if wrapped:
-        wrap = carbon_wrap(design.current_path(), design["carbon wrap"]).mass * design.block.cells
-    steps = "+ Leave it closed if you can: this is the block to compare with. Masses are those of one taken apart."
-    if wrapped:
-        pressed = _grams(Electrolyte.mass.si(review.pressed_out()))
-        steps = f"""+ Wrap each negative in its carbon, tight and even. Nothing may touch a positive.
-        + Pour the {pressed} of acid that were pressed out back in, in equal parts.
-        + Wait an hour, then read the volts of each cell at rest."""
-    weigh = (
-        ""
-        if not wrapped
-        else f"""| lead negatives, drained, all | {_grams(values["negative plates"])} | g
+    design, values = review.design, review.design.values
+    charge = f"""# Charge
+        {_gas(review)}
+        + Charge with {review.charging_current:.0f~P} or less.
+        + Stop at {review.charging()[0]:.2f~P} for each cell (common practice, no source)."""
+    hand_in = "- The block, whole, at the end of its life: to a battery take-back."
+    if not review.chosen.wrap:
+        build = f"""# Leave it closed
+        - This is the block to compare with. Its masses and predictions come from a list of one taken apart.
+        | the whole block | {_grams(values["whole block"])} | g
+        ! what leaks is acid: gloves on, wash hands. {RINSE}. Rings off. Before anything is connected:
+        {_fuse(review)}."""
+        return build, charge, hand_in
+    wrap = carbon_wrap(design.current_path(), design["carbon wrap"]).mass * design.block.cells
+    build = f"""# Open, weigh all cells
+        ! lead dust and acid: face shield, gloves, apron. Plates stay wet. Wash hands; no food, no children. {RINSE}.
+        {_opened(review)}
+        | lead negatives, drained, all | {_grams(values["negative plates"])} | g
         | carbon of the wraps, dry | {wrap:.1f~P} | g
-        | acid in all cells | {_grams(values["electrolyte"])} | g"""
-    )
-    build = f"""{weigh or f"| the whole block | {_grams(values['whole block'])} | g"}
+        | acid in all cells | {_grams(values["electrolyte"])} | g
         # Put together
-        ! face shield, gloves, apron where acid is poured. {RINSE}. Rings off, {FUSE}.
-        {steps}"""
-    charge = f"""+ Charge with {review.charging_current:.0f~P} or less.
-        + Stop at {review.charging()[0]:.2f~P} for each cell (common practice, no source).
-        {"+ Carbon beside lead makes more hydrogen (from memory): more air is better." if wrapped else ""}"""
-    return build, charge, "- The block, whole, at the end of its life: to a battery take-back."
+        ! shield, gloves, apron stay on. Rings off. Before anything is connected: {_fuse(review)}.
+        + Wrap each negative in its carbon, tight and even. Nothing may touch a positive.
+        + Pour the {_grams(Electrolyte.mass.si(review.pressed_out()))} of acid that were pressed out back in, in equal
+        parts.
+        + Wait an hour, then read the volts of each cell at rest."""
+    more = "+ Carbon beside lead makes more hydrogen (from memory): more air is better."
+    return build, f"{charge}\n        {more}", hand_in

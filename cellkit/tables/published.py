@@ -68,8 +68,8 @@ def composition(formula):
         raise InputError(f"{shown(formula)} is not a formula; write it like 'CuSO4·5H2O'.")
     atoms = {}
     for part in re.split(r"[·.*]", formula):
-        match = re.fullmatch(r"([1-9]\d?)?((?:[A-Z][a-z]?(?:[1-9]\d?)?)+)", part)
-        if not match:
+        match = re.fullmatch(r"([1-9]\d?)?((?:[A-Z][a-z]?(?:1\d|[1-9])?)+)", part)
+        if not match:  # no element comes twenty times: CuSO45H2O lacks its dot
             raise InputError(f"{formula!r} is not a formula; write it like 'CuSO4·5H2O'.")
         for element, count in re.findall(r"([A-Z][a-z]?)(\d*)", match[2]):
             atoms[element] = atoms.get(element, 0) + int(match[1] or 1) * int(count or 1)

@@ -24,7 +24,7 @@ def write(path, data, replace=False):
         part = target.with_name(f"{mine}{uuid.uuid4().hex}.part")
         folder, old = target.parent.is_dir(), target.exists()
     except (OSError, RuntimeError, TypeError, ValueError) as error:
-        raise InputError(f"{path!r} cannot be the name of a file: {error}. Try 'my_cell.pdf'.") from None
+        raise InputError(f"{path!r} cannot be the name of a file: {error}. Try 'my_cell.html'.") from None
     if not folder:
         raise InputError(f"there is no folder {str(target.parent)!r}; make it first, or save somewhere else.")
     there = f"{target.name!r} is already there; save under another name, or say replace=True."

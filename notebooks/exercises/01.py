@@ -21,19 +21,18 @@ def lamps():
 
 
 def ratio():
-    ratio = ck.cells.specific_energy_ratio
-    right = ratio(0.30, 0.04, voltage_ratio=0.64)
+    mass, volts = 1 - 0.30 + 0.04, 0.64
     return Exercise(
-        right,
+        mass / volts,
         close=0.01,
-        why="After 30 % went and 4 % came back, 0.74 of the mass is left, and that is more than 0.64 of the volts.",
-        hint="What share of the mass is there after 30 % went and 4 % came back? Divide 0.64 by it.",
+        why="0.74 of the mass is left, and 0.64 of the volts need more than the old charge to make 0.74 of the energy.",
+        hint="Set the rule to 1: volts times charge has to be what is left of the mass.",
         slips={
-            "The volts are missing: they are 0.64 of the old.": ratio(0.30, 0.04),
-            "What was put back is missing.": ratio(0.30, voltage_ratio=0.64),
-            "What is put back adds to the mass; here it went out too.": ratio(0.34, 0, 0.64),
-            "That is the shortcut times volts. Divide by the mass left.": 0.64 * (1 + 0.30),
-            "That is turned round, before over after. Which of the two stands above?": 1 / right,
+            "That is what comes out with the old charge. How many times more makes it 1?": volts / mass,
+            "That is the mass that is left. The volts have to be made up for, too.": mass,
+            "That makes up for the volts and forgets that the cell got lighter.": 1 / volts,
+            "What was put back is missing.": 0.70 / volts,
+            "What is put back adds to the mass; here it went out too.": 0.66 / volts,
         },
     )
 
@@ -46,7 +45,7 @@ def millilitres():
         right,
         close=Q_(1.5, "mL"),
         why="At 0.6 mol/L each millilitre holds less metal, so more of them are needed.",
-        hint="1 mol/L needs 58 mL. Does a weaker one need more or less, and by which factor?",
+        hint="1 Ah needs 18.7 mL of 1 mol/L. Does a weaker one need more or less, and by which factor?",
         slips={
             "That is for 1 mol/L. A weaker solution holds less metal in each mL.": at_one,
             "A weaker solution needs more of it, not less.": at_one * 0.6,
@@ -60,7 +59,7 @@ def find_the_mistake():
         "reacting",
         why="Only the masses that react are few enough for 140 Wh/kg.",
         slips={
-            "At that level it would be 23 Wh/kg, as the bars above say. Which kilograms are far fewer?": "plates",
+            "That level has the 23 Wh/kg of the other sum. Which kilograms are far fewer?": "plates",
             "With case and lid it is even less than for the plates. Which kilograms are far fewer?": "block",
         },
     )
@@ -145,20 +144,20 @@ WRONG = [
     ("lamps", 'Q_(19.1, "Wh")', "Look at the unit: Wh does not fit."),
     ("lamps", "12.7", 'It needs a number with a unit, such as Q_(1, "h").'),
     ("lamps", 'Q_(-12.7, "hours")', "Look at the sign first."),
-    ("ratio", "1.35", "The volts are missing"),
-    ("ratio", "0.91", "What was put back is missing."),
-    ("ratio", "0.97", "What is put back adds to the mass"),
-    ("ratio", "0.83", "That is the shortcut"),
-    ("ratio", "1.16", "That is turned round"),
-    ("ratio", 'Q_(0.86, "Wh/kg")', "It needs a plain number."),
-    ("ratio", "86", "Percent is a unit here"),
-    ("ratio", "1.5", "Not there yet."),
+    ("ratio", "0.86", "That is what comes out with the old charge."),
+    ("ratio", "0.74", "That is the mass that is left."),
+    ("ratio", "1.56", "That makes up for the volts"),
+    ("ratio", "1.09", "What was put back is missing."),
+    ("ratio", "1.03", "What is put back adds to the mass"),
+    ("ratio", 'Q_(1.16, "Wh/kg")', "It needs a plain number."),
+    ("ratio", "116", "Percent is a unit here"),
+    ("ratio", "2", "Not there yet."),
     ("millilitres", 'Q_(58, "mL")', "That is for 1 mol/L."),
     ("millilitres", 'Q_(35, "mL")', "A weaker solution needs more"),
     ("millilitres", 'Q_(31, "mL")', "That is for 1 Ah."),
     ("millilitres", 'Q_(96, "g")', "Look at the unit: g does not fit."),
     ("millilitres", 'Q_(96, "L")', "The size is far off."),
-    ("find the mistake", '"plates"', "At that level it would be 23 Wh/kg"),
+    ("find the mistake", '"plates"', "That level has the 23 Wh/kg"),
     ("find the mistake", '"block"', "With case and lid"),
     ("find the mistake", "140", "Choose one of: block, plates, reacting."),
     ("limit", '"metal ions"', "Of metal ions there is enough for 3.2 Ah."),

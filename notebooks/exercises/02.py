@@ -8,15 +8,18 @@ BLUE, DRY = (ck.tables.molar_mass(label) for label in ("CuSO4·5H2O", "CuSO4"))
 
 
 def moles():
-    right = (Q_(50, "g") / BLUE).to("mol")
+    seven, single = (ck.tables.molar_mass(label) for label in ("ZnSO4·7H2O", "ZnSO4·H2O"))
+    right = (Q_(50, "g") / BLUE * seven).to("g")
     return Exercise(
         right,
-        close=Q_(0.006, "mol"),
-        why="A mol of CuSO4·5H2O weighs 249.7 g, its five waters included.",
-        hint="Grams divided by grams per mol.",
+        close=Q_(0.4, "g"),
+        why="Both bags then hold 0.2 mol; a mol of the zinc crystals weighs more.",
+        hint="First the mol in 50 g: grams divided by grams per mol. Then the grams of so many mol of the other.",
         slips={
-            "That is for the dry salt. Five waters hang on each CuSO4.": Q_(50, "g") / DRY,
-            "Upside down: a mol weighs 250 g, so 50 g are less than one.": Q_(1 / right.m, "mol"),
+            "The same grams are not the same number of ions: a mol of the zinc crystals weighs more.": Q_(50, "g"),
+            "Upside down: the heavier a mol, the more grams hold as many ions.": Q_(50, "g") * BLUE / seven,
+            "That is for ZnSO4·H2O. This bag has seven waters.": Q_(50, "g") / BLUE * single,
+            "That takes the dry copper salt. Five waters hang on each CuSO4.": Q_(50, "g") / DRY * seven,
         },
     )
 
@@ -54,10 +57,9 @@ def find_the_mistake():
     )
 
 
-def cold(plan):
-    target = plan.target()
-    middle = ck.chemistry.solubility(plan.metal, target.acid_molality, Q_(0, "degC"))
-    share, spread = (target.salt_molality / middle).m, ck.chemistry.BESIDE_ACID
+def cold(filled):
+    middle = ck.chemistry.solubility(filled.metal, filled.acid_molality, Q_(0, "degC"))
+    share, spread = (filled.salt_molality / middle).m, ck.chemistry.BESIDE_ACID
     right = "safe" if share < 1 - spread else "perhaps" if share < 1 + spread else "crystals"
     words = {
         "safe": "Below the middle line is not enough: safe starts 20 % lower.",
@@ -66,7 +68,7 @@ def cold(plan):
     }
     return Exercise(
         right,
-        why=f"At 0 °C the middle is {middle:.2f~P} and the plan has {target.salt_molality:.2f~P}.",
+        why=f"At 0 °C the middle is {middle:.2f~P} and the cell holds {filled.salt_molality:.2f~P}.",
         slips={words[name]: name for name in words if name != right},
     )
 
@@ -87,16 +89,13 @@ def held_acid():
     )
 
 
-def float(bottle, target, short):
+def float():
     return Exercise(
-        bottle.density.to("g/mL"),
-        close=Q_(0.005, "g/mL") + ck.chemistry.DENSITY_ERROR * bottle.density,  # of the float, of the prediction
-        why="It agrees with the recipe to what a float and the prediction are good for.",
-        hint="Is another hydrate on the bag? Does the float touch the glass?",
+        "a fifth",
+        why="Its grams over its millilitres are the density that part 4 has for 80 % of the crystals.",
         slips={
-            "That fits the cells. The bottle lacks what the mats hold.": target.density,
-            "That fits four fifths of the crystals. Is a rest at the bottom?": short.density,
-            "Upside down: density is grams by millilitres.": Q_(1 / bottle.density.m_as("g/mL"), "g/mL"),
+            "Grams over millilitres is the density. Is it that of all the crystals in part 4?": "all",
+            "Grams over millilitres is the density. In which line of part 4 does it stand?": "a tenth",
         },
     )
 
@@ -113,11 +112,11 @@ def one_mol_into_a_litre():
     )
 
 
-def mol_per_litre_and_kilogram(target, stock):
-    apart = {name: (one.acid_molality.m / one.acid_molarity.m) for name, one in (("target", target), ("acid", stock))}
+def mol_per_litre_and_kilogram(poured, stock):
+    apart = {name: (one.acid_molality.m / one.acid_molarity.m) for name, one in (("pour", poured), ("can", stock))}
     return Exercise(
-        "target" if apart["target"] > apart["acid"] else "battery acid",
-        words=("target", "battery acid"),
+        "pour" if apart["pour"] > apart["can"] else "battery acid",
+        words=("pour", "battery acid"),
         why="The stronger a solution, the less water is in a litre of it.",
     )
 
@@ -128,8 +127,8 @@ def one_mol_of_copper_beside_acid():
     )
 
 
-def acid_when_forgotten(acid):
-    return Exercise(acid.to("mol/L"), why="The little that the mats hold is nearly five times as strong as the target.")
+def acid_in_the_cell(acid):
+    return Exercise(acid.to("mol/L"), why="What is held is little, but far stronger than what is poured.")
 
 
 def acid_when_discharged(acid):
@@ -138,14 +137,6 @@ def acid_when_discharged(acid):
 
 def acid_for_the_current(times):
     return Exercise(times, why="H⁺ ions are quick; metal ions and sulfate are slow and hold each other.")
-
-
-def without_acid():
-    return Exercise(
-        "acid",
-        words=("acid", "metal ions", "PbO2"),
-        why="The first charge makes one acid for each metal atom, and the discharge needs two.",
-    )
 
 
 def hottest(temperature):
@@ -157,11 +148,13 @@ def light_at_the_start(light):
 
 
 WRONG = [
-    ("moles", 'Q_(0.313, "mol")', "That is for the dry salt."),
-    ("moles", 'Q_(4.99, "mol")', "Upside down"),
-    ("moles", 'Q_(12485, "g^2/mol")', "Look at the unit:"),
-    ("moles", "0.2", "It needs a number with a unit"),
-    ("moles", 'Q_(0.23, "mol")', "Near, but not there yet. Grams divided"),
+    ("moles", 'Q_(50, "g")', "The same grams are not"),
+    ("moles", 'Q_(43.4, "g")', "Upside down"),
+    ("moles", 'Q_(35.9, "g")', "That is for ZnSO4·H2O."),
+    ("moles", 'Q_(90, "g")', "That takes the dry copper salt."),
+    ("moles", 'Q_(0.2, "mol")', "Look at the unit: mol does not fit."),
+    ("moles", "57.6", "It needs a number with a unit"),
+    ("moles", 'Q_(64, "g")', "Near, but not there yet. First the mol"),
     ("grams", 'Q_(31.2, "g")', "That is for pure crystals."),
     ("grams", 'Q_(30.6, "g")', "Divide by the purity"),
     ("grams", 'Q_(63.7, "g")', "That is for 1 mol/L."),
@@ -174,7 +167,7 @@ WRONG = [
     ("find the mistake", 'Q_(1.6, "mol/L")', "It needs a plain number."),
     ("find the mistake", "1.56", "Near, but not there yet."),
     ("cold", '"safe"', "Below the middle line is not enough"),
-    ("cold", '"crystals"', "Crystals are certain only above the band"),
+    ("cold", '"perhaps"', "Where does the band end at 0 °C"),
     ("cold", '"yes"', "Choose one of: crystals, perhaps, safe."),
     ("held acid", 'Q_(0.05, "mol")', "That is what is wanted in all."),
     ("held acid", 'Q_(0.022, "mol")', "That is what is held."),
@@ -183,10 +176,7 @@ WRONG = [
     ("held acid", 'Q_(28, "mol")', "The size is far off."),
     ("held acid", 'Q_(-0.028, "mol")', "Look at the sign first."),
     ("held acid", 'Q_(2.7, "g")', "Look at the unit: g does not fit."),
-    ("float", 'Q_(1.152, "g/mL")', "That fits the cells."),
-    ("float", 'Q_(1.105, "g/mL")', "That fits four fifths of the crystals."),
-    ("float", 'Q_(0.887, "g/mL")', "Upside down"),
-    ("float", 'Q_(142, "g")', 'Look at the unit: g does not fit. What is asked for has one such as Q_(1, "g/mL")'),
-    ("float", 'Q_(1129, "g/mL")', "The size is far off."),
-    ("float", "1.13", "It needs a number with a unit"),
+    ("float", '"all"', "Grams over millilitres is the density. Is it"),
+    ("float", '"a tenth"', "Grams over millilitres is the density. In which"),
+    ("float", "1.12", "Choose one of: a fifth, a tenth, all."),
 ]

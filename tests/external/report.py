@@ -11,22 +11,29 @@ from pathlib import Path
 from typing import NamedTuple
 
 HERE = Path(__file__).parent
+INDEPENDENT = "independent"
+CODE = "check of the code"  # the same table or parameters as in cellkit: finds slips, says nothing about nature
 
 
 class Comparison(NamedTuple):
-    """One row of the table. ``allowed`` and the deviations are in ``unit``; ``why`` says why not less is allowed."""
+    """One row of the table. ``allowed`` and the deviations are in ``unit``; ``why`` says why not less is allowed.
+
+    ``mark`` is ``INDEPENDENT`` or ``CODE``.
+    """
 
     quantity: str
     range: str
     against: str
     allowed: float
     unit: str
+    mark: str
     why: str = ""
 
 
 def compared(*row, **more):
     """Turn a generator of ``(label, deviation)`` into a test that no deviation exceeds what the row allows."""
     comparison = Comparison(*row, **more)
+    assert comparison.mark in (INDEPENDENT, CODE)
 
     def wrap(generator):
         @functools.wraps(generator)
@@ -69,15 +76,15 @@ def percent(ours, theirs):
 def markdown():
     """The table, a row for each comparison in the test modules beside this file."""
     lines = [
-        "| quantity | range | compared with | points | worst deviation | allowed |",
-        "| --- | --- | --- | --- | --- | --- |",
+        "| quantity | range | compared with | | points | worst deviation | allowed |",
+        "| --- | --- | --- | --- | --- | --- | --- |",
     ]
     for path in sorted(HERE.glob("test_*.py")):
         for test in vars(importlib.import_module(path.stem)).values():
             if row := getattr(test, "comparison", None):
                 found = [abs(float(deviation)) for _, deviation in test.deviations()]
                 allowed = f"{row.allowed:g} {row.unit}" + (f" ({row.why})" if row.why else "")
-                cells = (*row[:3], str(len(found)), f"{max(found):.2g} {row.unit}", allowed)
+                cells = (*row[:3], row.mark, str(len(found)), f"{max(found):.2g} {row.unit}", allowed)
                 lines.append(f"| {' | '.join(cells)} |")
     return "\n".join(lines)
 

@@ -1,7 +1,7 @@
 """Voltage under a load against the one published copper cell of this kind."""
 
 import numpy as np
-from report import compared, values
+from report import CODE, INDEPENDENT, compared, values
 
 import cellkit as ck
 from cellkit import Q_
@@ -26,6 +26,7 @@ def published():
     ABSTRACT,
     109,
     "mV",
+    INDEPENDENT,
     why="half the published gap: a rest voltage lies between; the abstract gives no composition",
 )
 def test_rest_voltage_lies_between_discharge_and_charge():
@@ -42,6 +43,7 @@ def test_rest_voltage_lies_between_discharge_and_charge():
     "0.034 and 0.024 mA/cm² for the two steps of Cu++ to Cu, abstract, doi:10.1007/bf00620584; fibres from memory",
     0.5,
     "decades",
+    CODE,
     why="published values of smooth copper differ by more; felt is copper only where it plated",
 )
 def test_exchange_current_of_copper():
@@ -71,6 +73,7 @@ def two_hour_loss(case):
     ABSTRACT,
     2,
     "×",
+    INDEPENDENT,
     why="another cell, with smooth graphite and pumped solution: an order of size",
 )
 def test_loss_at_the_two_hour_rate():

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from report import compared, numbers, percent, values
+from report import CODE, INDEPENDENT, compared, numbers, percent, values
 
 from cellkit import Q_
 from cellkit.chemistry.activity import ROOM
@@ -19,7 +19,7 @@ REACTIONS = {
     "zinc": {"Zn(s)": 1, "Zn+2(aq)": -1, "H2": -1},
     "oxygen": {"H2O(l)": 1, "O2": -0.5, "H2": -1},
 }
-CRC = "CRC Handbook by chemicals 1.5.2, frozen"
+CRC = "CRC Handbook 95th ed. by chemicals 1.5.2, frozen"
 
 
 def _change(name, quantity, known):
@@ -31,7 +31,7 @@ def _from_gibbs(name):
     return -1000 * _change(name, "Gibbs energy", {"H2": 0.0, "O2": 0.0}) / (2 * FARADAY)
 
 
-@compared("E° of lead, copper, zinc and oxygen", "25 °C", f"Gibbs energies, {CRC}", 1, "mV")
+@compared("E° of lead, copper, zinc and oxygen", "25 °C", f"Gibbs energies, {CRC}", 1, "mV", CODE)
 def test_standard_potentials():
     for name in ("lead", "copper", "zinc", "oxygen"):
         yield name, 1000 * (half_cell(name)["e0"] - _from_gibbs(name))
@@ -43,6 +43,7 @@ def test_standard_potentials():
     f"Gibbs energies, {CRC}",
     6,
     "mV",
+    INDEPENDENT,
     why="its stated uncertainty; fitted to the EMF of Harned & Hamer, from memory",
 )
 def test_standard_potential_of_lead_dioxide():
@@ -50,14 +51,16 @@ def test_standard_potential_of_lead_dioxide():
     yield "lead dioxide", 1000 * (half_cell("lead dioxide")["e0"] - _from_gibbs("lead dioxide"))
 
 
-@compared("dE°/dT of five half-cells", "25 °C", f"entropies, {CRC}; those of H2 and O2 from memory", 0.002, "mV/K")
+@compared(
+    "dE°/dT of five half-cells", "25 °C", f"entropies, {CRC}; those of H2 and O2 from memory", 0.002, "mV/K", CODE
+)
 def test_standard_slopes():
     for name in REACTIONS:
         slope = _change(name, "entropy", {"H2": H2_ENTROPY, "O2": O2_ENTROPY}) / (2 * FARADAY)
         yield name, 1000 * (half_cell(name)["slope"] - slope)
 
 
-@compared("rest voltage of the lead cell", "0.05–4 mol/kg", "Harned & Hamer 1935, from memory", 3, "mV")
+@compared("rest voltage of the lead cell", "0.05–4 mol/kg", "Harned & Hamer 1935, from memory", 3, "mV", CODE)
 def test_lead_cell():
     for row in values("EMF of Pb"):
         yield row["condition"], 1000 * (rest_voltage.si("lead", numbers(row["condition"])[0]) - row["value"])
@@ -69,6 +72,7 @@ def test_lead_cell():
     "Clegg, Rard & Pitzer 1994 activities with E° = 2.0469 V fitted to Harned & Hamer, from memory",
     3,
     "mV",
+    CODE,
 )
 def test_lead_cell_with_other_activities():
     for row in values("EMF computed, .*fit"):
@@ -80,14 +84,21 @@ def _slope(acid, low=ROOM - 1, high=ROOM + 1):
     return 1000 * float(volts[1] - volts[0]) / (high - low)
 
 
-@compared("dE/dT of the lead cell", "0.05–4 mol/kg, 25 °C", "Harned & Hamer 1935, from memory", 0.06, "mV/K")
+@compared(
+    "dE/dT of the lead cell", "0.05–4 mol/kg, 25 °C", "Harned & Hamer 1935, from memory", 0.06, "mV/K", INDEPENDENT
+)
 def test_lead_cell_slope():
     for row in values("dE/dT", None, "Harned"):
         yield row["condition"], _slope(numbers(row["condition"])[0]) - row["value"]
 
 
 @compared(
-    "dE/dT of the lead cell", "0.05–4 mol/kg, 25 °C", "Clegg, Rard & Pitzer 1994 by pytzer 0.6.0, frozen", 0.012, "mV/K"
+    "dE/dT of the lead cell",
+    "0.05–4 mol/kg, 25 °C",
+    "Clegg, Rard & Pitzer 1994 by pytzer 0.6.0, frozen",
+    0.012,
+    "mV/K",
+    CODE,
 )
 def test_lead_cell_slope_frozen():
     for row in values("dE/dT", None, "CRP94"):
@@ -105,7 +116,14 @@ def _over_the_rule(readings):
         yield round(reading, 2), 1000 * (rest_voltage.si("lead", Electrolyte.acid_molality.si(acid)) - reading - 0.84)
 
 
-@compared("rest voltage less (density in g/mL + 0.84)", "1.13–1.30 g/mL, 25 °C", "common practice, no source", 20, "mV")
+@compared(
+    "rest voltage less (density in g/mL + 0.84)",
+    "1.13–1.30 g/mL, 25 °C",
+    "common practice, no source",
+    20,
+    "mV",
+    INDEPENDENT,
+)
 def test_density_rule():
     yield from _over_the_rule(np.linspace(1.13, 1.30, 18))
 
@@ -116,6 +134,7 @@ def test_density_rule():
     "common practice, no source",
     25,
     "mV",
+    INDEPENDENT,
     why="here the rule is off, not the cell: the remembered EMF table agrees with ours within 2 mV",
 )
 def test_density_rule_fails_in_weak_acid():
@@ -130,6 +149,7 @@ def test_density_rule_fails_in_weak_acid():
     "abstract, Electrochemistry Communications 2008, single-flow Cu-H2SO4-PbO2 cell",
     75,
     "mV from +75",
+    INDEPENDENT,
     why="above it, since a load takes volts, by no more than 0.15 V; the abstract gives no composition",
 )
 def test_copper_cell_rests_above_its_published_discharge():
@@ -140,7 +160,7 @@ def test_copper_cell_rests_above_its_published_discharge():
         yield (salt, acid), 1000 * (volts - row["value"]) - 75
 
 
-@compared("Faraday and gas constants", "", "CODATA 2022 by scipy 1.17.1, frozen", 1e-6, "%")
+@compared("Faraday and gas constants", "", "CODATA 2022 by scipy 1.17.1, frozen", 1e-6, "%", CODE)
 def test_constants():
     yield "F", percent(FARADAY, values("Faraday constant")[0]["value"])
     yield "R", percent(GAS, values("molar gas constant")[0]["value"])
