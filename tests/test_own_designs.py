@@ -6,7 +6,6 @@ All four are invented. Two of them run through the lessons each time; the others
 
 import csv
 import re
-from pathlib import Path
 
 import nbformat
 import pytest
