@@ -11,6 +11,7 @@ import contextvars
 import functools
 import inspect
 import math
+import numbers
 import re
 from dataclasses import dataclass
 
@@ -33,8 +34,9 @@ class InputError(ValueError):
     """Something the caller gave cannot be used; the message says what was given, what is allowed and what to try."""
 
     def __init__(self, message):
-        # a spoilt file has words of thousands of letters
-        super().__init__(re.sub(r"(\S{60})\S{60,}", r"\1…", message))
+        # a spoilt file has words of thousands of letters, and halves of letters, which no screen shows
+        message = re.sub(r"(\S{60})\S{60,}", r"\1…", message)
+        super().__init__(message.encode("utf-8", "replace").decode())
 
     def _render_traceback_(self):
         return [f"{type(self).__name__}: {self}"]
@@ -147,17 +149,16 @@ def to_si(name, value, kind):
         kept = f"{shown(value)}, a plain {type(value).__name__}"
         raise InputError(f"{name} is {kept}; it has to carry a unit. {example}")
     given = value if plain else value.magnitude
-    if given is None or isinstance(given, bool | np.bool_ | str | bytes):
-        raise InputError(f"{name} is {shown(given)}; it has to be a number. {example}")
-    if np.ma.isMaskedArray(given) or np.iscomplexobj(given) or np.asarray(given).dtype.kind in "bSU":
-        raise InputError(f"{name} is {shown(given)}; it has to be made of real numbers, none masked. {example}")
     try:
+        if not _real(given):
+            raise TypeError
         value = Q_(value, "") if plain else value
         magnitude = np.asarray(value.to(kind.unit).magnitude, dtype=float)
     except pint.DimensionalityError:
         raise InputError(f"{name} is {shown(value)}, which is not a {_dimension(kind.unit)}. {example}") from None
-    except (TypeError, ValueError):
-        raise InputError(f"{name} is {shown(given)}; it has to be made of real numbers. {example}") from None
+    except (TypeError, ValueError, OverflowError):
+        many = "made of real numbers, none masked" if hasattr(given, "__len__") else "a real number"
+        raise InputError(f"{name} is {shown(given)}; it has to be {many}. {example}") from None
     if magnitude.size == 0:
         raise InputError(f"{name} is empty; it needs at least one value. {example}")
     if kind.single and magnitude.ndim:
@@ -169,6 +170,15 @@ def to_si(name, value, kind):
         many = f" ({bad.sum()} of {bad.size} values)" if magnitude.ndim else ""
         raise InputError(f"{name} is {first:.6g~P}{many}; allowed is {kind.allowed(unit)}. {example}")
     return float(magnitude) if magnitude.ndim == 0 else magnitude
+
+
+def _real(given):
+    """Whether a value, or every one in an array or a list, is a real number: no text, no truth value, none masked."""
+    if isinstance(given, np.ndarray) and given.dtype.kind in "iuf":
+        return not np.ma.isMaskedArray(given)
+    if isinstance(given, list | tuple | range) or (isinstance(given, np.ndarray) and given.dtype.kind == "O"):
+        return all(map(_real, given))
+    return isinstance(given, numbers.Real) and not isinstance(given, bool)
 
 
 def _dimension(unit):

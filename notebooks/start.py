@@ -10,10 +10,10 @@ A copy lies beside the folder of the course's own lessons. It starts without out
 you have computed; which exercises are done is carried along from the copy before.
 """
 
+import contextlib
 import json
 import os
 import shutil
-import stat
 import sys
 import uuid
 from datetime import date
@@ -43,16 +43,22 @@ def make(beside, today):
     """Copy lessons and empty templates into a folder named after ``today``; returns its path and whether it is new.
 
     It is filled under a name of its own and renamed when complete, so that there never is half a copy, not even when
-    two are made at once. What is write-protected in the course is not in the copy.
+    two are made at once. Rights are those of any new file here, whatever they are in the course.
     """
     copy, before = beside / f"my_notebooks_{today}", copies(beside)
-    if copy in before:
+    with contextlib.suppress(OSError):
+        copy.rmdir()  # an empty folder is no copy
+    while os.path.lexists(copy) and copy not in copies(beside):  # nor is anything else, which stays
+        copy = copy.with_name(f"{copy.name}_")
+    if copy in copies(beside):
         return copy, False
     part = copy.with_name(f".{copy.name}.{uuid.uuid4().hex}.part")
     try:
-        shutil.copytree(LESSONS, part, ignore=LEFT_BEHIND)
+        shutil.copytree(LESSONS, part, ignore=LEFT_BEHIND, ignore_dangling_symlinks=True)
+        mask = os.umask(0o077)
+        os.umask(mask)
         for path in (part, *part.rglob("*")):
-            path.chmod(path.stat().st_mode | stat.S_IWUSR)
+            path.chmod((0o777 if path.is_dir() else 0o666) & ~mask)
         for lesson in part.glob("*.ipynb"):
             lesson.write_text(emptied(lesson.read_text(encoding="utf-8")), encoding="utf-8", newline="\n")
         for template in TEMPLATES.glob("*_template.csv"):

@@ -47,6 +47,7 @@ INSIDE = {
     "self_discharge.Estimate.of": "SI floats of a fit",
     "figures.canvas": "pixels, from other figures",
     "figures.look": "any name has a look",
+    "figures.looks": "any name has a look",
     "figures.Picture.png": "scale, from Picture.bundle",
     "pilot.simulate_pilot": "SI floats for tests of the fit; test_pilot",
     "side_reactions.value": "SI floats behind side_reaction",
@@ -59,7 +60,7 @@ INSIDE = {
     "sheet.Section.": "words of a sheet; test_sheet",
     "block.checked": "values that ck.cells.read_block has read",
     "published.table": "names of the course's own tables",
-    "saving.write": "behind Sheet.save; test_sheet",
+    "saving.": "behind Sheet.save and Exercises; test_sheet, test_disk",
     "units.": "what makes the errors; test_units",
 }
 

@@ -4,6 +4,7 @@ Each test has a small file system of its own, seen by its own process only and g
 mount one, the stubs in test_sheet.py, test_exercises.py and test_start.py have to do.
 """
 
+import json
 import os
 import shutil
 import subprocess
@@ -17,7 +18,9 @@ from pathlib import Path
 import pytest
 
 from cellkit import InputError
-from cellkit.tables.saving import write
+from cellkit.show.exercises import Exercises
+from cellkit.tables import saving
+from cellkit.tables.saving import one_at_a_time, write
 
 ROOT = Path(__file__).parent.parent
 MOUNT = 'mount -t tmpfs -o size=128k none "$0" && exec "$@"'
@@ -215,3 +218,101 @@ def test_a_name_that_no_disk_takes_is_refused(tmp_path):
     with pytest.raises(InputError, match="File name too long|cannot be the name"):
         write(tmp_path / ("x" * 300), b"")
     assert write(tmp_path / ("x" * 250), b"").exists()
+
+
+def test_of_a_saver_that_is_killed_nothing_half_is_seen(tmp_path):
+    """Killed at the last step of a first save: no file of that name, so that the next save is not refused."""
+    code = (
+        "import os, sys\nfrom cellkit.tables.saving import write\n"
+        "os.link = os.replace = lambda *_: os._exit(9)\nwrite(sys.argv[1], b'new')"
+    )
+    assert subprocess.run([sys.executable, "-c", code, str(tmp_path / "mine.txt")], check=False).returncode == 9
+    assert not (tmp_path / "mine.txt").exists()
+    assert write(tmp_path / "mine.txt", b"again").read_bytes() == b"again"
+
+
+def test_a_disk_that_knows_one_name_for_a_file(tmp_path, monkeypatch):
+    def no(*_):
+        raise OSError(1, "Operation not permitted")
+
+    monkeypatch.setattr(os, "link", no)
+    write(tmp_path / "mine.txt", b"one")
+    with pytest.raises(InputError, match="is already there"):
+        write(tmp_path / "mine.txt", b"two")
+    assert [path.read_bytes() for path in tmp_path.iterdir()] == [b"one"]
+
+
+def test_lessons_that_run_side_by_side_lose_no_answer(tmp_path, monkeypatch):
+    """Four note down ten answers each; without a lock all but some fifteen were overwritten by another's older list."""
+    monkeypatch.chdir(tmp_path)
+    lessons, start = ["03", "04", "05", "06"], threading.Barrier(4)
+    for lesson in lessons:
+        answers = ", ".join(f"'{lesson}_{n}': lambda: Exercise(1)" for n in range(10))
+        Path(f"{lesson}.py").write_text(f"from cellkit.show import Exercise\nglobals().update({{{answers}}})\n")
+
+    def answer(lesson):
+        ask = Exercises(f"{lesson}.py")
+        start.wait()
+        for n in range(10):
+            ask(f"{lesson} {n}", 1)
+
+    with ThreadPoolExecutor(4) as pool:
+        list(pool.map(answer, lessons))
+    kept = json.loads(Path("my_progress.json").read_text())
+    assert kept == {lesson: [f"{lesson} {n}" for n in range(10)] for lesson in lessons}
+    assert list(tmp_path.glob(".*")) == []
+
+
+def test_threads_count_one_at_a_time(tmp_path):
+    number = tmp_path / "number"
+    number.write_text("0")
+
+    def count(_):
+        for _ in range(10):
+            with one_at_a_time(number):
+                number.write_text(str(int(number.read_text()) + 1))
+
+    with ThreadPoolExecutor(20) as pool:
+        list(pool.map(count, range(20)))
+    assert number.read_text() == "200"
+
+
+def test_the_lock_of_a_writer_that_was_killed_goes(tmp_path, monkeypatch):
+    monkeypatch.setattr(saving, "PATIENCE", 0.1)
+    lock = tmp_path / ".mine.lock"
+    lock.touch()
+    with one_at_a_time(tmp_path / "mine"):
+        assert lock.exists()
+    assert not lock.exists()
+    with pytest.raises(FileNotFoundError), one_at_a_time(tmp_path / "nowhere" / "mine"):
+        pass
+
+
+SPOILT = {
+    "deep": "[" * 100_000 + "]" * 100_000,
+    "a text for a list": '{"04": "abc"}',
+    "a list in a list": '{"04": [["one"]]}',
+    "a number among names": '{"04": [1]}',
+}
+
+
+@pytest.mark.parametrize("text", SPOILT.values(), ids=SPOILT)
+def test_progress_that_is_no_list_of_names_is_left_alone_and_said(tmp_path, monkeypatch, capsys, text):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "04.py").write_text("from cellkit.show import Exercise\none = lambda: Exercise(1)\n")
+    Path("my_progress.json").write_text(text)
+    ask = Exercises("04.py")
+    ask("one", 1)
+    ask.progress()
+    said = capsys.readouterr().out
+    assert said.startswith("Yes.\n(Not noted down: my_progress.json is not a list of exercises any more.")
+    assert "1 of 1 exercises done" in said
+    assert Path("my_progress.json").read_text() == text
+
+
+def test_progress_that_an_editor_saved_with_a_mark_in_front_is_read(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "04.py").write_text("from cellkit.show import Exercise\none = lambda: Exercise(1)\n")
+    Path("my_progress.json").write_text('{"04": ["two"]}', encoding="utf-8-sig")
+    Exercises("04.py")("one", 1)
+    assert json.loads(Path("my_progress.json").read_text()) == {"04": ["two", "one"]}

@@ -177,6 +177,54 @@ def test_without_losses_a_load_gets_all(name):
     assert 10 * charge / high < time < 10 * charge / low
 
 
+def _drawn(cell, kind, size, depth):
+    """Current at each depth, by halving: no step of ours in it but the volts."""
+    low, high = np.zeros(depth.size), np.full(depth.size, 3 / size if kind == "resistance" else size / 0.8)
+    for _ in range(45):
+        middle = (low + high) / 2
+        volts = ck.cells.voltage_under_load.si(cell, STACK, middle, depth).terminal
+        under = {"current": middle, "power": middle * volts, "resistance": middle / volts * size**2}[kind] < size
+        low, high = np.where(under, middle, low), np.where(under, high, middle)
+    return middle
+
+
+@pytest.mark.parametrize("name", ["lead", "copper", "zinc"])
+@pytest.mark.parametrize(("kind", "size"), [("current", 0.1), ("power", 0.1), ("resistance", 10.0)])
+def test_a_run_agrees_with_a_fine_integration_wherever_it_stops(name, kind, size):
+    """From a ten-thousandth of the charge to all but that; once a stop at 0.001 came 19 % late. Gauss-Legendre,
+    nodes thick at both ends; 0.5 % where it is asked for, here a tenth of it."""
+    nodes, weights = np.polynomial.legendre.leggauss(24)
+    even = (nodes + 1) / 2
+    share, weights = even**2 * (3 - 2 * even), weights * 3 * even * (1 - even)
+    charge = ck.cells.Cell.capacity.si(CELLS[name])
+    for stop in (1e-4, 1e-3, 0.01, 0.1, 0.5, 0.9, 0.99, 0.9999):
+        depths = np.append(stop * share, stop)
+        amperes = _drawn(CELLS[name], kind, size, depths)
+        *along, end = ck.cells.voltage_under_load.si(CELLS[name], STACK, amperes, depths).terminal
+        found = ck.cells.run_load.si(CELLS[name], STACK, end, **{kind: size})
+        assert found.depth == pytest.approx(stop, rel=2e-4)
+        assert found.time == pytest.approx(charge * stop * np.sum(weights / amperes[:-1]), rel=5e-4)
+        assert found.energy == pytest.approx(charge * stop * np.sum(weights * along), rel=5e-4)
+
+
+def test_what_is_never_drawn_ends_nothing():
+    """Of several duty cycles too: no pulse at 0, nothing but pulses at 1."""
+    cell, steady = CELLS["copper"], {"current": 0.1}
+    mixed = ck.cells.run_load.si(cell, STACK, 1.1, current=0.1, pulse=300.0, duty_cycle=np.array([0.0, 0.1]))
+    assert mixed.time[0] == pytest.approx(ck.cells.run_load.si(cell, STACK, 1.1, **steady).time)
+    assert np.isnan(mixed.time[1])
+    always = ck.cells.run_load.si(cell, STACK, 1.1, current=300.0, pulse=0.1, duty_cycle=1.0)
+    assert always.time == pytest.approx(ck.cells.run_load.si(cell, STACK, 1.1, **steady).time)
+
+
+def test_the_tab_is_on_the_short_side():
+    """A plate laid on its side is the same plate."""
+    sides = {"plate width": BLOCK.values["plate height"], "plate height": BLOCK.values["plate width"]}
+    turned = ck.cells.current_path(ck.cells.block.Block(BLOCK.values | sides))
+    assert turned.aspect_ratio == STACK.aspect_ratio > 1
+    assert turned.area == pytest.approx(STACK.area)
+
+
 def test_asleep_and_awake_by_hand():
     """2 mA, and 250 mA for 2 s in each minute: mean (58 × 2 + 2 × 250) / 60 = 10.267 mA."""
     cell = CELLS["copper"]

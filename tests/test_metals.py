@@ -131,7 +131,9 @@ def test_every_metal_has_its_rows():
         assert bound_water(metal.salt) == 0 < bound_water(metal.hydrates[0])
 
 
-@pytest.mark.parametrize("label", ["CuSO4·5H2O", "CuSO4.5H2O", "CuSO4*5H2O", "CuSO4 x 5H2O", "CuSO4 × 5 H2O"])
+@pytest.mark.parametrize(
+    "label", ["CuSO4·5H2O", "CuSO4.5H2O", "CuSO4*5H2O", "CuSO4 x 5H2O", "CuSO4 × 5 H2O", "CuSO₄ • 5 H₂O", "cuso4 5h2o"]
+)
 def test_labels_as_bags_write_them(label):
     assert read_label(label) == "CuSO4·5H2O"
 

@@ -5,8 +5,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cellkit import InputError
+from cellkit.logs import read_bench_log
 from cellkit.tables.metals import METALS
-from cellkit.tables.published import composition, data_path, molar_mass, table
+from cellkit.tables.published import composition, data_path, find_file, molar_mass, table
 
 TABLES = ("atomic_weights", "density", "half_cells", "ion_interaction", "pure_substances", "solubility")
 
@@ -48,6 +49,13 @@ def test_what_is_no_formula(text):
         composition(text)
 
 
+@pytest.mark.parametrize("text", ["CuSO45H2O", "ZnSO47H2O", "CuSO4.5HH2O"])
+def test_a_dot_that_is_missing_is_asked_for(text):
+    """It was once read as 45 atoms of oxygen."""
+    with pytest.raises(InputError, match="is a dot missing"):
+        composition(text)
+
+
 @pytest.mark.parametrize("formula", ["FeSO4", "NiSO4·6H2O", "Xx"])
 def test_unknown_elements_are_named(formula):
     with pytest.raises(InputError, match=r"holds (Fe|Ni|Xx); cellkit knows H, C, O"):
@@ -63,11 +71,28 @@ def test_molar_masses_as_labels_print_them(formula, printed):
     assert molar_mass(formula).to("g/mol").magnitude == pytest.approx(printed, abs=0.02)
 
 
-@given(st.lists(st.sampled_from(["Pb", "Cu", "Zn", "S", "O", "H"]), min_size=1, max_size=6), st.integers(1, 9))
+@given(
+    st.lists(st.sampled_from(["Pb", "Cu", "Zn", "S", "O", "H"]), min_size=1, max_size=6, unique=True), st.integers(1, 9)
+)
 def test_molar_mass_is_additive(elements, waters):
     formula = "".join(elements)
     whole = molar_mass.si(f"{formula}·{waters}H2O")
     assert whole == pytest.approx(sum(map(molar_mass.si, elements)) + waters * molar_mass.si("H2O"), rel=1e-12)
+
+
+@pytest.mark.parametrize("find", [find_file, data_path])
+def test_a_name_that_no_disk_knows_is_refused(find):
+    with pytest.raises(InputError, match=r"no way to 'x{50}': .*Try another name"):
+        find("x" * 300)
+
+
+def test_a_file_that_may_not_be_read_says_why(monkeypatch):
+    def shut(*_, **__):
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr("pathlib.Path.open", shut)
+    with pytest.raises(InputError, match=r"log_copper\.csv cannot be read: Permission denied\. Try a copy"):
+        read_bench_log("log_copper.csv")
 
 
 def test_missing_file_lists_what_there_is():

@@ -447,7 +447,7 @@ def test_an_interrupt_cleans_up(tmp_path, monkeypatch):
     def stop(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(os, "replace", stop)
+    monkeypatch.setattr(os, "link", stop)
     with pytest.raises(KeyboardInterrupt):
         sheet().save(tmp_path / "sheet.html")
     assert list(tmp_path.iterdir()) == []

@@ -1,6 +1,7 @@
 """A learner's copy of the lessons: dated, empty of outputs, never overwritten; the command that opens it."""
 
 import importlib.util
+import os
 import shutil
 import subprocess
 import sys
@@ -75,6 +76,36 @@ def test_an_empty_folder_of_that_name_is_no_copy(course):
     copy, new = module.make(home, DAY)
     assert new
     assert (copy / "00_start_here.ipynb").is_file()
+
+
+def test_what_has_the_name_already_and_is_no_copy_stays(course):
+    home, module = course
+    (home / f"my_notebooks_{DAY}").symlink_to(home / "nowhere")
+    (home / f"my_notebooks_{DAY}_").mkdir()
+    (home / f"my_notebooks_{DAY}_" / "notes.txt").write_text("mine")
+    copy, new = module.make(home, DAY)
+    assert (copy.name, new) == (f"my_notebooks_{DAY}__", True)
+    assert module.make(home, DAY) == (copy, False)
+    assert (home / f"my_notebooks_{DAY}_" / "notes.txt").read_text() == "mine"
+
+
+def test_a_link_in_the_course_that_leads_nowhere_is_left_out(course):
+    home, module = course
+    (home / "notebooks" / "data").symlink_to(home / "nowhere")
+    copy, _ = module.make(home, DAY)
+    assert (copy / "00_start_here.ipynb").is_file()
+    assert not (copy / "data").is_symlink()
+
+
+@pytest.mark.skipif(os.name != "posix", reason="rights of this kind are POSIX's")
+def test_rights_follow_the_mask_not_the_course(course):
+    home, module = course
+    before = os.umask(0o077)
+    try:
+        copy, _ = module.make(home, DAY)
+    finally:
+        os.umask(before)
+    assert {path.stat().st_mode & 0o077 for path in (copy, *copy.rglob("*"))} == {0}
 
 
 def test_a_second_run_changes_nothing(course):

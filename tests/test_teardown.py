@@ -172,6 +172,14 @@ SLIPS = {
     "empty file": ("", ["no column item, value, unit"]),
     "a picture": (b"\x89PNG\r\n\x1a\n\x81\x8d", ["is not text", "Save it anew as 'CSV UTF-8'"]),
     "parts too light": (changed("whole block", "830"), ["add up to 726 g", "weighs 830 g", "Weigh again", "5%"]),
+    "all grams as kilograms": (
+        written([[*row[:2], row[2].replace("g", "kg") if row[2] == "g" else row[2], *row[3:]] for row in ROWS]),
+        ["a block of 730000 g that gives 3.1 Ah uses 0.0003 of its PbO2", "Are grams written as kilograms"],
+    ),
+    "one mass in kilograms": (
+        changed("positive plates", unit="kg"),
+        ["positive plates 216000 g", "Are grams written as kilograms?"],
+    ),
     "parts too heavy": (changed("whole block", "700"), ["add up to 726 g", "weighs 700 g", "Weigh again"]),
     "one part in kilograms": (changed("separators", unit="kg"), ["separators 18000 g", "Weigh again"]),
 }

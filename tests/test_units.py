@@ -1,5 +1,7 @@
 """Quantities at the edge: what is refused, what the message says, and that the plain form gives the same numbers."""
 
+from fractions import Fraction
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -27,7 +29,14 @@ BAD_MASSES = {
     "zero": (Q_(0, "g"), "0 g; allowed is more than 0 g"),
     "nan": (Q_(float("nan"), "g"), "nan g"),
     "infinite": (Q_(float("inf"), "g"), "inf g"),
-    "complex": (Q_(1j, "g"), "made of real numbers"),
+    "complex": (Q_(1j, "g"), "a real number"),
+    "complex in an array": (Q_(np.array([1.0, 1j]), "g"), "made of real numbers"),
+    "masked": (Q_(np.ma.array([20.0, 1e6], mask=[0, 1]), "g"), "none masked"),
+    "masked alone": (Q_(np.ma.masked, "g"), "none masked"),
+    "truth values": (Q_(np.array([True]), "g"), "made of real numbers"),
+    "a truth value among objects": (Q_(np.array([True, 20], dtype=object), "g"), "made of real numbers"),
+    "a length of time": (Q_(np.array([20], dtype="m8[s]"), "g"), "made of real numbers"),
+    "more than a float holds": (Q_(10**400, "g"), "a real number"),
     "array of texts": (Q_(np.array(["a"]), "g"), "made of real numbers"),
     "empty": (Q_(np.array([]), "g"), "empty"),
     "one bad of three": (Q_(np.array([1.0, -2.0, 3.0]), "g"), "-2 g (1 of 3 values)"),
@@ -47,6 +56,12 @@ def test_bad_quantities_name_the_argument_and_the_way_out(value, says):
 
 BAD_SHARES = {"text": "0.5", "none": None, "truth value": True, "negative": -0.1, "above one": 1.1, "nan": float("nan")}
 BAD_SHARES |= {"mass": Q_(1, "g"), "empty": [], "list of texts": ["a"], "percent": Q_(150, "percent")}
+BAD_SHARES |= {
+    "numpy's truth value": np.True_,
+    "a truth value in a list": [True, 0.5],
+    "rows of two lengths": [[1, 0], [1]],
+}
+BAD_SHARES |= {"masked in a list": [np.ma.array([0.5, 1e6], mask=[0, 1])], "a quantity in a list": [Q_(50, "percent")]}
 
 
 @pytest.mark.parametrize("value", BAD_SHARES.values(), ids=BAD_SHARES)
@@ -62,6 +77,17 @@ BAD_TEMPERATURES = {"number": 25, "too hot": Q_(60, "degC"), "too cold": Q_(-1, 
 def test_bad_temperatures(value):
     with pytest.raises(InputError, match=r'^temperature is .* Try temperature=Q_\(25, "degC"\)\.$'):
         to_si("temperature", value, TEMPERATURE)
+
+
+def test_fractions_and_exact_numbers_are_taken():
+    """77 °F are 25 °C; 113 °F the 45 °C at the end of the range."""
+    assert to_si("temperature", Q_(Fraction(77), "degF"), TEMPERATURE) == pytest.approx(298.15, abs=1e-9)
+    assert to_si("temperature", Q_(113, "degF"), TEMPERATURE) == pytest.approx(318.15, abs=1e-9)
+    np.testing.assert_array_equal(to_si("share", np.array([Fraction(1, 2), 1], dtype=object), fraction()), [0.5, 1])
+
+
+def test_half_a_letter_in_a_message_can_be_shown():
+    assert str(InputError("there is no file '\ud83d'")).encode() == b"there is no file '?'"
 
 
 def test_the_allowed_range_is_shown_in_the_unit_that_was_given():

@@ -37,6 +37,7 @@ BLOCK_ITEMS = {
     "jar depth": Optional(positive("m", "28,mm")),
 }
 PARTS = ("positive plates", "negative plates", "separators", "electrolyte", "case and lid", "straps and terminals")
+LEAST_USED = 0.01  # of the PbO2; less is a slip of the pen, such as grams written as kilograms: our own bound
 MISSING_MASS = 0.05  # share of the block that may be lost to drips and washing before the list is refused
 SHORT_OF_CHARGE = 0.97  # of the capacity that was measured has to be in the weighed lead and acid
 ACTIVE_SHARE, LEAD_UTILISATION = 0.6, 0.5  # of a plate's mass; of its lead: both from memory
@@ -199,6 +200,13 @@ def checked(values, where):
         raise InputError(
             f"{where}: the parts ({parts}) add up to {(whole - gap) * 1000:.0f} g, the whole block weighs "
             f"{whole * 1000:.0f} g. Weigh again what looks wrong; a loss of up to {MISSING_MASS:.0%} is accepted."
+            f"{'' if 0.01 < whole / (whole - gap) < 100 else ' Are grams written as kilograms?'}"
+        )
+    if (used := Block.utilisation.si(block)) < LEAST_USED:
+        weighs, holds = quantity(whole, "kg -> g"), quantity(values["capacity"], "C -> Ah")
+        raise InputError(
+            f"{where}: a block of {weighs:.6g~P} that gives {holds:.3g~P} uses "
+            f"{used:.1g} of its PbO2. Are grams written as kilograms, or Ah as mAh?"
         )
     if Block.utilisation.si(block) > 1:
         measured, most = (quantity(values["capacity"] / u, "C -> Ah") for u in (1, Block.utilisation.si(block)))

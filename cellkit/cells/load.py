@@ -15,7 +15,7 @@ from cellkit.tables.published import FARADAY, GAS, table
 from cellkit.units import Q_, InputError, expect, fraction, non_negative, one_of, only_where, positive, said_of, takes
 
 BRUGGEMAN = 1.5  # power of the porosity by which pores slow a current in the liquid, from memory
-STEPS = 64  # slices of depth, narrow towards both ends
+STEPS = 64  # slices of depth, narrow towards both ends, where volts go with the logarithm of what is left
 CASES = ("nominal", "best", "worst")
 BLOCK = 'cellkit.cells.read_block("osier_yard_block.csv")'
 AMPERE = positive("A", 'Q_(100, "mA")')
@@ -26,7 +26,8 @@ class CurrentPath:
     """What the current of one cell has to pass, made by :func:`current_path`. SI floats or arrays that broadcast.
 
     ``area`` [m²] is all the faces of positives that look at a negative, ``negatives`` the number of those,
-    ``aspect_ratio`` the height of a plate over its width, tab on the short side, ``values`` the rows of the table.
+    ``aspect_ratio`` the long side of a plate over the short one, which carries the tab,
+    ``values`` the rows of the table.
     """
 
     area: float
@@ -76,9 +77,9 @@ def current_path(block, case="nominal", separator=None, felt=None, polyethylene=
     known = {"separator": separator, "felt": felt, "polyethylene": polyethylene, "mesh": mesh, "wiring": wiring}
     values |= {name: value for name, value in known.items() if value is not None}
     np.broadcast_arrays(*values.values())
-    width, height = block.values["plate width"], block.values["plate height"]
+    sides = block.values["plate width"], block.values["plate height"]
     negatives = block.values["number of negative plates"] / block.cells
-    return CurrentPath(block.faces * width * height, negatives, height / width, values)
+    return CurrentPath(block.faces * np.prod(sides), negatives, max(sides) / min(sides), values)
 
 
 @functools.lru_cache
@@ -171,12 +172,26 @@ def _drawn(state, power, resistance):
 
 
 def _depth_at(end, along, nodes):
-    """Depth where volts ``along`` ``nodes`` first falls to ``end``: 1 if it never does, NaN if it starts below."""
-    low = ~(along >= end)
-    after = np.maximum(np.argmax(low, axis=0), 1)
-    high, below = (np.take_along_axis(along, k[None], axis=0)[0] for k in (after - 1, after))
-    depth = nodes[after - 1] + np.nan_to_num((high - end) / (high - below)) * (nodes[after] - nodes[after - 1])
-    return np.where(low[0], np.nan, np.where(low.any(axis=0), depth, 1.0))
+    """Depth where volts ``along`` ``nodes`` first falls to ``end``: 1 if it never does, NaN if it starts below.
+
+    Between two nodes volts fall with x, or with u = log(x / (1 - x)) where a reagent is nearly gone; the third node
+    tells how much of the fall is which.
+    """
+    low, stretched = ~(along >= end), np.log(nodes / (1 - nodes))
+    below = np.maximum(np.argmax(low, axis=0), 1)
+    three = below - 1, below, np.where(below > 1, below - 2, 2)
+    (x0, x1, x2), (u0, u1, u2) = ([marks[k] for k in three] for marks in (nodes, stretched))
+    v0, v1, v2 = (np.take_along_axis(along, k[None], axis=0)[0] for k in three)
+    by_x, by_u = (x2 - x0) / (x1 - x0), (u2 - u0) / (u1 - u0)
+    with np.errstate(invalid="ignore", divide="ignore"):  # volts that do not fall, or are none
+        part = np.clip(np.nan_to_num(((v2 - v0) / (v1 - v0) - by_x) / (by_u - by_x), nan=1.0), 0, 1)
+        wanted, left, right = np.nan_to_num((v0 - end) / (v0 - v1)), u0, u1
+    for _ in range(40):
+        u = (left + right) / 2
+        x = 1 / (1 + np.exp(-u))
+        over = (1 - part) * (x - x0) / (x1 - x0) + part * (u - u0) / (u1 - u0) > wanted
+        left, right = np.where(over, left, u), np.where(over, u, right)
+    return np.where(low[0], np.nan, np.where(low.any(axis=0), x, 1.0))
 
 
 @takes(
@@ -208,14 +223,18 @@ def run_load(cell, path, end, current=None, power=None, resistance=None, pulse=N
     own = np.broadcast_shapes(np.shape(charge), np.shape(cell.electrolyte.temperature))
     given = (end, current, power, resistance, pulse, duty_cycle, path.area, *path.values.values())
     shape = np.broadcast_shapes(own, *map(np.shape, given))
-    marks = np.sin(np.linspace(0, np.pi / 2, 2 * STEPS + 1)) ** 2
+    even = np.linspace(0, 1, 2 * STEPS + 1)
+    marks = even**4 * (35 - 84 * even + 70 * even**2 - 20 * even**3)  # smooth and flat at both ends
     nodes, edges = marks[1::2], marks[::2].reshape(-1, *[1] * len(shape))
     state = _state(cell, path, nodes.reshape(-1, *[1] * (len(shape) - len(own))))
     if current is None:
         phases = [(_drawn(state, power, resistance), 1.0)]
     else:
-        drawn = pulse is not None and np.any(np.asarray(duty_cycle) > 0)  # a pulse that never comes ends nothing
-        phases = [(current, 1 - np.asarray(duty_cycle)), (pulse if drawn else current, duty_cycle)]
+        share, pulse = np.asarray(duty_cycle), current if pulse is None else pulse
+        phases = [  # what is never drawn ends nothing
+            (np.where(share < 1, current, pulse), 1 - share),
+            (np.where(share > 0, pulse, current), share),
+        ]
     seen = [(_volts(state, amperes).terminal, amperes * part) for amperes, part in phases]
     drawn, watts = sum(amperes for _, amperes in seen), sum(v * amperes for v, amperes in seen)
     least = np.broadcast_to(np.minimum.reduce(np.broadcast_arrays(*(v for v, _ in seen))), (STEPS, *shape))

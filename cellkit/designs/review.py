@@ -17,6 +17,7 @@ from cellkit.chemistry.side_reactions import (
     gas_volume,
     hydrogen_upper_bound,
     ions_left_behind,
+    oxygen_limited_current,
     oxygen_overpotential,
     ventilation,
 )
@@ -30,9 +31,9 @@ from cellkit.units import Constraint, InputError, expect, gives, quantity, to_si
 DEPTH = Constraint("", "0.5", low=0.0, high=1.0, single=True)
 ACTIVE = 0.9  # share of a discharge in acid in which lead dioxide was found most active: a judgement
 FOLLOW = 0.1  # share of the metal ions that may stay behind: a judgement
-STOP_ABOVE = 0.1  # V above what is expected, well below the jump to hydrogen on a plate without ions
+STOP_ABOVE = 0.1  # V above what is expected: a judgement; gas is counted from the whole current, whatever the volts
 GONE = 600.0  # s in which all plated zinc may dissolve, for the air that is asked for: a judgement on the safe side
-LEAD_FULL = 2.40  # V of one lead cell on charge; common practice, no source
+LEAD_FULL = 2.40  # V of one lead cell on charge; common practice, no source; gas as above
 NEW_PLATE_DENSITY = 1500.0  # kg/m³ of felt, filled polyethylene and mesh together, pores not counted; from memory
 DRAWS = 400  # for a chance in tenths
 WEEK = 7 * 24 * 3600.0  # s
@@ -360,6 +361,10 @@ class Review:
         if self.corrodes:
             lost = quantity(losses.losses(self.design, self.cell, losses.NOMINAL)[0], "A")
             because += f"; {self.chosen.metal} in the felt loses about {float(f'{lost.m:.1g}'):g} A meanwhile"
+        elif self.first_charge.oxygen_charge:
+            path = self.design.current_path()
+            taken = oxygen_limited_current.si(path.area, path.values["separator"], share=1.0, case="high")
+            because += f"; oxygen of a full positive may take {1000 * taken:.0f} mA of a first charge"
         return Finding("Does charging keep its metal?", bool(kept.nominal.m >= 100 * losses.LEAST), because)
 
     def _reach(self):

@@ -213,7 +213,7 @@ def fit_self_discharge(log, model="first order"):
     >>> from cellkit.logs.shelf_log import read_shelf_log
     >>> copper = fit_self_discharge(read_shelf_log("self_discharge_copper.csv").at(Q_(25, "degC")))
     >>> f"{copper.value('rate'):.2f~P}"
-    '0.38 %/d'
+    '1.22 %/d'
     """
     expect("log", log, ShelfLog, EXAMPLE)
     if np.ptp(log.temperature) > 0.02:
@@ -448,12 +448,11 @@ def plan_measurements(model, spans, error, goal=0.1, most=100, **parameters):
     {'10 d': 9, '40 d': 4}
     """
     goal, most = to_si("goal", goal, GOAL), int(to_si("most", most, MOST))
-    spans = quantity(to_si("spans", spans, TIME), f"s -> {spans.units}")
+    spans = quantity(np.ravel(to_si("spans", spans, TIME)), f"s -> {spans.units}")
 
     def enough(span, count):
         return relative_half_width(model, np.linspace(0, 1, count) * span, error, **parameters).to("").magnitude <= goal
 
     return {
-        f"{span:.3g~P}": next((count for count in range(3, most + 1) if enough(span, count)), None)
-        for span in np.atleast_1d(spans)
+        f"{span:.3g~P}": next((count for count in range(3, most + 1) if enough(span, count)), None) for span in spans
     }

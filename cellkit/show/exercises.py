@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from cellkit.tables.published import data_path
-from cellkit.tables.saving import write
+from cellkit.tables.saving import one_at_a_time, write
 from cellkit.tables.text_files import read_quantity
 from cellkit.units import Q_, InputError
 
@@ -217,18 +217,21 @@ class Exercises:
         if not DONE.exists():
             return {}
         try:
-            kept = json.loads(DONE.read_text(encoding="utf-8"))
-            return {str(lesson): [str(name) for name in names] for lesson, names in kept.items()}
-        except (ValueError, AttributeError, TypeError):
+            kept = json.loads(DONE.read_text(encoding="utf-8-sig"))
+            if all(isinstance(names, list) and all(isinstance(name, str) for name in names) for names in kept.values()):
+                return kept
+            raise TypeError
+        except (ValueError, AttributeError, TypeError, RecursionError):
             raise InputError(f"{DONE} is not a list of exercises any more. Move or delete it and go on.") from None
 
     def _keep(self, name):
         try:
-            kept = self._kept()
-            done = kept.setdefault(self.lesson, [])
-            if name not in done:
-                done.append(name)
-                write(DONE, json.dumps(kept, indent=1).encode(), replace=True)
+            with one_at_a_time(DONE):  # two lessons may run side by side
+                kept = self._kept()
+                done = kept.setdefault(self.lesson, [])
+                if name not in done:
+                    done.append(name)
+                    write(DONE, json.dumps(kept, indent=1).encode(), replace=True)
         except (OSError, InputError) as error:
             print(f"(Not noted down: {error})")
 

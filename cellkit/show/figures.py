@@ -25,12 +25,23 @@ from cellkit.units import Q_, Constraint, InputError, expect, shown, to_si
 WIDTH, HEIGHT, DPI = 640, 400, 100
 INK, PALE = "#222222", "#d0d0d0"
 COLOURS = {"lead": "#4d4d4d", "carbon": "#a0007d", "warning": "#e0a100"} | {m.name: m.colour for m in METALS.values()}
+DASHES = ["-", "--", "-.", ":"]
 LINES = {"lead": "-", "carbon": ":"} | {metal.name: metal.line for metal in METALS.values()}
 
 
 def look(kind, default=INK):
     """Colour and line style of a cell type, ``"lead"``, ``"carbon"`` or a metal; the ``default`` for anything else."""
     return {"color": COLOURS.get(kind, default), "linestyle": LINES.get(kind, "-")}
+
+
+def looks(kinds):
+    """The :func:`look` of each of several lines; of two of one colour the second takes dashes of its own."""
+    found = []
+    for style in map(look, kinds):
+        taken = [other["linestyle"] for other in found if other["color"] == style["color"]]
+        free = [dashes for dashes in (style["linestyle"], *DASHES) if dashes not in taken]
+        found.append(style | {"linestyle": free[0] if free else "-"})
+    return found
 
 
 def _label(key):
@@ -200,8 +211,7 @@ def curves(x, lines, x_label, y_label, plus_minus=None, levels=None, thin=()):
     figure, ax = canvas(left=0.11, right=0.74, top=0.97, bottom=0.14)
     words, ends = [], {}
     low, high = (f"{end:g}{unit}" for end in (x[0], x[-1]))
-    for name, values in lines.items():
-        style = look(_kind(name))
+    for (name, values), style in zip(lines.items(), looks(map(_kind, lines)), strict=True):
         ax.plot(x, values, linewidth=1 if name in thin else 2.2, **style)
         text = f"{_label(name)} from {values[0]:.3g} to {values[-1]:.3g}{y_unit}"
         if name in plus_minus:

@@ -341,7 +341,7 @@ class _Reader:
         if text.lower() in NO_READING:
             return np.nan
         try:
-            value = number(text.replace("\N{MINUS SIGN}", "-"), self.separator)
+            value = number(text, self.separator)
         except ValueError:
             hint = "Delete the row, or mend it."
             if self.separator == "," and "," in text:

@@ -4,6 +4,8 @@ Their potentials, ion-interaction parameters, densities, solubilities and conduc
 beside it, in rows of the metal, its symbol or its salt. A new metal is a row in each.
 """
 
+import re
+import unicodedata
 from dataclasses import dataclass
 
 import numpy as np
@@ -71,9 +73,11 @@ def dissolved_metal(name, salt):
 
 def read_label(text):
     """The formula in ``HYDRATES`` that a label means, such as ``"CuSO4.5H2O"`` or ``"ZnSO4 x 7 H2O"``."""
-    plain = str(text).replace(" ", "")
-    for dot in ("x", "×", ".", "*"):
-        plain = plain.replace(dot, "·")
-    if plain not in HYDRATES:
+
+    def letters(formula):  # and digits, small ones too; whatever stands for the dot goes
+        return re.sub("[^0-9A-Z]|X", "", unicodedata.normalize("NFKC", str(formula)).upper())
+
+    meant = {letters(formula): formula for formula in HYDRATES}
+    if letters(text) not in meant:
         raise InputError(f"crystals is {shown(text)}; allowed are {', '.join(HYDRATES)}. Read the label again.")
-    return plain
+    return meant[letters(text)]

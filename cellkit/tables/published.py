@@ -2,7 +2,6 @@
 
 import csv
 import functools
-import os
 import re
 from pathlib import Path
 
@@ -28,8 +27,14 @@ def data_path(name=""):
 
 
 def _must_be_a_path(name):
-    if not isinstance(name, str | os.PathLike) or len(str(name)) > 1000 or "\0" in str(name):
-        raise InputError("the name of a file has to be a text or a path. Try 'osier_yard_block.csv'.")
+    try:
+        Path(name).exists()
+    except OSError as error:
+        raise InputError(
+            f"there is no way to {str(name)[:50]!r}: {error.strerror}. Try another name or folder."
+        ) from None
+    except (TypeError, ValueError):  # bytes, a zero byte, half a letter
+        raise InputError("the name of a file has to be a text or a path. Try 'osier_yard_block.csv'.") from None
 
 
 def find_file(name):
@@ -61,6 +66,8 @@ def table(name):
 def composition(formula):
     """Atoms in a formula, as a dict from element to count; the dot of a hydrate may also be ``.`` or ``*``.
 
+    Each element stands once in a part: a dot that is missing would else be read as a count.
+
     >>> composition("CuSO4·5H2O")
     {'Cu': 1, 'S': 1, 'O': 9, 'H': 10}
     """
@@ -68,10 +75,13 @@ def composition(formula):
         raise InputError(f"{shown(formula)} is not a formula; write it like 'CuSO4·5H2O'.")
     atoms = {}
     for part in re.split(r"[·.*]", formula):
-        match = re.fullmatch(r"([1-9]\d?)?((?:[A-Z][a-z]?(?:1\d|[1-9])?)+)", part)
-        if not match:  # no element comes twenty times: CuSO45H2O lacks its dot
+        match = re.fullmatch(r"([1-9]\d?)?((?:[A-Z][a-z]?(?:[12]?[1-9]|10)?)+)", part)
+        if not match:  # CuSO45H2O lacks its dot, and the last letter of H20 is a zero
             raise InputError(f"{formula!r} is not a formula; write it like 'CuSO4·5H2O'.")
-        for element, count in re.findall(r"([A-Z][a-z]?)(\d*)", match[2]):
+        found = re.findall(r"([A-Z][a-z]?)(\d*)", match[2])
+        if len(dict(found)) < len(found):
+            raise InputError(f"{formula!r} names an element twice in one part; is a dot missing, as in 'CuSO4·5H2O'?")
+        for element, count in found:
             atoms[element] = atoms.get(element, 0) + int(match[1] or 1) * int(count or 1)
     return atoms
 

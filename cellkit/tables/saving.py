@@ -10,6 +10,7 @@ from pathlib import Path
 from cellkit.units import InputError
 
 FORGOTTEN = 3600  # seconds after which the part of a writer that was killed goes
+PATIENCE = 5  # seconds after which a lock that nobody gives back or renews counts as one of a writer that was killed
 
 
 def write(path, data, replace=False):
@@ -30,19 +31,17 @@ def write(path, data, replace=False):
     there = f"{target.name!r} is already there; save under another name, or say replace=True."
     if old and not replace:
         raise InputError(there)
-    claimed = False
     try:
         with part.open("xb") as file:
+            if old:
+                part.chmod(target.stat().st_mode & 0o7777)
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        if old:
-            part.chmod(target.stat().st_mode & 0o7777)
-        if not replace:
-            target.open("xb").close()  # of two savers only one can do this
-            claimed = True
-        os.replace(part, target)
-        claimed = False
+        if replace:
+            os.replace(part, target)
+        else:
+            _first(part, target)
     except FileExistsError:
         raise InputError(there) from None
     except OSError as error:
@@ -51,11 +50,49 @@ def write(path, data, replace=False):
             f"{target.name!r} could not be written: {error.strerror}. {kept} Try another folder."
         ) from None
     finally:
-        for mess in [part] + [target] * claimed:
-            if mess.exists():  # on a read-only disk it is an error to unlink even what is not there
-                mess.unlink()
+        if part.exists():  # on a read-only disk it is an error to unlink even what is not there
+            part.unlink()
     with contextlib.suppress(OSError):  # another saver may be faster
         for left in target.parent.glob(f"{glob.escape(mine)}{'[0-9a-f]' * 32}.part"):
             if left.stat().st_mtime < time.time() - FORGOTTEN:
                 left.unlink()
     return target
+
+
+def _first(part, target):
+    """Give a new file its name; of several savers only one can."""
+    try:
+        os.link(part, target)
+    except FileExistsError:
+        raise
+    except (OSError, AttributeError, NotImplementedError):  # a disk that knows one name for a file, or a browser
+        target.open("xb").close()
+        os.replace(part, target)
+
+
+@contextlib.contextmanager
+def one_at_a_time(path):
+    """A context for reading, changing and writing a file: whoever else asks for the same file waits for its end.
+
+    A file beside it says so, which goes at the end. Of a writer that was killed it stays, and goes after ``PATIENCE``.
+    """
+    lock, seen, since = Path(path).with_name(f".{Path(path).name}.lock"), None, 0.0
+    while True:
+        try:
+            os.close(os.open(lock, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
+            break
+        except OSError as error:
+            # Windows refuses a name that is just being given up
+            if not isinstance(error, FileExistsError) and not (os.name == "nt" and isinstance(error, PermissionError)):
+                raise
+        with contextlib.suppress(FileNotFoundError):  # it may be gone by now
+            stamp = lock.stat().st_mtime_ns
+            if stamp != seen:
+                seen, since = stamp, time.monotonic()
+            elif time.monotonic() - since > PATIENCE:
+                lock.unlink()
+        time.sleep(0.01)
+    try:
+        yield
+    finally:
+        lock.unlink(missing_ok=True)

@@ -28,13 +28,16 @@ def decoded(path, work):
                     return work(file)
             except UnicodeError:
                 pass
-    except (csv.Error, OSError) as error:
+    except csv.Error as error:
         raise InputError(f"{path.name} cannot be read as CSV ({error}). Save it anew as 'CSV UTF-8'.") from None
+    except OSError as error:
+        raise InputError(f"{path.name} cannot be read: {error.strerror}. Try a copy in a folder of yours.") from None
     raise InputError(f"{path.name} is not text. Save it anew as 'CSV UTF-8'.")
 
 
 def number(text, separator):
     """A text as a float; a decimal comma counts where the comma is no separator. ValueError for all else."""
+    text = text.replace("\N{MINUS SIGN}", "-")
     if len(text) > 40 or not NUMBER.fullmatch(text) or ("," in text and separator == ","):
         raise ValueError
     return float(text.replace(",", "."))

@@ -3,38 +3,39 @@
 import numpy as np
 
 from cellkit import Q_
-from cellkit.cells import run_load, voltage_under_load
+from cellkit.cells import leak_current, run_load, voltage_under_load
 from cellkit.show import Exercise
 
-ASLEEP, AWAKE = Q_(2, "mA"), Q_(250, "mA")  # the people-counter
-COUNTER = {"current": ASLEEP, "pulse": AWAKE}
 
-
-def two_readings(cell, path):
+def two_readings():
+    rest, high, low = Q_([1.340, 1.272, 1.171], "V")
     few, more = Q_([0.5, 1.5], "A")
-    now = voltage_under_load(cell, path, Q_([0.5, 1.5], "A"))
     return Exercise(
-        ((now.terminal[0] - now.terminal[1]) / (more - few)).to("mohm"),
+        ((high - low) / (more - few)).to("mohm"),
         close=Q_(7, "mohm"),
         why="What the volts change by, over what the current changes by, is the cell's own resistance there.",
         hint="Take the volts lost between the two readings, over the amperes between them.",
         slips={
-            "Volts over amperes is the load's resistance, not the cell's.": now.terminal[1] / more,
-            "That goes from rest. Take both readings under load.": sum(now[1:8])[1] / more,
+            "Volts over amperes is the load's resistance, not the cell's.": low / more,
+            "That goes from rest. Take both readings under load.": (rest - low) / more,
         },
     )
 
 
-def where_to_spend(cell, path):
-    now = voltage_under_load(cell, path, Q_(20, "mA"))
-    plates = now.positive_overpotential + now.negative_overpotential
-    takes = {"plates": plates, "polyethylene": now.polyethylene, "wiring": now.wiring}
+def a_tenth_lost(cell, path):
+    amperes = np.geomspace(1e-5, 1e4, 9001)
+    now = voltage_under_load.si(cell, path, amperes)
+    lost = np.where(np.isfinite(now.terminal), now.rest - now.terminal, np.inf)
+    rest = now.rest[0]
+    tenth, volt, nine = (Q_(np.interp(most, lost, amperes), "A") for most in (rest / 10, 0.1, 0.9 * rest))
     return Exercise(
-        max(takes, key=takes.get),
-        why="The smaller the current, the less a resistance takes, and the plates' share grows.",
+        tenth,
+        close=0.06 * tenth,
+        why="There the seven tolls together are a tenth of the volts at rest.",
+        hint="Nine tenths of the volts at rest: which current leaves that?",
         slips={
-            "Wires are what one sees. Look at their bar; it shrinks with the current.": "wiring",
-            "A resistance takes least of all from a small current.": "polyethylene",
+            "That costs a tenth of a volt. A tenth of the volts at rest is more.": volt,
+            "That leaves a tenth. It should lose a tenth.": nine,
         },
     )
 
@@ -54,37 +55,46 @@ def polyethylene():
     )
 
 
-def mean_current():
+def mean_current(asleep, awake):
+    right = 0.8 * asleep + 0.2 * awake
     return Exercise(
-        0.8 * ASLEEP + 0.2 * AWAKE,
-        close=Q_(1, "mA"),
+        right,
+        close=0.02 * right,
         why="Each current counts for the share of the time that it lasts.",
         hint="Two seconds of ten at one current, eight at the other.",
         slips={
-            "That leaves out the sleep between the pulses.": 0.2 * AWAKE,
-            "That is the middle of the two; they do not last equally long.": (ASLEEP + AWAKE) / 2,
-            "That is still once a minute.": (58 * ASLEEP + 2 * AWAKE) / 60,
+            "That leaves out the sleep between the pulses.": 0.2 * awake,
+            "That is the middle of the two; they do not last equally long.": (asleep + awake) / 2,
+            "That is still once a minute.": (58 * asleep + 2 * awake) / 60,
         },
     )
 
 
-def days(copper, lead, path, end):
-    before = run_load(copper, path, end, **COUNTER, duty_cycle=2 / 60).time.to("day")
+def days(cells, path, end, counter):
+    """Of cells of lead and copper, by ``counter`` as it was, which then sends six times as often."""
+
+    def lasts(kind, least, **changed):
+        found = run_load.si(
+            cells[kind], path, least, **{k: Q_(v).to_base_units().m for k, v in (counter | changed).items()}
+        )
+        return Q_(float(found.time), "s").to("day")
+
+    before, right = lasts("copper", end.m_as("V")), lasts("copper", end.m_as("V"), duty_cycle=0.2)
     return Exercise(
-        run_load(copper, path, end, **COUNTER, duty_cycle=0.2).time.to("day"),
-        close=Q_(0.1, "day"),
-        why="The pulse is no deeper than before, so the same charge is drawn five times as fast.",
+        right,
+        close=0.06 * right,
+        why="The pulse is no deeper than before, so the same charge is drawn about five times as fast.",
         hint="The charge stays; how many times more is drawn on average?",
         slips={
             "Six times the pulses, but the sleep did not grow with them.": before / 6,
-            "That is the lead cell.": run_load(lead, path, end, **COUNTER, duty_cycle=0.2).time,
+            "That is the lead cell.": lasts("lead", 1.75, duty_cycle=0.2),
             "That is still with one pulse a minute. Now there are six.": before,
         },
     )
 
 
-def cells_in_a_row(copper, path):
-    dip = voltage_under_load(copper, path, AWAKE, depth=0.9).terminal
+def cells_in_a_row(copper, path, awake):
+    dip = voltage_under_load(copper, path, awake, depth=0.9).terminal
     return Exercise(
         int(np.ceil((Q_(6, "V") / dip).to("").magnitude)),
         why="6 V over the volts of one cell in the pulse, and there are only whole cells.",
@@ -93,16 +103,17 @@ def cells_in_a_row(copper, path):
     )
 
 
-def more_carbon(plate, wrap):
-    worth = (plate * wrap.capacitance).to("s")
+def wet_lid():
+    volts, conductivity, section, length = Q_(1.3, "V"), Q_(30, "S/m"), Q_(40 * 0.5, "mm^2"), Q_(50, "mm")
+    one = leak_current(volts, conductivity, section, length)
     return Exercise(
-        3 * worth,
-        close=Q_(0.8, "s"),
-        why="Three times the carbon has three times the farads, beside the same plate.",
-        hint="Three times the carbon is three times the farads; the plate stays.",
+        2 * one,
+        close=Q_(1, "mA"),
+        why="Between the first and the third cell lie the volts of two cells.",
+        hint="All lengths in metres: volts times S/m times the cross-section over the length.",
         slips={
-            "That is with the wrap as it was.": worth,
-            "The plate stays as it is; only the farads are three times as many.": 9 * worth,
+            "That is between neighbours. How many cells lie between the first and the third?": one,
+            "Three cells in a row, but from the first to the third it is two steps.": 3 * one,
         },
     )
 
@@ -128,8 +139,8 @@ def line_or_curve():
     )
 
 
-def dearest_station(cell, path):
-    now = voltage_under_load(cell, path, Q_(1, "A"))._asdict()
+def dearest_station(cell, path, current):
+    now = voltage_under_load(cell, path, current)._asdict()
     lost = {part.split("_")[0]: volts for part, volts in list(now.items())[1:-1]}
     return Exercise(
         max(lost, key=lost.get),
@@ -138,35 +149,13 @@ def dearest_station(cell, path):
     )
 
 
-def who_gains():
-    return Exercise(
-        "plates",
-        words=("plates", "resistances"),
-        why="The push that a plate needs starts steep, so at small currents it is the larger share.",
-    )
-
-
-def separator_without_acid(lost):
-    return Exercise(lost.to("mV"), why="Without acid, slow ions carry the whole current.")
-
-
-def worse_polyethylene(lower):
-    return Exercise(
-        lower.to("mV"), why="That is the extra resistance of one face, over six faces side by side, times 1 A."
-    )
-
-
-def five_watts(watts):
-    return Exercise(
-        "yes" if max(watts) >= 5 else "no",
-        words=("yes", "no"),
-        why=f"At its summit the nominal cell gives {max(watts):.1f} W, with far more amperes than it is made for.",
-    )
+def most_power(watts):
+    return Exercise(Q_(watts, "W"), why="There one ampere more costs as much in volts as it brings in amperes.")
 
 
 def share_in_two_hours(share):
     return Exercise(
-        share.to("percent"), why="Only what is lost under way is missing; the charge comes out all the same."
+        Q_(share).to("percent"), why="Only what is lost under way is missing; the charge comes out all the same."
     )
 
 
@@ -178,27 +167,30 @@ def runs_longest():
     )
 
 
-def days_with_zinc(days):
-    return Exercise(days.to("day"), why="The mean current is about 10 mA, and the charge over it is the time.")
+def days_with_copper(days):
+    return Exercise(days.to("day"), why="The charge down to the end voltage, over the mean current, is the time.")
 
 
 def charge_down_to(used):
     return Exercise(used.to("percent"), why="The lower a load may go, the more of the charge it reaches.")
 
 
-def carbon_for_energy(change):
+def zinc_that_stays(kept):
     return Exercise(
-        "more" if change > 1 else "less",
-        words=("more", "less"),
-        why="It stores two thousandths of the charge and weighs a hundredth of the block.",
+        kept.to("percent"), why="Every fibre makes hydrogen, and the current of a slow charge is small beside that."
     )
 
 
-def how_long_carbon_helps():
+def what_the_load_gets(share):
+    return Exercise(share.to("percent"), why="Felt has far more zinc in the acid than a face, and all of it is eaten.")
+
+
+def how_long_carbon_helps(time):
+    seconds = time.m_as("s")
     return Exercise(
-        "seconds",
+        "milliseconds" if seconds < 0.5 else "seconds" if seconds < 60 else "minutes",
         words=("milliseconds", "seconds", "minutes"),
-        why="Farads times ohms are seconds: here about three.",
+        why=f"Farads times ohms are seconds: here {seconds:.2g}.",
     )
 
 
@@ -206,12 +198,13 @@ WRONG = [
     ("two readings", "101", 'It needs a number with a unit, such as Q_(1, "mohm").'),
     ("two readings", 'Q_(0.1, "V")', "Look at the unit"),
     ("two readings", 'Q_(781, "mohm")', "Volts over amperes is the load's"),
-    ("two readings", 'Q_(110, "mohm")', "That goes from rest"),
+    ("two readings", 'Q_(113, "mohm")', "That goes from rest"),
     ("two readings", 'Q_(-101, "mohm")', "Look at the sign first"),
     ("two readings", 'Q_(1, "ohm")', "The size is far off. Take the volts lost"),
-    ("where to spend", '"wiring"', "Wires are what one sees"),
-    ("where to spend", '"polyethylene"', "A resistance takes least"),
-    ("where to spend", '"mesh"', "Choose one of"),
+    ("a tenth lost", 'Q_(0.8, "A")', "That costs a tenth of a volt"),
+    ("a tenth lost", 'Q_(27.2, "A")', "That leaves a tenth"),
+    ("a tenth lost", 'Q_(2, "A")', "Not there yet. Nine tenths"),
+    ("a tenth lost", 'Q_(0.13, "V")', "Look at the unit"),
     ("polyethylene", 'Q_(81, "mohm")', "That is one face"),
     ("polyethylene", 'Q_(26.9, "mohm")', "Each positive has two faces"),
     ("polyethylene", 'Q_(484, "mohm")', "Side by side, areas add: the resistance"),
@@ -229,13 +222,12 @@ WRONG = [
     ("cells in a row", "4", "Four give 4.97 V"),
     ("cells in a row", "6", "Near, but not there yet. What does one"),
     ("cells in a row", 'Q_(5, "V")', "It needs a plain number"),
-    ("more carbon", 'Q_(3.2, "s")', "That is with the wrap as it was"),
-    ("more carbon", 'Q_(29, "s")', "The plate stays as it is"),
-    ("more carbon", 'Q_(536, "F")', "Look at the unit"),
-    ("more carbon", 'Q_(8, "s")', "Near, but not there yet. Three times"),
+    ("wet lid", 'Q_(15.6, "mA")', "That is between neighbours"),
+    ("wet lid", 'Q_(46.8, "mA")', "Three cells in a row"),
+    ("wet lid", 'Q_(31, "A")', "The size is far off. All lengths"),
+    ("wet lid", 'Q_(12, "mohm")', "Look at the unit"),
     ("your own cell", 'Q_(5.1, "ohm")', "That is the load's resistance"),
     ("your own cell", 'Q_(5.34, "ohm")', "At rest no current"),
     ("your own cell", 'Q_(54, "mV")', "Look at the unit"),
     ("your own cell", 'Q_(-216, "mohm")', "Look at the sign first"),
 ]
-ALSO_RIGHT = [("more carbon", 'Q_(9, "s")')]
