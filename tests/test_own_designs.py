@@ -93,7 +93,7 @@ def test_read_compared_reviewed_and_drawn(own):
         assert not design.refused(key)
         assert len(found.verdict(key)) > 20
         assert [finding for finding in review.findings() if "nan" in finding.because] == []
-        panel.construction.value = key
+        panel.choice.value = key
         (x,), (y,) = panel._mine.get_data()
         assert panel._volumes[0] <= x <= panel._volumes[-1]
         assert panel._plates[0] <= y <= panel._plates[-1]

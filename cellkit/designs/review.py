@@ -57,6 +57,15 @@ class Finding(NamedTuple):
     because: str
 
 
+class Cold(NamedTuple):
+    """Metal sulfate that is there, the least and the most that dissolves [mol/kg], and when that is tightest."""
+
+    salt: float
+    least: float
+    most: float
+    when: str
+
+
 @dataclass(frozen=True)
 class Review:
     """What one construction of a :class:`~cellkit.designs.Design` is expected to do. All is of one cell."""
@@ -281,18 +290,20 @@ class Review:
         because = f"room for {felt:.1f~P} of metal, {ions:.1f~P} in the liquid"
         return Finding("Does the felt hold all the metal?", bool(felt >= ions), because)
 
-    def _cold(self):
+    def cold(self):
+        """Sulfate in the coldest place, filled or empty, where that is tighter: a :class:`Cold`."""
         fill, empty = self.cell.electrolyte, self.cell.at_depth(1.0)
         salt, acid = (np.array([getattr(e, name) / e.water for e in (fill, empty)]) for name in ("salt", "acid"))
-        coldest = self.design.values["coldest place"]
-        sure = np.where(acid > 0, 1 - BESIDE_ACID, 1 - IN_WATER)  # the lower edge of the estimate
-        most = sure * solubility.si(fill.metal, acid, coldest)
-        tight = np.argmax(salt / most)
-        because = (
-            f"at {coldest - 273.15:.0f} °C at least {most[tight]:.2f} mol/kg dissolve, there is {salt[tight]:.2f} "
-            + ("as filled" if tight == 0 else "when empty")
-        )
-        return Finding("Does it stay dissolved in the cold?", bool(salt[tight] <= most[tight]), because)
+        middle = solubility.si(fill.metal, acid, self.design.values["coldest place"])
+        error = np.where(acid > 0, BESIDE_ACID, IN_WATER)
+        tight = np.argmax(salt / ((1 - error) * middle))
+        least, most = ((1 + sign * error[tight]) * middle[tight] for sign in (-1, 1))
+        return Cold(salt[tight], least, most, ("as filled", "when empty")[tight])
+
+    def _cold(self):
+        cold, coldest = self.cold(), self.design.values["coldest place"] - 273.15
+        because = f"at {coldest:.0f} °C at least {cold.least:.2f} mol/kg dissolve, there is {cold.salt:.2f} {cold.when}"
+        return Finding("Does it stay dissolved in the cold?", bool(cold.salt <= cold.least), because)
 
     def _ending(self):
         limits = sorted(self.cell.limits.items(), key=lambda item: item[1])
