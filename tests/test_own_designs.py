@@ -6,18 +6,16 @@ All four are invented. Two of them run through the lessons each time; the others
 
 import csv
 import re
-from pathlib import Path
 
 import nbformat
 import pytest
-from nbclient import NotebookClient
+from played import LESSONS, copied, printed
 
 import cellkit as ck
 from cellkit.designs.design import DESIGN_ITEMS
 from cellkit.tables.published import data_path
 from cellkit.units import Constraint
 
-LESSONS = sorted((Path(__file__).parent.parent / "notebooks").glob("[!.]*.ipynb"))
 OPENING = re.compile(r'^design = ck\.designs\.read_design\("(\w+\.csv)"\)  # later: "my_design\.csv"$', re.MULTILINE)
 LEFT_OUT = ("log", "negative in the log", "cells in the log", "shelf log")
 OWN = {
@@ -126,19 +124,16 @@ def test_every_lesson_opens_with_the_same_line():
         assert {name for source in sources for name in OPENING.findall(source)} == {"osier_yard_design.csv"}
 
 
-@pytest.mark.parametrize("lesson", LESSONS, ids=lambda lesson: lesson.stem)
 @pytest.mark.parametrize("name", OWN)
-def test_lessons_run_on_it(name, lesson, tmp_path, request):
+def test_lessons_run_on_it(name, played, tmp_path, request):
     """No error that is not announced, and every exercise has an answer that is a number or a word."""
     if name not in EACH_RUN and request.config.getoption("--hypothesis-profile") != "explore":
         pytest.skip("in the weekly run")
     path = written(name, tmp_path)
-    notebook = nbformat.read(lesson, as_version=4)
-    for cell in notebook.cells:
-        if cell.cell_type == "code":
-            line = f'design = ck.designs.read_design({str(path)!r})  # later: "my_design.csv"'
-            watched = re.sub(r"^ask = .*$", lambda found: found[0] + WATCH, cell.source, flags=re.MULTILINE)
-            cell.source = OPENING.sub(lambda _, line=line: line, watched)
-    NotebookClient(notebook, timeout=300, resources={"metadata": {"path": str(tmp_path)}}).execute()
-    printed = [o.get("text", "") for c in notebook.cells for o in c.get("outputs", [])]
-    assert not [text for text in printed if re.search(r"\bnan\b|^UNFIT", text, re.MULTILINE)]
+    line = f'design = ck.designs.read_design({str(path)!r})  # later: "my_design.csv"'
+    cells = []
+    for cell in played.stored:
+        watched = re.sub(r"^ask = .*$", lambda found: found[0] + WATCH, cell.source, flags=re.MULTILINE)
+        cells.append(copied(cell, OPENING.sub(lambda _: line, watched)))
+    said = [printed(cell) for cell in played.run(cells, anew=tmp_path)]
+    assert not [text for text in said if re.search(r"\bnan\b|^UNFIT", text, re.MULTILINE)]
