@@ -403,8 +403,8 @@ def _handed_in(review):
     keeps = "Felt discharged, under water, lid loose: spent, it still gasses." if review.corrodes else ""
     return f"""- {_grams(review.design.values["negative plates"])} of lead plates, and the positives one day, rinsed,
         damp, in a bag that can breathe: battery take-back.
-        - {acid.volume:.0f~P} of old acid, later {spent.volume:.0f~P} of spent electrolyte, felt, mats, case, rinse water, wipes,
-        gloves: labelled, to the hazardous-waste point. {keeps}
+        - {acid.volume:.0f~P} of old acid, later {spent.volume:.0f~P} of spent electrolyte, felt, mats, case, rinse
+        water, wipes, gloves: labelled, to the hazardous-waste point. {keeps}
         - To make it neutral: {old.bicarbonate:.0f~P} of baking soda for the old acid, up to
         {new.bicarbonate:.0f~P} for the spent, spoon by spoon in an open bowl, shield on. It foams:
         {old.gas_volume:.0f~P} and {new.gas_volume:.0f~P} of CO₂. {review.chosen.metal.capitalize()} and nickel
