@@ -270,7 +270,7 @@ def _refuse_spikes(table):
     middle = np.median(volts)
     for key, unit in (("voltage", "V"), ("current", "A")):
         size = np.abs(table.data[key])
-        most = max(1, size.size // 200)
+        most = max(1, size.size // 10)
         usual = np.partition(size, -most - 1)[-most - 1] if size.size > most else 0
         if usual > FAINT:
             far = size > SPIKE * usual
