@@ -253,7 +253,9 @@ def read_bench_log(name, discharge=None, columns=None, offset=None):
             "the header in again."
         ),
     )
-    _run_on(time, joins, ahead)
+    shift = np.zeros(time.size)  # a section whose clock began anew follows the one before; the first row is at zero
+    shift[joins + 1] = np.maximum(-ahead[joins], 0)
+    time += np.cumsum(shift) - time[0]
     ahead[joins] = 0
     sign, how = _sign(table, current, discharge, voltage, counted)
     remarks[:0] = [how]
@@ -302,14 +304,6 @@ def _clock_changes(time, ahead, counted):
             time[1:] -= jump * np.cumsum(hit)
             remarks.append(f"clocks were set {way} by an hour, as the interval shows; undone")
     return remarks
-
-
-def _run_on(time, joins, ahead):
-    """Let each section whose clock began anew follow the one before; the first row is at zero. In place."""
-    shift = np.zeros(time.size)
-    shift[joins + 1] = np.maximum(-ahead[joins], 0)
-    time += np.cumsum(shift, out=shift)
-    time -= time[0]
 
 
 def _sign(table, current, discharge, voltage, counted):
