@@ -110,7 +110,9 @@ def test_a_rise_over_several_rows_is_no_step(read):
 
 def test_a_log_at_rest_has_no_phase_and_no_resistance(read):
     log = read([(0, 1.3, 0), (10, 1.3, 0)], discharge="positive")
-    assert log.phases == log.cycles == ()
+    assert log.phases == ()
+    with pytest.raises(InputError, match=r"no charge with a discharge after it\. Log both, the charge first\."):
+        assert log.cycles
     assert si(log.charge_out) == 0
     with pytest.raises(InputError, match=r"never jumps by 10%.*Switch the load off and on"):
         assert log.resistance
@@ -380,11 +382,44 @@ def test_invented_logs_give_their_truth_back(cell):
     truth, log = MAKE["TRUTH"][cell], ck.logs.read_bench_log(f"log_{cell}.csv")
     (cycle,) = log.cycles
     # the rows are two minutes apart, and the cell does not end exactly as empty as it began
-    assert cycle.coulombic_efficiency.to("").magnitude == pytest.approx(truth.coulombic, abs=0.015)
-    assert cycle.discharge.charge.to("Ah").magnitude == pytest.approx(truth.capacity, rel=0.05)
+    stored, out = truth.capacity * (0.98 - truth.full), cycle.discharge.charge.to("Ah").magnitude
+    if not truth.hydrogen:
+        assert cycle.coulombic_efficiency.to("").magnitude == pytest.approx(truth.coulombic, abs=0.015)
+        assert out == pytest.approx(stored, rel=0.03)
     # near either end the steps show more than the resistance at half charge
     assert truth.resistance < log.resistance.median.to("ohm").magnitude < 1.2 * truth.resistance
     assert cycle.discharge.end_voltage.to("V").magnitude == pytest.approx(truth.end, abs=0.01)
+
+
+def test_the_zinc_log_loses_what_published_rates_take():
+    """Between the middle and the poor end of the published range for a flat face; on felt, slowly, nothing would stay.
+
+    What is missing at the end is the hydrogen, step by step, of the shelf log's rate, seven times as much on charge.
+    """
+    truth, (cycle,) = MAKE["TRUTH"]["zinc"], ck.logs.read_bench_log("log_zinc.csv").cycles
+    design = ck.designs.read_design("osier_yard_design.csv")
+    cell, face = design.cell("zinc"), design.current_path().area
+    shelf = runpy.run_path(str(ck.tables.data_path("bench/make_self_discharge.py")))
+    capacity, rate, _ = shelf["TRUTH"]["zinc"]
+    assert truth.hydrogen == pytest.approx(capacity * rate / 1000, rel=0.02)
+    assert MAKE["FALL"] == shelf["FALL"]["zinc"]
+    assert MAKE["PLATING"] == pytest.approx(np.exp(0.1 * 0.5 * 96485 / 8.314 / 298.15), rel=0.01)
+    half = cell.at_depth(1 - truth.capacity / 2 / cell.capacity.to("Ah").magnitude)
+
+    def kept(case, area=face, current=truth.charge):
+        mixed = half.acid / half.water, half.salt / half.water
+        lost = ck.chemistry.hydrogen_loss.si("zinc", *mixed, overpotential=0.1, case=case)
+        return ck.cells.current_efficiency.si(current, area * lost)
+
+    assert kept("high") < cycle.coulombic_efficiency.to("").magnitude < kept("nominal")
+    felt = ck.chemistry.felt_area.si(face, 1.5e-3)
+    assert kept("nominal", felt, 0.1) == 0
+    gas, depth, log = 0.0, 0.985, ck.logs.read_bench_log("log_zinc.csv")
+    for step, amperes in zip(np.diff(log.time), log.current[:-1], strict=True):
+        passed = MAKE["passed"](truth, depth, amperes)
+        gas, depth = gas + (passed - amperes) * step / 3600, min(depth + passed * step / 3600 / truth.capacity, 1.0)
+    missing = (cycle.charge.charge - cycle.discharge.charge).to("Ah").magnitude
+    assert missing == pytest.approx(gas, abs=0.02)  # rows are up to two minutes apart
 
 
 @pytest.mark.parametrize("cell", MAKE["TRUTH"])

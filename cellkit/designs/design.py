@@ -7,7 +7,7 @@ import numpy as np
 from cellkit.cells.block import ACTIVE_SHARE, BLOCK_ITEMS, LEAD_UTILISATION, Block, checked, si_values
 from cellkit.cells.load import carbon_wrap, current_path
 from cellkit.cells.plates import felt_capacity
-from cellkit.chemistry.potentials import half_cell
+from cellkit.chemistry.potentials import NEGATIVES, half_cell
 from cellkit.chemistry.recipe import PURITY, STOCK, Recipe, weigh_out
 from cellkit.chemistry.solution import Electrolyte, from_density, from_molality, from_molarity
 from cellkit.tables.lists import Optional, measured, read_items
@@ -96,6 +96,12 @@ def _crystals(metal):
     return read
 
 
+def _negative(text):
+    """A reader of what the negatives of a log are."""
+    return one_of("negative in the log", text.lower(), NEGATIVES)
+
+
+_negative.example = "copper"
 _SOME = {"low": 0.0, "high": 1.0, "open_low": True}
 COLDEST = 283.15  # K: an unheated cupboard in winter, where a list says nothing
 LEAD_EMPTY = 1.75  # V of one lead cell on load; common practice, no source
@@ -125,6 +131,7 @@ PLANNED = {
     "stock acid": STOCK,
     **{f"{metal} {item}": Optional(getattr(kind, "kind", kind)) for metal in METALS for item, kind in BY_METAL.items()},
     "log": Optional(str),
+    "negative in the log": Optional(_negative),
     "cells in the log": Optional(BLOCK_ITEMS["cells"]),
     "shelf log": Optional(str),
 }

@@ -100,8 +100,11 @@ class BenchLog:
 
     @property
     def cycles(self):
-        """Each charge with the discharge that follows it, as :class:`Cycle`."""
-        return tuple(Cycle(*pair) for pair in zip(self.phases, self.phases[1:]) if pair[0].kind == "charge")  # noqa: B905
+        """Each charge with the discharge that follows it, as :class:`Cycle`; an InputError if there is none."""
+        found = tuple(Cycle(*pair) for pair in zip(self.phases, self.phases[1:]) if pair[0].kind == "charge")  # noqa: B905
+        if not found:
+            raise InputError(f"{self.name}: no charge with a discharge after it. Log both, the charge first.")
+        return found
 
     @property
     def resistance(self):

@@ -26,12 +26,23 @@ from cellkit.units import Q_, Constraint, InputError, expect, shown, to_si
 WIDTH, HEIGHT, DPI = 640, 400, 100
 INK, PALE = "#222222", "#d0d0d0"
 COLOURS = {"lead": "#4d4d4d", "carbon": "#a0007d", "warning": "#e0a100"} | {m.name: m.colour for m in METALS.values()}
+DASHES = ["-", "--", "-.", ":"]
 LINES = {"lead": "-", "carbon": ":"} | {metal.name: metal.line for metal in METALS.values()}
 
 
 def look(kind, default=INK):
     """Colour and line style of a cell type, ``"lead"``, ``"carbon"`` or a metal; the ``default`` for anything else."""
     return {"color": COLOURS.get(kind, default), "linestyle": LINES.get(kind, "-")}
+
+
+def looks(kinds):
+    """The :func:`look` of each of several lines; of two of one colour the second takes dashes of its own."""
+    found = []
+    for style in map(look, kinds):
+        taken = [other["linestyle"] for other in found if other["color"] == style["color"]]
+        free = [dashes for dashes in (style["linestyle"], *DASHES) if dashes not in taken]
+        found.append(style | {"linestyle": free[0] if free else "-"})
+    return found
 
 
 def _label(key):
@@ -104,19 +115,20 @@ class Picture:
 class Moving:
     """A figure kept for a slider: everything but the ``artists`` is drawn once, the artists anew for each picture.
 
-    The axis limits stay as they are now. Up to eight ``colours`` and their blends with white (so black stands for
-    every grey) are all that a picture can show: a palette makes the PNG a third of the size and faster to write.
+    The axis limits stay as they are now. The course's colours and their blends with white (black stands for every grey)
+    are all that a picture can show: a palette makes the PNG a third of the size and faster to write.
     Texts, which have to be single upright lines, lie on top: Pillow writes them ten times faster than the figure.
     """
 
-    def __init__(self, figure, artists, colours):
+    def __init__(self, figure, artists):
         self.figure, self.artists = figure, [artist for artist in artists if not isinstance(artist, Text)]
         self.texts = {artist: _font(artist) for artist in artists if isinstance(artist, Text)}
         for artist in (*self.artists, *self.texts):
             artist.set_animated(True)
         figure.canvas.draw()
         self._background = figure.canvas.copy_from_bbox(figure.bbox)
-        steps = np.linspace(1.0, 0.0, 32)[:, None]
+        steps = np.append(1, np.linspace(0.93, 0, 31))[:, None]  # Pillow would take a paler one for white
+        colours = ["black", *(colour for kind, colour in COLOURS.items() if kind != "lead")]
         ramps = [(1 - steps) * to_rgb(colour) + steps for colour in colours]
         self._palette = Image.new("P", (1, 1))
         self._palette.putpalette((np.vstack(ramps) * 255).round().astype(np.uint8).tobytes())
@@ -204,8 +216,7 @@ def curves(x, lines, x_label, y_label, plus_minus=None, levels=None, thin=()):
     figure, ax = canvas(left=0.11, right=0.74, top=0.97, bottom=0.14)
     words, ends = [], {}
     low, high = (f"{end:g}{unit}" for end in (x[0], x[-1]))
-    for name, values in lines.items():
-        style = look(_kind(name))
+    for (name, values), style in zip(lines.items(), looks(map(_kind, lines)), strict=True):
         ax.plot(x, values, linewidth=1 if name in thin else 2.2, **style)
         text = f"{_label(name)} from {values[0]:.3g} to {values[-1]:.3g}{y_unit}"
         if name in plus_minus:

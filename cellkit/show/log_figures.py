@@ -5,7 +5,7 @@ import numpy as np
 from cellkit.logs.bench_log import BenchLog
 from cellkit.logs.self_discharge import SHARE_LEFT, ArrheniusFit, SelfDischargeFit, fit_self_discharge
 from cellkit.logs.shelf_log import DAY, EXAMPLE, ShelfLog
-from cellkit.show.figures import COLOURS, INK, LINES, PALE, Picture, canvas, look
+from cellkit.show.figures import COLOURS, INK, LINES, PALE, Picture, canvas, look, looks
 from cellkit.units import Q_, Constraint, InputError, expect, one_of, to_si
 
 POINTS = 2000  # rows drawn at most: more than the picture has pixels across
@@ -63,7 +63,6 @@ def _drawn(log):
 
 MAH = Q_(1, "C").to("mAh").magnitude
 FITTED = f"cellkit.logs.fit_self_discharge({EXAMPLE})"
-STYLES = ["-", "--", "-.", ":"]
 
 
 def _each(name, things, kind, example):
@@ -74,23 +73,30 @@ def _each(name, things, kind, example):
         expect(name, thing, kind, example)
 
 
+def _unit(log):
+    """What a capacity of a log is multiplied by for its figure, and the unit it then has."""
+    return (MAH, "mAh") if log.unit != "percent" else (100.0, "%")
+
+
 def shelf_measurements(*logs):
-    """Capacity against days on the shelf, all temperatures, one marker per measurement."""
+    """Capacity against days on the shelf, all temperatures, a marker per measurement; in percent if one log has it."""
     _each("logs", logs, ShelfLog, EXAMPLE)
     figure, ax = canvas(left=0.11, right=0.97, top=0.97, bottom=0.14)
     words = []
     for log, marker in zip(logs, "os^D", strict=False):
-        colour, shown = look(log.negative)["color"], log.capacity * MAH
+        scale, unit = _unit(log) if len({_unit(each) for each in logs}) == 1 else (100 / log.capacity.max(), "%")
+        colour, shown = look(log.negative)["color"], log.capacity * scale
         ax.plot(log.time / DAY, shown, marker, color=colour, alpha=0.7, markersize=5, linestyle="none")
         last = np.argmax(log.time - shown)
         ax.annotate(
             log.cell, (log.time[last] / DAY, shown[last]), (-4, 7), textcoords="offset points", color=colour, ha="right"
         )
         words.append(
-            f"{log.cell}: from {shown.max():.0f} down to {shown.min():.0f} mAh in {log.time.max() / DAY:.3g} days"
+            f"{log.cell} at {log.places}: from {shown.max():.0f} down to {shown.min():.0f} {unit} "
+            f"in {log.time.max() / DAY:.3g} days"
         )
-    ax.set(xlabel="Time on the shelf / day", ylabel="Capacity left / mAh", xlim=(-1, None), ylim=(0, None))
-    return Picture(figure, f"Capacity left at {logs[0].places}. " + "; ".join(words) + ".")
+    ax.set(xlabel="Time on the shelf / day", ylabel=f"Capacity left / {unit}", xlim=(-1, None), ylim=(0, None))
+    return Picture(figure, "Capacity left. " + "; ".join(words) + ".")
 
 
 def self_discharge_curves(*fits, left=None):
@@ -106,9 +112,8 @@ def self_discharge_curves(*fits, left=None):
     until = 1.08 * max([0, *(shelf.high.m for shelf in shelves if np.isfinite(shelf.high.m))])
     end = max([until, *measured])
     words = []
-    for n, fit in enumerate(fits):
+    for n, (fit, style) in enumerate(zip(fits, looks(fit.log.negative for fit in fits), strict=True)):
         same = [f.log.cell for f in fits].count(fit.log.cell) > 1
-        style = look(fit.log.negative) | ({"linestyle": STYLES[n]} if same else {})
         days = np.linspace(0, max(measured[n], until), 200)
         band = fit.retained(Q_(days, "day"))
         share = 100 * fit.log.capacity / fit.fit.values[0]
@@ -148,10 +153,11 @@ def residuals(*fits):
     """Measured minus fitted for each fit, one panel below the other, with the error of a measurement as a band."""
     _each("fits", fits, SelfDischargeFit, FITTED)
     figure, axes = canvas(len(fits), left=0.13, right=0.97, top=0.93, bottom=0.14, hspace=0.45)
-    words, top = [], 1.15 * max(np.abs(fit.fit.residuals).max() for fit in fits) * MAH
+    scale, unit = _unit(fits[0].log)
+    words, top = [], 1.15 * max(np.abs(fit.fit.residuals).max() for fit in fits) * scale
     for fit, ax in zip(fits, np.atleast_1d(axes), strict=True):
-        gap, days = fit.fit.residuals * MAH, fit.log.time / DAY
-        error = np.mean(fit.fit.scale / fit.fit.weight) * MAH
+        gap, days = fit.fit.residuals * scale, fit.log.time / DAY
+        error = np.mean(fit.fit.scale / fit.fit.weight) * scale
         ax.axhspan(-error, error, color=look(fit.log.negative)["color"], alpha=0.15, linewidth=0)
         ax.axhline(0, color=INK, linewidth=0.8)
         ax.plot(days, gap, "o", color=look(fit.log.negative)["color"])
@@ -159,9 +165,11 @@ def residuals(*fits):
         ax.set(ylim=(-top, top))
         ax.tick_params(labelbottom=fit is fits[-1])
         inside = np.mean(np.abs(gap) <= error)
-        words.append(f"{fit.model.name}: {inside:.0%} within ± {error:.0f} mAh, the worst {np.abs(gap).max():.0f} mAh")
+        words.append(
+            f"{fit.model.name}: {inside:.0%} within ± {error:.2g} {unit}, the worst {np.abs(gap).max():.2g} {unit}"
+        )
     np.atleast_1d(axes)[-1].set_xlabel("Time on the shelf / day")
-    figure.supylabel("Residual / mAh", fontsize=10)
+    figure.supylabel(f"Residual / {unit}", fontsize=10)
     return Picture(figure, "Measured minus fitted. " + "; ".join(words) + ".")
 
 
@@ -170,8 +178,8 @@ def rates_by_temperature(*fits):
     _each("fits", fits, ArrheniusFit, f"cellkit.logs.fit_arrhenius({EXAMPLE})")
     figure, ax = canvas(left=0.11, right=0.78, top=0.97, bottom=0.14)
     words = []
-    for fit in fits:
-        style, there = look(fit.log.negative), fit.log.temperatures
+    for fit, style in zip(fits, looks(fit.log.negative for fit in fits), strict=True):
+        there = fit.log.temperatures
         celsius = np.linspace(there.m.min(), there.m.max(), 40)
         bands = [fit.rate_at(Q_(t, "degC")) for t in celsius]
         ax.plot(celsius, [band.value.m for band in bands], linewidth=2, **style)

@@ -1,6 +1,5 @@
 """What is right in this lesson, and why: exercises, then guesses; at the end usual wrong answers with their words."""
 
-import cellkit as ck
 from cellkit import Q_
 from cellkit.show import Exercise
 
@@ -65,7 +64,7 @@ def twice_the_current(explained, missing):
         Q_(2 * explained, "mV"),
         close=Q_(8, "mV"),
         why="The resistance stays, so twice the current costs twice the volts.",
-        hint="Look at the print above the list of three parts. Volts = amperes × ohms.",
+        hint="Look at the print above the list of three parts. Volts are amperes times ohms.",
         slips={
             "That is at the old current. The ohms stay, the amperes double.": Q_(explained, "mV"),
             "You doubled all that is missing. Asked is the part that I·R explains.": Q_(2 * missing, "mV"),
@@ -86,17 +85,27 @@ def mistake():
     )
 
 
-def own_efficiency(mine, log):
-    turn = (mine.cycles or log.cycles)[0]  # a log without a charge: the copper cell's
-    right = turn.coulombic_efficiency.to("percent")
+def mend_the_list():
     return Exercise(
-        right,
-        close=Q_(1, "percent"),
-        why="Ampere-hours out over ampere-hours in, as far as the cell ended as full as it began.",
-        hint='Ah of the discharge over Ah of the charge; with its unit, Q_(…, "percent").',
+        3,
+        why="Six volts are three lead cells of about two volts each.",
+        hint="Volts at rest of the whole log, over those of one lead cell.",
         slips={
-            "That is the energy efficiency: watt-hours. Asked are ampere-hours.": turn.energy_efficiency,
-            "Upside down: what came out stands above.": 1 / right,
+            "A lead cell has about two volts at rest, not one.": 6,
+            "That still counts copper cells. The list has to say lead as well.": 4.6,
+        },
+    )
+
+
+def mend_the_log():
+    return Exercise(
+        Q_(300, "mAh"),
+        close=Q_(6, "mAh"),
+        why="300 mA flow from minute 1 to minute 61; a row between them changes nothing, whatever its time.",
+        hint="A comma too many makes two numbers of one; and no row may be earlier than the one above it.",
+        slips={
+            "Without the row right after the switch, the line to the next one invents charge. Mend it.": Q_(315, "mAh"),
+            "Its last rows are at rest: the current ends at minute 61.": Q_(330, "mAh"),
         },
     )
 
@@ -109,8 +118,8 @@ def flat_or_bent():
     )
 
 
-def charge_of_two_minutes(charge):
-    return Exercise(charge.to("mAh"), why="Two minutes are a thirtieth of an hour.")
+def charge_of_two_minutes():
+    return Exercise(Q_(10, "mAh"), why="Two minutes are a thirtieth of an hour.")
 
 
 def every_20th_row(charge, whole):
@@ -136,7 +145,9 @@ def log_against_promise(got, promised):
     return Exercise(
         "less" if got < promised else "more",
         words=("less", "more"),
-        why="A promise counts every atom, and some cannot be reached in time.",
+        why="A promise counts every atom, and some cannot be reached in time."
+        if got < promised
+        else "Then the list is not of this cell, or the cell was charged again in between.",
     )
 
 
@@ -148,12 +159,11 @@ def left_over(left, band):
     )
 
 
-def most_energy_back(kinds):
-    back = {kind: ck.logs.read_bench_log(f"log_{kind}.csv").cycles[0].energy_efficiency for kind in kinds}
+def fewest_electrons_back(turns):
     return Exercise(
-        max(back, key=back.get),
-        words=tuple(kinds),
-        why="The same losses in volts are a smaller share where the volts are high and the ohms few.",
+        min(turns, key=lambda kind: turns[kind].coulombic_efficiency),
+        words=tuple(turns),
+        why="Zinc lies below hydrogen, so part of the current makes gas instead of metal.",
     )
 
 
@@ -185,7 +195,11 @@ WRONG = [
     ("mistake", 'Q_(2100, "Ah")', "That is what cellkit believes"),
     ("mistake", 'Q_(0.3, "Ah")', "That is the current alone"),
     ("mistake", 'Q_(2.1, "A")', "Look at the unit"),
-    ("own efficiency", 'Q_(100 * 0.227 / 0.271, "percent")', "That is the energy efficiency"),
-    ("own efficiency", 'Q_(109.4, "percent")', "Upside down"),
-    ("own efficiency", "91.4", "Percent is a unit here"),
+    ("mend the list", "6", "A lead cell has about two volts"),
+    ("mend the list", "4.6", "That still counts copper cells"),
+    ("mend the list", 'Q_(3, "V")', "It needs a plain number"),
+    ("mend the log", 'Q_(315, "mAh")', "Without the row right after"),
+    ("mend the log", 'Q_(330, "mAh")', "Its last rows are at rest"),
+    ("mend the log", 'Q_(300, "Ah")', "The size is far off"),
+    ("mend the log", 'Q_(300, "mA")', "Look at the unit"),
 ]

@@ -7,17 +7,6 @@ from cellkit import Q_
 from cellkit.show import Exercise
 
 
-def repeats(copper, zinc):
-    errors = [Q_(log.error.mean(), "C").to("mAh") for log in (copper, zinc)]
-    return Exercise(
-        errors[0],
-        close=Q_(0.6, "mAh"),
-        why="Two discharges of the same day should agree; by how much they do not is the error of one.",
-        hint="The print of both logs says it, in the second line for copper.",
-        slips={"That is zinc's. Look two lines further down.": errors[1]},
-    )
-
-
 def which_way():
     leak, order, root = list(ck.logs.DECAY_MODELS)[:3]
     return Exercise(
@@ -41,27 +30,43 @@ def two_cells():
     )
 
 
-def winter(zinc_warmth, zinc_fit):
-    in_room = zinc_fit.value("rate").to("percent/day")
+def winter(by_heat):
+    right, in_room = (by_heat.rate_at(Q_(celsius, "degC")).value for celsius in (10, 25))
     return Exercise(
-        zinc_warmth.rate_at(Q_(10, "degC")).value.to("percent/day"),
-        close=Q_(1.5, "percent/day"),
-        why="Ten degrees less divide the rate by this cell's own factor, and 10 °C lies within the data.",
-        hint="Call zinc_warmth.rate_at with 10 in place of 20.",
+        right,
+        close=0.07 * right,
+        why="The colder place divides the rate by this cell's own factor.",
+        hint="Ask by_heat.rate_at for 10 °C in place of 20 °C.",
         slips={
             "That is the rate at 25 °C. Colder is slower.": in_room,
-            "That is the rule, halved per 10 °C. This cell's own factor was 2.24.": in_room / 2**1.5,
+            "That is the rule, halved per 10 °C. This cell has a factor of its own.": in_room / 2**1.5,
         },
     )
 
 
-def mistake(zinc_fit):
-    right = zinc_fit.retained(Q_(20, "hour")).value.to("percent")
+def label(zinc):
+    found = ck.logs.fit_self_discharge(zinc.at(Q_(15, "degC"))).shelf_time(0.8)
+    warmer = ck.logs.fit_self_discharge(zinc.at(Q_(25, "degC"))).shelf_time(0.8)
+    return Exercise(
+        found.low.to("hour"),
+        close=Q_(0.4, "hour"),
+        why="A label that takes the poor end is kept by 97 or 98 of 100 such cells, if the curve is right.",
+        hint="ck.logs.fit_self_discharge(...).shelf_time(0.8), and from days to hours.",
+        slips={
+            "That is the middle: half of such labels promise too much.": found.time.to("hour"),
+            "That is the generous end. Hardly any cell would keep it.": found.high.to("hour"),
+            "That is at 25 °C. The shelf is colder.": warmer.low.to("hour"),
+        },
+    )
+
+
+def mistake():
+    right = Q_(100 * 0.97**20, "percent")
     return Exercise(
         right,
-        close=Q_(2.5, "percent"),
+        close=Q_(1.5, "percent"),
         why="Each hour leaves 97 % of what was there before it, so the losses shrink with the charge.",
-        hint="Each hour takes 3 % of what the one before left.",
+        hint="Multiply by 0.97 for each hour, twenty times: 0.97**20.",
         slips={
             "That is your friend's: it takes 3 % of the full charge each hour, not of what is left.": Q_(40, "percent"),
             "That is what has gone. What is left?": 1 - right,
@@ -69,49 +74,47 @@ def mistake(zinc_fit):
     )
 
 
-def how_soon(zinc_fit):
-    lost = 1 - zinc_fit.retained(Q_(1, "hour")).value.to("").magnitude
-    gas = ck.chemistry.gas_volume(3 * zinc_fit.value("capacity") * lost) / Q_(1, "hour")
-    dangerous = Q_(0.04 * 3, "L")
+def plan_a_stand():
+    spans, rate = np.arange(5.0, 40.0, 0.1), Q_(2, "percent/day")
+
+    def width(span, count=8):
+        days = Q_(np.linspace(0, span, count), "day")
+        return ck.logs.relative_half_width("first order", days, Q_(1, "percent"), rate=rate).m_as("")
+
+    enough = np.searchsorted(-np.array([width(span) for span in spans]), -0.1)
     return Exercise(
-        (dangerous / gas).to("hour"),
-        close=Q_(0.3, "hour"),
-        why="That is the soonest if all the loss is gas; the answer to it is a vent, not a clock.",
-        hint="4 % of 3 litres is 120 cm³; how long does the block need for that?",
+        Q_(spans[enough], "day"),
+        close=Q_(0.9, "day"),
+        why="Twice the rate needs about half the time; longer is better still, but asks for patience.",
+        hint="Call ck.logs.plan_measurements with a rate of 2 %/day and spans between 14 and 28 days.",
         slips={
-            "By then the cabinet is full of hydrogen. Four percent is enough.": Q_(3, "L") / gas,
-            "That is one cell. The print above is for all three.": 3 * dangerous / gas,
-            "Upside down: too much gas, over gas per hour.": Q_((gas / dangerous).m_as("1/hour"), "hour"),
+            "With 14 days it takes ten discharges.": Q_(13.5, "day"),
+            "That is plenty: five would do then.": Q_(28, "day"),
         },
     )
 
 
-def own_rate(mine):
-    own = ck.logs.fit_self_discharge(mine)
-    low, high = own.interval("rate")
-    days = Q_(mine.time[-1], "s").to("day")
+def how_much_air(total, cells):
+    right = total / 0.04
     return Exercise(
-        own.value("rate").to("percent/day"),
-        close=(high - low) / 2,
-        why="One stand agrees with the fit of all of them, within the fit's own interval.",
-        hint="Share lost over the first stand, over its days. One stand may miss by its error.",
+        right.to("L"),
+        close=0.05 * right,
+        why="Below that even all of the charge as gas stays under 4 % on average.",
+        hint="4 % of the air is the gas, so the air is the gas divided by 0.04.",
         slips={
-            "That spreads the whole loss over all days. Take the first stand only.": (
-                Q_(1 - mine.capacity[-1] / mine.capacity[0], "") / days
-            )
+            "That is 4 % of the gas. The gas is to be 4 % of the air.": 0.04 * total,
+            "That is the gas itself.": total,
+            "That is one cell. The bound is for all of them.": right / cells,
         },
     )
 
 
-def fades_faster(zinc, copper):
-    fades = {
-        name: (1 - log.capacity[-1] / log.capacity[0]) / log.time[-1]
-        for name, log in (("zinc", zinc), ("copper", copper))
-    }
+def loses_faster(first, second):
+    lost = [(1 - log.capacity[-1] / log.capacity[0]) / log.time[-1] for log in (first, second)]
     return Exercise(
-        max(fades, key=fades.get),
-        words=("zinc", "copper"),
-        why="Zinc can give hydrogen with the acid (lesson 03), and copper cannot.",
+        "first" if lost[0] > lost[1] else "second",
+        words=("first", "second"),
+        why="It loses the larger share per day, from its first row to its last.",
     )
 
 
@@ -131,9 +134,8 @@ def clear_winner(models):
     )
 
 
-def factor_of_zinc(warmth):
-    times = (warmth.rate_at(Q_(25, "degC")).value / warmth.rate_at(Q_(15, "degC")).value).to("")
-    return Exercise(times, why="The higher the activation energy, the more each degree counts.")
+def factor_of_ten_degrees(by_heat):
+    return Exercise(by_heat.q10().value, why="The higher the activation energy, the more each degree counts.")
 
 
 def days_apart(fades):
@@ -150,34 +152,35 @@ def nearer_to_the_truth(by_line, by_fit):
     )
 
 
-def hydrogen_per_day(gas):
+def hydrogen_of_a_charge(total):
     return Exercise(
-        Q_(gas, "cm^3"), why="Two electrons for each molecule, and a mole of gas fills 24 litres: over half a litre."
+        total,
+        why="Two electrons for each molecule, and a mole of gas fills 24 litres: 0.46 L for each Ah of each cell.",
     )
 
 
 WRONG = [
-    ("repeats", 'Q_(11, "mAh")', "That is zinc's"),
-    ("repeats", 'Q_(6.3, "mA")', "Look at the unit"),
-    ("repeats", 'Q_(6.3, "Ah")', "The size is far off"),
     ("which way", '"constant leak"', "A constant leak that takes 30 mAh"),
     ("which way", '"first order"', "Little is lost"),
     ("which way", '"root"', "Choose one of: constant leak, first order, square root of time"),
     ("two cells", '"different"', "One lies inside"),
     ("two cells", '"same"', "So does 1.9"),
-    ("winter", 'Q_(69.6, "percent/day")', "That is the rate at 25"),
-    ("winter", 'Q_(24.6, "percent/day")', "That is the rule"),
-    ("winter", 'Q_(20.9, "percent")', "Look at the unit"),
-    ("winter", 'Q_(20.9, "1/day")', "The size is far off"),
+    ("winter", 'Q_(70.3, "percent/day")', "That is the rate at 25"),
+    ("winter", 'Q_(24.9, "percent/day")', "That is the rule"),
+    ("winter", 'Q_(20.7, "percent")', "Look at the unit"),
+    ("winter", 'Q_(20.7, "1/day")', "The size is far off"),
+    ("label", 'Q_(0.689, "day")', "That is the middle"),
+    ("label", 'Q_(17.7, "hour")', "That is the generous end"),
+    ("label", 'Q_(7.6, "hour")', "That is at 25"),
+    ("label", "15.5", "It needs a number with a unit"),
     ("mistake", 'Q_(40, "percent")', "That is your friend's"),
-    ("mistake", 'Q_(44, "percent")', "That is what has gone"),
+    ("mistake", 'Q_(45.6, "percent")', "That is what has gone"),
     ("mistake", 'Q_(20, "day")', "It needs a plain number"),
-    ("how soon", 'Q_(3000 / 36.7, "hour")', "By then the cabinet is full"),
-    ("how soon", 'Q_(3 * 120 / 36.7, "hour")', "That is one cell"),
-    ("how soon", 'Q_(36.7 / 120, "hour")', "Upside down"),
-    ("how soon", 'Q_(120, "cm^3")', "Look at the unit"),
-    ("own rate", 'Q_(1.13, "percent/day")', "That spreads the whole loss"),
-    ("own rate", 'Q_(9.5, "percent/day")', "The size is far off"),
-    ("own rate", 'Q_(-1.36, "percent/day")', "Look at the sign"),
-    ("own rate", 'Q_(9.5, "percent")', "Look at the unit"),
+    ("plan a stand", 'Q_(14, "day")', "With 14 days"),
+    ("plan a stand", 'Q_(28, "day")', "That is plenty"),
+    ("plan a stand", 'Q_(7, "day")', "Not there yet"),
+    ("how much air", 'Q_(0.117, "L")', "That is 4 % of the gas"),
+    ("how much air", 'Q_(2.94, "L")', "That is the gas itself"),
+    ("how much air", 'Q_(24.5, "L")', "That is one cell"),
+    ("how much air", 'Q_(73, "hour")', "Look at the unit"),
 ]
