@@ -137,7 +137,7 @@ def test_moving_artists_are_drawn_anew_and_the_rest_kept():
     figure, ax = ck.show.figures.canvas()
     bar = ax.barh([0], [1], color=ck.show.controls.COLOURS["zinc"])[0]
     ax.set_xlim(0, 10)
-    live = ck.show.figures.Moving(figure, [bar], ["black", ck.show.controls.COLOURS["zinc"]])
+    live = ck.show.figures.Moving(figure, [bar])
     frames = []
     for width in (2, 8, 2):
         bar.set_width(width)
@@ -155,7 +155,7 @@ def test_moving_text_stands_where_the_figure_has_it(va, ha):
     figure, ax = ck.show.figures.canvas()
     ax.axis("off")
     text = ax.text(0.5, 0.4, "42 Wh/kg, lamp", va=va, ha=ha, color=ck.show.controls.COLOURS["zinc"], fontsize=9)
-    moving = ck.show.figures.Moving(figure, [text], ["black", ck.show.controls.COLOURS["zinc"]])
+    moving = ck.show.figures.Moving(figure, [text])
     frames = moving.png(), ck.show.Picture(figure, "").png(scale=1)
     ink = [np.argwhere(np.asarray(Image.open(io.BytesIO(frame)).convert("L")) < 200) for frame in frames]
     corners = [np.concatenate([places.min(axis=0), places.max(axis=0)]) for places in ink]
@@ -166,7 +166,7 @@ def test_moving_text_stands_where_the_figure_has_it(va, ha):
 def test_moving_text_that_is_hidden_or_nowhere_is_not_written():
     figure, ax = ck.show.figures.canvas()
     text = ax.text(0.5, 0.5, "gone")
-    live = ck.show.figures.Moving(figure, [text], ["black"])
+    live = ck.show.figures.Moving(figure, [text])
     written = live.png()
     for change in ({"visible": False}, {"visible": True, "text": ""}, {"text": "gone", "x": np.nan}):
         text.set(**change)

@@ -66,14 +66,14 @@ def test_a_grid_without_a_solution_is_nan():
 
 @pytest.mark.parametrize("construction", CONSTRUCTIONS)
 def test_the_ring_is_the_design(panel, construction):
-    panel.construction.value = construction
+    panel.choice.value = construction
     cell = DESIGN.cell(construction)
     ring = f"the ring: {cell.specific_energy('block').to('Wh/kg').magnitude:.1f} Wh/kg, limited by {cell.limiting}."
     assert panel.sentence.endswith(ring)
 
 
 def test_words_follow_the_numbers(panel):
-    panel.construction.value = "zinc"
+    panel.choice.value = "zinc"
     here = specific_energy_map.si(DESIGN, "zinc", VOLUMES / 1e6, PLATES / 1e3)
     density = here.specific_energy / 3600
     before = DESIGN.cell("lead").specific_energy("block").to("Wh/kg").magnitude
@@ -85,7 +85,7 @@ def test_words_follow_the_numbers(panel):
 
 def test_lines_lie_where_they_should(panel):
     """On the thick line a cell is as good as the block; on a thin one two reagents end together."""
-    panel.construction.value = "zinc"
+    panel.choice.value = "zinc"
     before = DESIGN.cell("lead").specific_energy("block").to("Wh/kg").magnitude
     for artist, holds in ((panel._even, "density"), (panel._borders, "limits")):
         x, y = (values[np.isfinite(values)] for values in artist.get_data())
@@ -100,7 +100,7 @@ def test_lines_lie_where_they_should(panel):
 
 @pytest.mark.parametrize("name", ["fill salt", "fill acid", "tank volume", "charge kept by positives"])
 def test_picture_and_sentence_follow_each_control(panel, name):
-    panel.construction.value = "copper with tank"
+    panel.choice.value = "copper with tank"
     before, start = (panel.png, panel.sentence), panel.boxes[name].value
     panel.boxes[name].value = 0.7 * start
     assert panel.png != before[0]
@@ -110,7 +110,7 @@ def test_picture_and_sentence_follow_each_control(panel, name):
 
 
 def test_what_does_not_dissolve_is_said(panel):
-    panel.construction.value = "copper"
+    panel.choice.value = "copper"
     panel.boxes["fill salt"].value = 2
     assert panel.sentence.endswith("its solution does not exist anywhere on the map.")
     assert "no such solution" in {text.get_text() for text in panel._names}
@@ -119,7 +119,7 @@ def test_what_does_not_dissolve_is_said(panel):
 
 def test_names_on_the_map_are_apart(panel):
     for construction in CONSTRUCTIONS:
-        panel.construction.value = construction
+        panel.choice.value = construction
         places = [text.get_position() for text in panel._names if text.get_text()]
         for k, (x, y) in enumerate(places):
             assert all(abs(x - a) > 12 or abs(y - b) > 5 for a, b in places[:k]), construction
@@ -150,12 +150,12 @@ def test_the_map_is_about_the_design(tmp_path):
     values = {name: value for name, value in big.values.items() if not name.startswith("tank")}
     big = Design(type(big.values)(values))
     panel = design_map(big)
-    assert [key for _, key in panel.construction.options] == [key for key in CONSTRUCTIONS if "tank" not in key]
+    assert [key for _, key in panel.choice.options] == [key for key in CONSTRUCTIONS if "tank" not in key]
     x, y = (line[0] for line in panel._mine.get_data())
     assert (x, y) == pytest.approx((200, 300))
     assert map_axes(big)[0][[0, -1]] == pytest.approx([50, 500])
     with_zinc_rows = DESIGN.varied({"zinc fill volume": Q_(60, "mL")})
     zinc = design_map(with_zinc_rows)
-    zinc.construction.value = "zinc"
+    zinc.choice.value = "zinc"
     assert zinc._mine.get_data()[0][0] == pytest.approx(60)
     assert f"{with_zinc_rows.cell('zinc').specific_energy('block').magnitude:.1f} Wh/kg" in zinc.sentence

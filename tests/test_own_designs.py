@@ -109,7 +109,7 @@ def test_read_compared_reviewed_and_drawn(own):
         assert not design.refused(key)
         assert len(found.verdict(key)) > 20
         assert [finding for finding in review.findings() if "nan" in finding.because] == []
-        panel.construction.value = key
+        panel.choice.value = key
         (x,), (y,) = panel._mine.get_data()
         assert panel._volumes[0] <= x <= panel._volumes[-1]
         assert panel._plates[0] <= y <= panel._plates[-1]
@@ -125,6 +125,7 @@ def test_discharge_first_gives_no_oxygen(tmp_path):
         if review.rebuilt:
             assert review.first_charge.oxygen.magnitude == 0, key
             assert "of oxygen in each cell" not in ck.show.build_sheet(design, key).text
+            assert not any("oxygen of a full positive" in finding.because for finding in review.findings())
     assert design.cell("lead").capacity.magnitude == pytest.approx(5)
     # the weak acid as wrung, less 14 g held in each of four cells
     assert review.pressed_out().mass.magnitude == pytest.approx(240.3 - 4 * 14)

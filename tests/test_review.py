@@ -121,6 +121,14 @@ def test_needles_and_weak_acid_by_hand():
     assert "in 92 % of 2.0 to 0.4 mol/L" in because["Is there acid enough for the positive?"]
 
 
+def test_oxygen_of_the_positive_takes_copper_by_hand():
+    """Through 1 mm of mat: 4 F × 2.42e-9 × 0.276 / 0.2095 / 1 mm × 148.8 cm² = 18.3 mA; zinc has worse to fear."""
+    question = "Does charging keep its metal?"
+    because = {name: {f.question: f.because for f in ALL[name].findings()}[question] for name in REBUILT}
+    assert "oxygen of a full positive may take 18 mA" in because["copper"]
+    assert "oxygen" not in because["zinc"]
+
+
 def test_acid_that_ends_it_is_noticed():
     weak = varied(fill_acid=0.0, held_electrolyte=0.001)
     assert weak.cell.limiting == "acid"

@@ -372,18 +372,10 @@ def dry_cell():
 
 
 # the cells of lessons 03 and 04, half discharged
-def example_cells():
-    held = ck.chemistry.from_density(Q_(10, "g"), BLOCK.items["electrolyte density"])
-    yield "lead", LEAD
-    for metal in ("copper", "zinc"):
-        fresh = ck.chemistry.from_molarity(Q_(40, "mL"), acid=Q_(0.5, "mol/L"), salt=Q_(1, "mol/L"), metal=metal)
-        felt = ck.cells.felt_capacity(metal, BLOCK.plate_area, Q_(3, "mm"))
-        yield metal, BLOCK.rebuilt_cell(fresh + held, Q_(6, "g"), felt)
-
-
-CELLS = dict(example_cells())
+DESIGN = ck.designs.read_design("osier_yard_design.csv")
+CELLS = {kind: DESIGN.cell(kind) for kind in ("lead", "copper", "zinc")}
 TOLLS = {
-    amperes: ck.cells.voltage_under_load(CELLS["copper"], ck.cells.current_path(BLOCK), Q_(amperes, "A"), depth=0.5)
+    amperes: ck.cells.voltage_under_load(CELLS["copper"], DESIGN.current_path(), Q_(amperes, "A"), depth=0.5)
     for amperes in (1, 0.1)
 }
 

@@ -17,6 +17,7 @@ from cellkit.chemistry.side_reactions import (
     gas_volume,
     hydrogen_upper_bound,
     ions_left_behind,
+    oxygen_limited_current,
     oxygen_overpotential,
     ventilation,
 )
@@ -30,9 +31,9 @@ from cellkit.units import Constraint, InputError, expect, gives, quantity, to_si
 DEPTH = Constraint("", "0.5", low=0.0, high=1.0, single=True)
 ACTIVE = 0.9  # share of a discharge in acid in which lead dioxide was found most active: a judgement
 FOLLOW = 0.1  # share of the metal ions that may stay behind: a judgement
-STOP_ABOVE = 0.1  # V above what is expected, well below the jump to hydrogen on a plate without ions
+STOP_ABOVE = 0.1  # V above what is expected: a judgement; gas is counted from the whole current, whatever the volts
 GONE = 600.0  # s in which all plated zinc may dissolve, for the air that is asked for: a judgement on the safe side
-LEAD_FULL = 2.40  # V of one lead cell on charge; common practice, no source
+LEAD_FULL = 2.40  # V of one lead cell on charge; common practice, no source; gas as above
 NEW_PLATE_DENSITY = 1500.0  # kg/m³ of felt, filled polyethylene and mesh together, pores not counted; from memory
 DRAWS = 400  # for a chance in tenths
 WEEK = 7 * 24 * 3600.0  # s
@@ -54,6 +55,15 @@ class Finding(NamedTuple):
     question: str
     yes: bool
     because: str
+
+
+class Cold(NamedTuple):
+    """Metal sulfate that is there, the least and the most that dissolves [mol/kg], and when that is tightest."""
+
+    salt: float
+    least: float
+    most: float
+    when: str
 
 
 @dataclass(frozen=True)
@@ -280,18 +290,20 @@ class Review:
         because = f"room for {felt:.1f~P} of metal, {ions:.1f~P} in the liquid"
         return Finding("Does the felt hold all the metal?", bool(felt >= ions), because)
 
-    def _cold(self):
+    def cold(self):
+        """Sulfate in the coldest place, filled or empty, where that is tighter: a :class:`Cold`."""
         fill, empty = self.cell.electrolyte, self.cell.at_depth(1.0)
         salt, acid = (np.array([getattr(e, name) / e.water for e in (fill, empty)]) for name in ("salt", "acid"))
-        coldest = self.design.values["coldest place"]
-        sure = np.where(acid > 0, 1 - BESIDE_ACID, 1 - IN_WATER)  # the lower edge of the estimate
-        most = sure * solubility.si(fill.metal, acid, coldest)
-        tight = np.argmax(salt / most)
-        because = (
-            f"at {coldest - 273.15:.0f} °C at least {most[tight]:.2f} mol/kg dissolve, there is {salt[tight]:.2f} "
-            + ("as filled" if tight == 0 else "when empty")
-        )
-        return Finding("Does it stay dissolved in the cold?", bool(salt[tight] <= most[tight]), because)
+        middle = solubility.si(fill.metal, acid, self.design.values["coldest place"])
+        error = np.where(acid > 0, BESIDE_ACID, IN_WATER)
+        tight = np.argmax(salt / ((1 - error) * middle))
+        least, most = ((1 + sign * error[tight]) * middle[tight] for sign in (-1, 1))
+        return Cold(salt[tight], least, most, ("as filled", "when empty")[tight])
+
+    def _cold(self):
+        cold, coldest = self.cold(), self.design.values["coldest place"] - 273.15
+        because = f"at {coldest:.0f} °C at least {cold.least:.2f} mol/kg dissolve, there is {cold.salt:.2f} {cold.when}"
+        return Finding("Does it stay dissolved in the cold?", bool(cold.salt <= cold.least), because)
 
     def _ending(self):
         limits = sorted(self.cell.limits.items(), key=lambda item: item[1])
@@ -360,6 +372,10 @@ class Review:
         if self.corrodes:
             lost = quantity(losses.losses(self.design, self.cell, losses.NOMINAL)[0], "A")
             because += f"; {self.chosen.metal} in the felt loses about {float(f'{lost.m:.1g}'):g} A meanwhile"
+        elif self.first_charge.oxygen_charge:
+            path = self.design.current_path()
+            taken = oxygen_limited_current.si(path.area, path.values["separator"], share=1.0, case="high")
+            because += f"; oxygen of a full positive may take {1000 * taken:.0f} mA of a first charge"
         return Finding("Does charging keep its metal?", bool(kept.nominal.m >= 100 * losses.LEAST), because)
 
     def _reach(self):

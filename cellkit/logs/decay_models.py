@@ -27,6 +27,11 @@ class DecayModel:
     names: tuple[str, ...] = ("capacity", "rate")
     clock_power: float = 1.0  # a rate is in 1/s to this power
 
+    @property
+    def first_rate(self):
+        """Number of the first parameter that is a rate, which warmth makes faster."""
+        return self.names.index("share") + 1 if "share" in self.names else 1
+
     def spec(self, name, unit="percent"):
         """SI unit and shown unit of a parameter, as :func:`cellkit.units.quantity` reads them."""
         if name == "capacity":

@@ -247,11 +247,16 @@ class ArrheniusFit:
     def _draws(self):
         return self.fit.bootstrap()
 
+    def parameters_at(self, kelvin):
+        """Parameters of the decay model at a temperature [K], SI: of the fit, then of each draw, a row each."""
+        *rows, energy = np.vstack([self.fit.values, self._draws]).T
+        speed = np.exp(-energy * (1 / kelvin - 1 / self.reference_temperature) / GAS)
+        first = self.model.first_rate
+        return np.transpose([*rows[:first], *(rate * speed for rate in rows[first:])])
+
     def rate_at(self, temperature):
         """Rate at a temperature, with its bootstrap interval: a :class:`Estimate`."""
-        inverse = (1 / to_si("temperature", temperature, PLACE) - 1 / self.reference_temperature) / GAS
-        rates = np.vstack([self.fit.values, self._draws])
-        rates = rates[:, -2] * np.exp(-rates[:, -1] * inverse)
+        rates = self.parameters_at(to_si("temperature", temperature, PLACE))[:, -1]
         return Estimate.of(self.model.spec("rate"), rates[0], *np.quantile(rates[1:], [0.025, 0.975]))
 
     def extrapolates(self, temperature):
@@ -285,7 +290,7 @@ def fit_arrhenius(log, model="first order"):
             raise FitError(f"At {place:.3g~P} there are rows of day 0 only. Measure there later, or leave it out.")
     middle = 2 / (1 / kelvin.min() + 1 / kelvin.max())
     inverse = (1 / kelvin - 1 / middle) / GAS
-    first_rate = kind.names.index("share") + 1 if "share" in kind.names else 1
+    first_rate = kind.first_rate
 
     def curve(t, *parameters):
         *known, energy = parameters

@@ -6,6 +6,7 @@ instead of queueing them and always ends on the last value. Picture and sentence
 
 import base64
 import html
+import weakref
 from dataclasses import replace
 from functools import lru_cache
 from typing import NamedTuple
@@ -13,34 +14,41 @@ from typing import NamedTuple
 import ipywidgets as widgets
 import numpy as np
 from contourpy import contour_generator
+from IPython import get_ipython
 from IPython.display import display
-from matplotlib.colors import LinearSegmentedColormap
+from matplotlib.collections import PolyCollection
+from matplotlib.colors import LinearSegmentedColormap, to_rgb
 from matplotlib.patches import Rectangle
 
 from cellkit.cells.block import Block
 from cellkit.cells.cell import Cell, shortcut_ratio
+from cellkit.cells.load import CASES, LoadVoltages, voltage_under_load
 from cellkit.chemistry.potentials import NEGATIVES, half_cell, rest_voltage, rest_voltage_uncertainty
+from cellkit.chemistry.properties import DENSITY_ERROR
 from cellkit.chemistry.solution import CONCENTRATION, Electrolyte, from_molality, from_molarity
 from cellkit.designs.comparison import Comparison, specific_energy_map
-from cellkit.designs.design import CONSTRUCTIONS, EXAMPLE, Design
+from cellkit.designs.design import BY_METAL, CONSTRUCTIONS, EXAMPLE, Design
+from cellkit.designs.review import Review
+from cellkit.logs.self_discharge import ArrheniusFit, SelfDischargeFit, ShelfTime, tails
+from cellkit.logs.shelf_log import EXAMPLE as SHELF_LOG
 from cellkit.show.figures import COLOURS, HEIGHT, INK, PALE, WIDTH, Moving, Picture, canvas, look
 from cellkit.tables.metals import METALS
-from cellkit.units import Q_, Constraint, InputError, aloud, expect, one_of, quantity, to_si
+from cellkit.units import Q_, Constraint, InputError, aloud, expect, one_of, quantity, to_si, ureg
 
 LEVELS = {"reacting": "reacting masses", "plates": "plates, electrolyte and separators", "block": "the whole block"}
 ACID = Q_(1, "mol/L")  # H2SO4 in the new electrolyte
-_WIDE, _BOX = {"description_width": "230px"}, {"width": "340px", "max_width": "100%"}
-# shorter, and then below its box, where the screen is small
-_SLIDER = {"flex": "1 1 150px", "width": "auto", "max_width": "280px"}
-# what a small screen or a learner's own colours hide: the end of the sentence; which button is chosen, tracks, handles
+# what a small screen or a learner's own colours hide: which button is chosen, tracks, handles, the end of a sentence
 STYLE = """<style>
+.cellkit-panel .widget-html-content { min-width: 0 }
+.cellkit-panel .widget-html img { max-width: 100%; height: auto }
+.cellkit-panel .widget-html p { min-height: 7em; line-height: 1.4; margin: 0 }
+.cellkit-panel .widget-text { flex: 1 1 270px; width: auto; height: auto; flex-wrap: wrap }
+.cellkit-panel .widget-text label { flex: 1 1 auto; white-space: normal; text-align: left }
+.cellkit-panel .widget-text input { flex: 0 0 5.5em }
+.cellkit-panel .widget-slider { flex: 1 1 150px; width: auto; min-width: 150px }
+.cellkit-panel .widget-toggle-buttons { width: auto; height: auto; flex-wrap: wrap }
+.cellkit-panel .widget-toggle-buttons .jupyter-button { width: auto }
 .cellkit-panel .jupyter-button.mod-active { outline: 2px solid currentColor; outline-offset: -2px }
-@media (max-width: 1000px) {
-  .cellkit-panel .widget-html-content { min-width: 0; overflow-x: auto }
-  .cellkit-panel .widget-html p { height: auto !important; min-height: 4.2em; margin: 0 }
-  .cellkit-panel .widget-text { flex-wrap: wrap; height: auto }
-  .cellkit-panel .widget-text input { min-width: 5em }
-}
 @media (forced-colors: active) {
   .cellkit-panel .jupyter-button { border: 1px solid ButtonText }
   .cellkit-panel .jupyter-button.mod-active { forced-color-adjust: none; background: Highlight; color: HighlightText }
@@ -49,6 +57,15 @@ STYLE = """<style>
   .cellkit-panel .noUi-handle:focus, .cellkit-panel .jupyter-button:focus { outline: 3px solid Highlight }
 }
 </style>"""
+# what widgets cannot say of themselves, each time a picture has come: a new sentence is read out, handles have the name
+# of their row and no value such as 45.00000000000001
+SPOKEN = """const panel = this.closest('.cellkit-panel')
+panel?.querySelector('.cellkit-words').setAttribute('aria-live', 'polite')
+panel?.querySelectorAll('.cellkit-row').forEach(row => {
+  const handle = row.querySelector('.noUi-handle')
+  handle?.setAttribute('aria-label', row.querySelector('label').textContent)
+  handle?.setAttribute('aria-valuetext', +Number(handle.getAttribute('aria-valuetext')).toFixed(6))
+})"""
 
 
 class Slider(NamedTuple):
@@ -64,113 +81,168 @@ class Slider(NamedTuple):
     def widgets(self):
         """A number box that carries the label and a slider beside it, linked: the box, and the row of both."""
         limits = {"min": self.low, "max": self.high, "step": self.step, "value": self.start}
-        box = widgets.BoundedFloatText(description=f"{self.label} / {self.unit}", style=_WIDE, layout=_BOX, **limits)
-        slider = widgets.FloatSlider(readout=False, layout=_SLIDER, **limits)
+        box = widgets.BoundedFloatText(
+            description=f"{self.label} / {ureg.Unit(self.unit):~P}", style={"description_width": "initial"}, **limits
+        )
+        slider = widgets.FloatSlider(readout=False, **limits)
         # a slider counts its steps in binary fractions and gives 67.00000000000001
         widgets.link((slider, "value"), (box, "value"), transform=(lambda value: round(value, 6), lambda value: value))
-        return box, widgets.HBox([box, slider], layout={"flex_flow": "row wrap"})
+        return box, widgets.HBox([box, slider], layout={"flex_flow": "row wrap"}).add_class("cellkit-row")
+
+
+PLAN = {  # rows of a design that a learner moves: label, unit, least, most (None: 2.5 times the design's), step
+    "fill salt": ("Metal sulfate poured in", "mol/L", 0.05, 3, 0.05),
+    "fill acid": ("Acid poured in", "mol/L", 0, 3, 0.05),
+    "fill volume": ("Poured into each cell", "mL", 1, None, 0.5),
+    "held electrolyte": ("Old acid still in each cell", "g", 0, None, 0.5),
+    "purity": ("Purity of the crystals", "percent", 50, 100, 0.5),
+    "tank volume": ("Tank per cell", "mL", 0, 100, 1),
+    "charge kept by positives": ("Charge kept by positives", "percent", 30, 100, 1),
+}
+
+
+def _planned(designs, *items):
+    """Sliders that start at the first of some designs and reach all, by item; a row that is blank has none."""
+    sliders = {}
+    for item in items:
+        if item in designs[0].values:
+            label, unit, least, most, step = PLAN[item]
+            all_here = [round(float(design[item].to(unit).magnitude), 3) for design in designs]
+            most = np.ceil(2.5 * max(all_here) + 1) if most is None else most
+            sliders[item] = Slider(label, unit, min(least, *all_here), max(most, *all_here), step, all_here[0])
+    return sliders
+
+
+def _single(design):
+    """The design, if there is one value in each of its rows."""
+    for item, value in expect("design", design, Design, EXAMPLE).values.items():
+        if np.ndim(value):
+            raise InputError(f"{item} has {np.size(value)} values; a panel shows one design at a time. Take one value.")
+    return design
+
+
+def _buttons(options):
+    # buttons, since JupyterLab takes the arrow keys away from a drop-down list
+    return widgets.ToggleButtons(options=options, style={"button_width": "auto"})
+
+
+def _constructions(design):
+    """Buttons of the constructions for which a list has all rows; the first rebuild is chosen."""
+    keys = [key for key in CONSTRUCTIONS if _listed(design, key)]
+    buttons = _buttons([(CONSTRUCTIONS[key].name, key) for key in keys])
+    buttons.value = next((key for key in keys if CONSTRUCTIONS[key].metal), keys[0])
+    return buttons
+
+
+def _listed(design, key):
+    """Whether the list has every row that a construction needs."""
+    try:
+        return bool(Design.cell.si(design, key))
+    except InputError:
+        return False
 
 
 def frame(png, sentence):
-    """Picture and sentence as HTML whose size never changes; the sentence is the picture's alternative text too."""
+    """Picture and sentence as HTML; the picture keeps its shape, and the sentence is its alternative text too."""
     words, data = html.escape(sentence), base64.b64encode(png).decode()
-    return (
-        f'<img width="{WIDTH}" height="{HEIGHT}" decoding="sync" style="max-width: none" '
-        f'alt="{words}" src="data:image/png;base64,{data}">'
-        f'<p style="max-width: {WIDTH}px; height: 6em; overflow: auto; line-height: 1.4">{words}</p>'
-    )
+    size = f'width="{WIDTH}" height="{HEIGHT}" decoding="sync" onload="{html.escape(SPOKEN)}"'
+    return f'<img {size} alt="{words}" src="data:image/png;base64,{data}">', f"<p>{words}</p>"
+
+
+def _code_cell():
+    """The id of the code cell that is being run, where the front end tells it."""
+    return (getattr(get_ipython(), "parent_header", None) or {}).get("metadata", {}).get("cellId")
+
+
+def _close(widget):
+    """Let go of a widget and all that hangs on it: the kernel keeps what is not closed."""
+    for part in (*getattr(widget, "children", ()), widget.layout, getattr(widget, "style", None)):
+        if isinstance(part, widgets.DOMWidget):
+            _close(part)
+        elif part:
+            part.close()
+    widget.close()
 
 
 class Live:
-    """A picture with its sentence over rows of controls; shown when it is the last line of a cell.
+    """A picture with its sentence beside its controls; shown when it is the last line of a cell.
 
-    A panel built on it gives ``sliders``, a :class:`Slider` by name, and ``look(**values)``, which sets ``sentence``
-    and ``png`` from the SI values of all of them; ``boxes`` are the number boxes by name.
+    A panel built on it gives ``sliders``, a :class:`Slider` by name, and ``look(**values)``, which sets its ``moving``
+    artists to the SI values of all of them and returns the sentence; an InputError in it leaves the words alone.
+    ``boxes`` are the number boxes by name, ``choice`` the buttons. Run again, a cell lets go of the panel it showed.
     """
 
     sliders: dict
+    _shown_in = {}
 
-    def __init__(self, figure, *above):
+    def __init__(self, figure, moving, choice=None):
         pairs = {name: slider.widgets() for name, slider in self.sliders.items()}
-        self.figure, self.boxes = figure, {name: box for name, (box, _) in pairs.items()}
-        self._screen = widgets.HTML()
-        rows = [row for _, row in pairs.values()]
-        self._widget = widgets.VBox([widgets.HTML(STYLE), self._screen, *above, *rows]).add_class("cellkit-panel")
+        self.figure, self.boxes, self.choice = figure, {name: box for name, (box, _) in pairs.items()}, choice
+        self._moving, self._screen, self._words = Moving(figure, moving), widgets.HTML(), widgets.HTML()
+        above = [choice] if choice else []
+        self._words.add_class("cellkit-words")
+        seen = widgets.VBox([self._screen, self._words], layout={"flex": f"0 1 {WIDTH + 4}px"})
+        moved = widgets.VBox([*above, *(row for _, row in pairs.values())], layout={"flex": "1 1 280px"})
+        self._widget = widgets.HBox([widgets.HTML(STYLE), seen, moved], layout={"flex_flow": "row wrap"})
+        self._widget.add_class("cellkit-panel")
+        weakref.finalize(self, _close, self._widget).atexit = False
+        follow = weakref.WeakMethod(self._follow)
         for source in (*above, *self.boxes.values()):
-            source.observe(self._follow, "value")
+            source.observe(lambda change: follow() and follow()(change), "value")
         self._follow()
 
     def _follow(self, change=None):
         given = {name: Q_(box.value, self.sliders[name].unit) for name, box in self.boxes.items()}
-        self.look(**{name: value.to_base_units().magnitude for name, value in given.items()})
-        self._screen.value = frame(self.png, self.sentence)
+        artists = (*self._moving.artists, *self._moving.texts)
+        for artist in artists:
+            artist.set_visible(True)
+        try:
+            self.sentence = self.look(**{name: value.to_base_units().magnitude for name, value in given.items()})
+        except InputError as error:
+            self.sentence = f"No such cell: {error}"
+            for artist in artists:
+                artist.set_visible(False)
+        self.png = self._moving.png()
+        self._screen.value, self._words.value = frame(self.png, self.sentence)
 
     def picture(self):
         """The panel's picture as it stands, to keep where no kernel runs."""
         return Picture(self.figure, self.sentence)
 
     def _ipython_display_(self):
+        cell = _code_cell()
+        before = self._shown_in.get(cell)
+        if before not in (None, self):
+            _close(before._widget)
+            vars(before).clear()  # the history of outputs keeps it
+        if cell:
+            self._shown_in[cell] = self
+        if not vars(self):
+            return print("This panel is gone: its cell was run again.")
         view = self._widget._repr_mimebundle_()
         display(view | {"text/plain": "[live control: run this cell to move it]"}, raw=True)
 
 
-class EnergyChart:
-    """Energy per mass of a rebuild against the unmodified cell and the shortcut; below it, what limits its charge.
+def _bars(ax, names):
+    """Moving bars by name with a moving label each: both, and a function that sets them to values and texts."""
+    ax.invert_yaxis()
+    bars = ax.barh(names, [0] * len(names), height=0.62)
+    labels = [ax.text(0, bar.get_y() + bar.get_height() / 2, "", va="center") for bar in bars]
 
-    ``energy``, ``charge``: the unmodified cell's energy per mass [Wh/kg] and charge [Ah]; they set the axes.
-    ``reagents``: what can limit the charge, in the order of the bars.
-    """
+    def grow(values, texts, colours):
+        for bar, label, value, text, colour in zip(bars, labels, values, texts, colours, strict=True):
+            bar.set(width=value, facecolor=colour)
+            label.set(text=f" {text}", x=min(value, 0.72 * ax.get_xlim()[1]))
 
-    def __init__(self, energy, charge, reagents):
-        figure, (upper, lower) = canvas(2, left=0.24, right=0.97, top=0.97, bottom=0.13, hspace=0.5)
-        self.figure, self.reagents = figure, list(reagents)
-        names = ["unmodified", "shortcut", "rebuild"]
-        upper.barh(names, [energy, 0, 0], color=COLOURS["lead"], height=0.62)
-        upper.text(energy, 0, f" {energy:.0f} Wh/kg", va="center")
-        self._energies = upper.barh(names[1:], [0, 0], height=0.62)
-        self._energies[0].set(facecolor="white", edgecolor=COLOURS["lead"], hatch="////")
-        self._charges = lower.barh(self.reagents, [0] * len(self.reagents), height=0.62)
-        self._labels = [upper.text(0, row, "", va="center") for row in (1, 2)] + [lower.text(0, 0, "", va="center")]
-        self._beyond = lower.plot([], [], linestyle="none", marker=">", color=INK)[0]
-        for ax, label, limit in (upper, "Energy per mass / Wh/kg", 2.2 * energy), (lower, "Charge / Ah", 1.6 * charge):
-            ax.invert_yaxis()
-            ax.set(xlabel=label, xlim=(0, limit))
-        moving = [*self._energies, *self._charges, self._beyond, *self._labels]
-        self._moving = Moving(figure, moving, ["black", *(COLOURS[metal] for metal in METALS)])
-
-    def png(self, kind, energy, shortcut_ratio, charges, limiting):
-        """PNG bytes for a rebuild of ``kind``: Wh/kg, the shortcut's Wh/kg, Ah by reagent and which one ends it."""
-        edge = self._beyond.axes.get_xlim()[1]
-        self._energies[1].set_facecolor(COLOURS[kind])
-        for row, (value, whose) in enumerate(((shortcut_ratio, ""), (energy, f", {kind}"))):
-            self._energies[row].set_width(value)
-            self._labels[row].set(
-                text=f" {value:.0f} Wh/kg{whose}", x=min(value, 0.72 * self._labels[row].axes.get_xlim()[1])
-            )
-        for row, name in enumerate(self.reagents):
-            ends = name == limiting
-            self._charges[row].set(width=charges[name], facecolor=COLOURS[kind] if ends else PALE)
-            if ends:
-                self._labels[2].set(x=charges[name], y=row, text=f" {charges[name]:.2g} Ah: the limit")
-        beyond = [row for row, name in enumerate(self.reagents) if charges[name] > edge]
-        self._beyond.set_data([0.98 * edge] * len(beyond), beyond)
-        return self._moving.png()
-
-    def refusal(self):
-        """PNG bytes without a rebuild, to go with the words that say why."""
-        for bar in (*self._energies, *self._charges):
-            bar.set_width(0)
-        self._beyond.set_data([], [])
-        for label, text in zip(self._labels, ("", " no such cell", ""), strict=True):
-            label.set(text=text, x=0)
-        return self._moving.png()
+    return [*bars, *labels], grow
 
 
 class EnergyPanel(Live):
-    """See :func:`energy_panel`. ``metal`` are the buttons."""
+    """See :func:`energy_panel`. ``choice`` is of the metal."""
 
     def __init__(self, design, level, acid):
-        self._design, self._level, self._acid = design, level, to_si("acid", acid, CONCENTRATION)
+        self._design, self._level = _single(design), level
+        self._acid = to_si("acid", acid, replace(CONCENTRATION, single=True))
         before = design.block.lead_cell()
         self._energy, self._mass = before.specific_energy(level).to("Wh/kg"), Cell.mass.si(before, level)
         self._charge, self._lead = before.capacity.to("Ah"), before.negative_mass
@@ -183,11 +255,22 @@ class EnergyPanel(Live):
             "volume": Slider("Electrolyte per cell", "mL", 10, round(2 * volume), 1, round(volume)),
             "salt": Slider("Metal sulfate", "mol/L", 0.05, 3, 0.05, 1),
         }
-        # buttons, since JupyterLab takes the arrow keys away from a drop-down list
-        self.metal = widgets.ToggleButtons(description="Metal", options=list(METALS), style=_WIDE)
-        reagents = ("PbO2", "metal ions", "felt", "acid")
-        self._chart = EnergyChart(self._energy.magnitude, self._charge.magnitude, reagents)
-        super().__init__(self._chart.figure, self.metal)
+        super().__init__(*self._chart(self._energy.magnitude, self._charge.magnitude), _buttons(list(METALS)))
+
+    def _chart(self, energy, charge):
+        """Energy per mass of a rebuild with the unmodified cell and the shortcut; below it, what limits its charge."""
+        figure, (upper, lower) = canvas(2, left=0.24, right=0.97, top=0.97, bottom=0.13, hspace=0.5)
+        names = ["unmodified", "shortcut", "rebuild"]
+        upper.barh(names, [energy, 0, 0], color=COLOURS["lead"], height=0.62)
+        upper.text(energy, 0, f" {energy:.0f} Wh/kg", va="center")
+        self._reagents = ["PbO2", "metal ions", "felt", "acid"]
+        above, self._set_energies = _bars(upper, names[1:])
+        below, self._set_charges = _bars(lower, self._reagents)
+        above[0].set(edgecolor=COLOURS["lead"], hatch="////")
+        self._beyond = lower.plot([], [], linestyle="none", marker=">", color=INK)[0]
+        upper.set(xlabel="Energy per mass / Wh/kg", xlim=(0, 2.2 * energy))
+        lower.set(xlabel="Charge / Ah", xlim=(0, 1.6 * charge))
+        return figure, [*above, *below, self._beyond]
 
     def _filled(self, metal, volume, salt):
         """The rebuilt cell with lead's mass for its negatives: their mass changes neither its charge nor its volts."""
@@ -196,28 +279,31 @@ class EnergyPanel(Live):
 
     def look(self, removed, put_back, **fill):
         """Sentence and picture for these values."""
-        metal = self.metal.value
+        metal = self.choice.value
         filled = self._kept(metal, **fill)
         # lead that is not removed stays in as dead mass
         cell = replace(filled, negative_mass=self._lead - removed + put_back)
         energy = Cell.energy.si(filled) / Cell.mass.si(cell, self._level)
         if not energy > 0:
-            try:
-                with aloud():
-                    self._filled(metal, **fill)
-            except InputError as error:
-                self.sentence, self.png = f"No such cell: {error}", self._chart.refusal()
-                return
+            with aloud():
+                self._filled(metal, **fill)
         energy, limits, limiting = quantity(energy, "J/kg -> Wh/kg"), cell.limits, str(cell.limiting)
         promise = float(shortcut_ratio.si(removed / self._mass))
-        self.sentence = (
+        shown = self._energy.magnitude * promise, energy.magnitude
+        words = f"{shown[0]:.0f} Wh/kg", f"{shown[1]:.0f} Wh/kg, {metal}"
+        self._set_energies(shown, words, ["white", COLOURS[metal]])
+        charges, ends = [limits[name].magnitude for name in self._reagents], [n == limiting for n in self._reagents]
+        texts = [f"{charge:.2g} Ah: the limit" if end else "" for charge, end in zip(charges, ends, strict=True)]
+        self._set_charges(charges, texts, [COLOURS[metal] if end else PALE for end in ends])
+        edge = self._beyond.axes.get_xlim()[1]
+        beyond = [row for row, charge in enumerate(charges) if charge > edge]
+        self._beyond.set_data([0.98 * edge] * len(beyond), beyond)
+        return (
             f"This {metal} rebuild gives {energy:.1f~P} of {LEVELS[self._level]} at rest voltage, "
             f"{energy.magnitude / self._energy.magnitude - 1:+.0%} against the {self._energy:.1f~P} of the lead cell. "
             f"The shortcut promises {promise - 1:+.0%}. "
             f"It holds {limits[limiting]:.2f~P} where lead held {self._charge:.2f~P}; what runs out first: {limiting}."
         )
-        charges = {name: charge.magnitude for name, charge in limits.items()}
-        self.png = self._chart.png(metal, energy.magnitude, self._energy.magnitude * promise, charges, limiting)
 
 
 def energy_panel(design, level="plates", acid=ACID):
@@ -231,7 +317,240 @@ def energy_panel(design, level="plates", acid=ACID):
     >>> panel.sentence.split(" of ")[0]
     'This copper rebuild gives 22.8 Wh/kg'
     """
-    return EnergyPanel(expect("design", design, Design, EXAMPLE), level, acid)
+    return EnergyPanel(design, level, acid)
+
+
+class RecipePanel(Live):
+    """See :func:`recipe_panel`. ``choice`` is of the metal."""
+
+    MOST = 4.0  # mol/kg at the end of the axis
+
+    def __init__(self, design):
+        self._design, metals = _single(design), list(METALS)
+        items = "fill salt", "fill acid", "fill volume", "purity", "held electrolyte"
+        self.sliders = _planned([self._of(metal) for metal in metals], *items)
+        figure, (upper, lower) = canvas(2, left=0.2, right=0.97, top=0.97, bottom=0.13, hspace=0.55)
+        grams, self._set_grams = _bars(upper, ["crystals", "stock acid", "water"])
+        most = 2e6 * design.block.cells * max(self._of(metal).values["fill volume"] for metal in metals)
+        upper.set(xlabel="To weigh out for all cells / g", xlim=(0, most))
+        self._band = lower.add_patch(Rectangle((0, 0.2), 0, 0.4, linewidth=0, alpha=0.4))
+        self._there = lower.plot([0, 0], [0.05, 0.75], color=INK, linewidth=3)[0]
+        self._label = lower.text(0.02, 0.87, "", va="center")
+        lower.set(xlabel="Metal sulfate in the coldest place / mol/kg", xlim=(0, self.MOST), ylim=(0, 1), yticks=[])
+        super().__init__(figure, [*grams, self._band, self._there, self._label], _buttons(metals))
+
+    def _of(self, metal):
+        """The design with a metal's own rows in place of the common ones."""
+        own = {item: self._design.planned(item, metal) for item in BY_METAL if item in self._design.values}
+        return Design.varied.si(self._design, own)
+
+    def _follow(self, change=None):
+        if change and change["owner"] is self.choice:  # go where the other metal has rows of its own
+            before, after = (self._of(change[which]) for which in ("old", "new"))
+            for item, box in self.boxes.items():
+                if before.values[item] != after.values[item]:
+                    box.value = round(after[item].to(self.sliders[item].unit).m, 3)
+        super()._follow(change)
+
+    def look(self, **values):
+        """Sentence and picture for these values."""
+        metal, design = self.choice.value, Design.varied.si(self._design, values)
+        review, cells = Review(design, metal), design.block.cells
+        fresh, mixed = design.fresh(metal), review.cell.electrolyte
+        grams = design.recipe(metal)
+        cold, place = review.cold(), design["coldest place"].to("degC")
+        verdict = "stays dissolved" if cold.salt <= cold.least else "drops crystals"
+        verdict = "may drop crystals" if cold.least < cold.salt <= cold.most else verdict
+        self._set_grams([part.m for part in grams], [f"{part:.1f~P}" for part in grams], [COLOURS[metal], PALE, PALE])
+        self._band.set(x=cold.least, width=cold.most - cold.least, facecolor=COLOURS[metal])
+        self._there.set_xdata([min(cold.salt, self.MOST)] * 2)
+        self._label.set_text(f"{verdict}: {cold.salt:.2f}, and {cold.least:.2f} to {cold.most:.2f} dissolve")
+        crystals, acid, water = (f"{part:.1f~P}" for part in grams)
+        return (
+            f"For all {cells} cells weigh out {crystals} of {design.values[f'{metal} crystals']}, {acid} of stock acid "
+            f"and {water} of water: {cells * fresh.volume:.0f~P}, a float has to show "
+            f"{fresh.density:.3f~P} ± {DENSITY_ERROR * fresh.density.m:.3f} at 25 °C. With the old acid each cell "
+            f"then holds {mixed.salt_molarity:.2f~P} of sulfate and {mixed.acid_molarity:.2f~P} of acid. At "
+            f"{place:.0f~P} it {verdict}: {cold.least:.2f} to {cold.most:.2f} mol/kg dissolve, and it has "
+            f"{cold.salt:.2f} {cold.when}."
+        )
+
+
+def recipe_panel(design):
+    """What to weigh out for a design, live: grams, the density to check, and whether it stays dissolved in the cold.
+
+    Crystals and acid are poured in on top of the old acid that each cell holds. The band is what dissolves in the
+    coldest place of the list, with its error; the thick line is what is there when that is tightest.
+
+    >>> from cellkit.designs import read_design
+    >>> recipe_panel(read_design("osier_yard_design.csv")).sentence.split(",")[0]
+    'For all 3 cells weigh out 30.3 g of CuSO4·5H2O'
+    """
+    return RecipePanel(design)
+
+
+def _ribbon(x, low, high):
+    """Corners of the area between two curves."""
+    return [np.column_stack([np.concatenate([x, x[::-1]]), np.concatenate([low, high[::-1]])])]
+
+
+class LoadPanel(Live):
+    """See :func:`load_panel`. ``choice`` is of the construction."""
+
+    PARTS = LoadVoltages._fields[1:-1]
+    NAMES = tuple(part.replace("_overpotential", " plate") for part in PARTS)
+
+    def __init__(self, design):
+        self._design, self._cell = _single(design), lru_cache(design.cell)
+        self._paths = [design.current_path(case) for case in CASES]
+        mine = float(f"{design['load current'].to('mA').m:.3g}")
+        self.sliders = {
+            "current": Slider("Current", "mA", 0, 20 * mine, mine / 20, mine),
+            "depth": Slider("Depth of discharge", "percent", 1, 99, 1, 50),
+        }
+        choice, self._currents = _constructions(design), np.linspace(0, 0.02 * mine, 61)
+        most = np.max([self._lost(self._at(key, self._currents[-1], 0.5)) for _, key in choice.options], axis=0)
+        figure, (upper, lower) = canvas(2, left=0.2, right=0.95, top=0.97, bottom=0.13, hspace=0.5)
+        self._layers = [upper.add_collection(PolyCollection([np.zeros((3, 2))], linewidth=0.3)) for _ in self.PARTS]
+        self._here = upper.plot([], [], color=INK, linewidth=1, marker="o")[0]
+        self._label = upper.text(0.8 * mine, sum(most), "", va="bottom")
+        bars, self._set_bars = _bars(lower, self.NAMES)
+        upper.set(xlabel="Current / mA", ylabel="Below rest / mV", xlim=(0, 20 * mine), ylim=(1.1 * sum(most), 0))
+        lower.set(xlabel="Share of what is lost / %", xlim=(0, 100))
+        lower.tick_params(axis="y", labelsize=8)
+        super().__init__(figure, [*self._layers, self._here, self._label, *bars], choice)
+
+    def _at(self, key, current, depth, path=0):
+        return voltage_under_load.si(self._cell(key), self._paths[path], current, depth)
+
+    def _lost(self, found):
+        """Millivolts by part."""
+        return [1000 * getattr(found, part) for part in self.PARTS]
+
+    def look(self, current, depth):
+        """Sentence and picture for these values."""
+        key = self.choice.value
+        with aloud():
+            found = self._at(key, current, depth)
+        best, worst = (self._at(key, current, depth, path).terminal for path in (1, 2))
+        lost, curve = self._lost(found), self._at(key, self._currents, depth)
+        driven, top = np.isfinite(curve.terminal), 0 * self._currents
+        grades = np.linspace(0, 0.8, len(self.PARTS))[:, None]
+        colours = (1 - grades) * to_rgb(COLOURS[_kind(key)]) + grades
+        for layer, colour, part in zip(self._layers, colours, self._lost(curve), strict=True):
+            layer.set_verts(_ribbon(1000 * self._currents[driven], top[driven], (top + part)[driven]))
+            layer.set(facecolor=colour, edgecolor="white")
+            top = top + part
+        self._here.set_data([1000 * current] * 2, [0, sum(lost)])
+        self._label.set_text(f"{found.terminal:.2f} V at {1000 * current:.4g} mA")
+        shares = 100 * np.array(lost) / max(sum(lost), 1e-9)
+        self._set_bars(shares, [f"{part:.1f} mV" for part in lost], colours)
+        worst = "none" if np.isnan(worst) else f"{worst:.2f}"
+        parts = ", ".join(f"{name} {part:.1f}" for name, part in zip(self.NAMES, lost, strict=True))
+        return (
+            f"{CONSTRUCTIONS[key].name.capitalize()}, {depth:.0%} used: one cell has {found.rest:.2f} V at rest. "
+            f"{1000 * current:.4g} mA leave {found.terminal:.2f} V; with all that is not known at its worst {worst}, "
+            f"at its best {best:.2f}. The {sum(lost):.0f} mV that are lost: {parts}."
+        )
+
+
+def load_panel(design):
+    """Volts of one cell under a current, live: what each of seven parts takes, shaded and named.
+
+    The current starts at the design's load. As :func:`cellkit.cells.voltage_under_load` has it, true in a pulse.
+
+    >>> from cellkit.designs import read_design
+    >>> load_panel(read_design("osier_yard_design.csv")).sentence.split(";")[0]
+    'Copper rebuild, 50% used: one cell has 1.34 V at rest. 100 mA leave 1.32 V'
+    """
+    return LoadPanel(design)
+
+
+class ShelfPanel(Live):
+    """See :func:`shelf_panel`."""
+
+    def __init__(self, fit):
+        self._fit = fit
+        log, self._reference = fit.log, getattr(fit, "reference_temperature", fit.log.temperature[0])
+        spec = fit.model.spec("rate")
+        shown = spec.split("->")[1].strip()
+        rate = float(f"{quantity(self._parameters(self._reference)[0, -1], spec).m:.3g}")
+        self._rate, step = Q_(rate, shown).to_base_units().m, 10 ** (np.floor(np.log10(rate)) - 2)
+        kept = {"rate": Slider(f"Rate at {self._reference - 273.15:.0f} °C", shown, step, 5 * rate, step, rate)}
+        if isinstance(fit, ArrheniusFit):
+            low, high = (round(end - 273.15) for end in (log.temperature.min() - 5, log.temperature.max() + 5))
+            here = round(self._reference - 273.15)
+            kept["temperature"] = Slider("Temperature", "degC", low, high, 1, here)
+        self.sliders = kept | {"share": Slider("Share that is to be left", "percent", 5, 99, 1, 80)}
+        slowest = self._parameters(log.temperature.min())[0, 1:]
+        end = fit.model.time_to(0.6, *slowest)
+        self._end = float(end) if np.isfinite(end) else 3 * log.time.max()
+        self._unit = "hour" if self._end < 4 * 86400 else "day"
+        super().__init__(*self._chart(log))
+
+    def _parameters(self, kelvin):
+        """Parameters of the model, SI: of the fit, then of each draw, a row each."""
+        fit = self._fit
+        return fit.parameters_at(kelvin) if isinstance(fit, ArrheniusFit) else np.vstack([fit.fit.values, fit.draws])
+
+    def _shown(self, seconds):
+        return quantity(seconds, f"s -> {self._unit}")
+
+    def _chart(self, log):
+        figure, ax = canvas(left=0.11, right=0.97, top=0.97, bottom=0.14)
+        end, known, amber = self._shown(self._end).m, self._shown(log.time.max()).m, COLOURS["warning"]
+        if known < end:
+            ax.axvspan(known, end, facecolor=amber, alpha=0.15, hatch="//", edgecolor=amber)
+            ax.text((known + end) / 2, 4, "BEYOND THE DATA: a guess", ha="center", fontsize=9)
+        colour = look(log.negative)["color"]
+        self._band = ax.add_collection(PolyCollection([np.zeros((3, 2))], color=colour, alpha=0.3, linewidth=0))
+        self._line = ax.plot([], [], color=colour, linewidth=2)[0]
+        self._goal = ax.plot([], [], color=INK, linewidth=1, linestyle="--")[0]
+        self._label = ax.text(0, 0, "", va="bottom")
+        ax.set(xlabel=f"Time on the shelf / {self._unit}", ylabel="Share left / %", xlim=(0, end), ylim=(0, 104))
+        return figure, [self._band, self._line, self._goal, self._label]
+
+    def look(self, rate, share, temperature=None):
+        """Sentence and picture for these values."""
+        fit, kelvin = self._fit, self._reference if temperature is None else temperature
+        rows, times = self._parameters(kelvin), np.linspace(0, self._end, 60)
+        rows[:, fit.model.first_rate :] *= rate / self._rate
+        with np.errstate(all="ignore"):
+            left = fit.model.left(times, *rows[:, 1:, None].swapaxes(0, 1))
+            when = fit.model.time_to(share, *rows[:, 1:].T)
+            low, high = np.quantile(when[1:], tails(0.95), method="inverted_cdf")
+        x = self._shown(times).m
+        self._band.set_verts(_ribbon(x, *(100 * np.quantile(left[1:], tails(0.95), axis=0))))
+        self._line.set_data(x, 100 * left[0])
+        found = ShelfTime(share, *map(self._shown, (when[0], low, high, fit.log.time.max())))
+        at = min(found.time.m, x[-1])
+        self._goal.set_data([0, at, at], [100 * share, 100 * share, 0])
+        far = at > 0.7 * x[-1]
+        text = f" {share:.0%} left after {found.time:.3g~P} " if np.isfinite(found.time.m) else f" {share:.0%}: never "
+        self._label.set(text=text, position=(at, 100 * share), ha="right" if far else "left")
+        known = temperature is None or not fit.extrapolates(quantity(temperature, "K"))
+        return (
+            f"{fit.log.cell}, {fit.model.name}, at {kelvin - 273.15:.0f} °C with "
+            f"{quantity(rows[0, -1], fit.model.spec('rate')):.3g~P}: {found}"
+            + ("" if known else " No shelf of the log was so cold or so warm.")
+            + ("" if rate == self._rate else " The rate is the slider's, its uncertainty the log's.")
+        )
+
+
+def shelf_panel(fit):
+    """Share left on the shelf, live, with the 95 % band of the fit, and when it is down to a share that one picks.
+
+    ``fit``: an :class:`ArrheniusFit`, or a :class:`SelfDischargeFit`, which knows one temperature and has no slider
+    for it. The rate starts at that of the fit; moved, it stands for a cell that leaks more or less, and the band keeps
+    its relative width. The axis of time stays, so that what warmth does is seen.
+
+    >>> from cellkit.logs import fit_arrhenius, read_shelf_log
+    >>> shelf_panel(fit_arrhenius(read_shelf_log("self_discharge_copper.csv"))).sentence.split(" (")[0]
+    'copper, invented, first order, at 19 °C with 0.965 %/d: 80% is left after 23.1 d'
+    """
+    if not isinstance(fit, SelfDischargeFit):
+        expect("fit", fit, ArrheniusFit, f"cellkit.logs.fit_arrhenius({SHELF_LOG})")
+    return ShelfPanel(fit)
 
 
 def _heights(kind, levels):
@@ -291,9 +610,7 @@ class VoltPanel(Live):
         figure, axes = canvas(len(NEGATIVES), left=0.1, right=0.97, top=0.97, bottom=0.13, hspace=0.9)
         self._meters = {kind: self._meter(ax, kind) for kind, ax in zip(NEGATIVES, axes, strict=True)}
         axes[-1].set_xlabel("Rest voltage / V")
-        moving = [artist for meter in self._meters.values() for artist in meter]
-        self._moving = Moving(figure, moving, ["black", *(COLOURS[metal] for metal in METALS)])
-        super().__init__(figure)
+        super().__init__(figure, [artist for meter in self._meters.values() for artist in meter])
 
     def _meter(self, ax, kind):
         """Band, needle, line of the ideal answer and words of one meter, drawn on ``ax``."""
@@ -325,10 +642,7 @@ class VoltPanel(Live):
             label.set(text=text, x=label.axes.get_xlim()[0] if np.isnan(real) else real)
             words.append(f"{kind} {text}")
         mixed = f"{acid:.2g} mol/kg acid with {salt:.2g} mol/kg metal sulfate"
-        self.sentence = (
-            f"In {mixed} (the lead cell without) at {temperature - 273.15:.0f} °C: " + "; ".join(words) + "."
-        )
-        self.png = self._moving.png()
+        return f"In {mixed} (the lead cell without) at {temperature - 273.15:.0f} °C: " + "; ".join(words) + "."
 
 
 AROUND = np.linspace(0.25, 2.5, 100), np.linspace(5 / 18, 35 / 18, 100)  # of the design's fill and its plates
@@ -345,14 +659,6 @@ def _scale(construction):
     return LinearSegmentedColormap.from_list(construction, ["white", (COLOURS[_kind(construction)], DARKEST)])
 
 
-def _listed(design, key):
-    """Whether the list has every row that a construction needs."""
-    try:
-        return bool(Design.cell.si(design, key))
-    except InputError:
-        return False
-
-
 def map_axes(design):
     """Volumes [mL] and positive plates [g] of one cell that the map of a design spans."""
     middle = 1e6 * design.values["fill volume"], 1e3 * design.values["positive plates"] / design.block.cells
@@ -366,30 +672,13 @@ def _outline(axes, height, level=0.0):
 
 
 class DesignMap(Live):
-    """See :func:`design_map`. ``construction`` are the buttons."""
-
-    SLIDERS = {
-        "fill salt": ("Metal sulfate poured in", "mol/L", 0.05, 3, 0.05),
-        "fill acid": ("Acid poured in", "mol/L", 0, 3, 0.05),
-        "tank volume": ("Tank per cell", "mL", 0, 100, 1),
-        "charge kept by positives": ("Charge kept by positives", "percent", 30, 100, 1),
-    }
+    """See :func:`design_map`. ``choice`` is of the construction."""
 
     def __init__(self, design):
-        self._design = design
+        self._design = _single(design)
         self._before = Cell.specific_energy.si(design.cell("lead"), "block") / 3600
         self._volumes, self._plates = self._axes = map_axes(design)
-        self.sliders = {}
-        for item, (label, unit, least, most, step) in self.SLIDERS.items():
-            if item in design.values:  # the row of a tank may be blank
-                here = round(float(design[item].to(unit).magnitude), 3)
-                self.sliders[item] = Slider(label, unit, min(least, here), max(most, here), step, here)
-        # buttons, since JupyterLab takes the arrow keys away from a drop-down list
-        wide = {"button_width": "auto"}
-        self.construction = widgets.ToggleButtons(
-            options=[(c.name, c.key) for c in CONSTRUCTIONS.values() if _listed(design, c.key)], style=wide
-        )
-        self.construction.value = next(key for _, key in self.construction.options if CONSTRUCTIONS[key].metal)
+        self.sliders = _planned([design], "fill salt", "fill acid", "tank volume", "charge kept by positives")
         figure, (ax, key) = self._canvas()
         extent = (*self._volumes[[0, -1]], *self._plates[[0, -1]])
         looks = {"origin": "lower", "aspect": "auto", "vmin": 0, "vmax": MOST, "interpolation": "nearest"}
@@ -400,9 +689,7 @@ class DesignMap(Live):
         self._mine = ax.plot([], [], "o", color="black", markerfacecolor="white", markersize=8, clip_on=False)[0]
         self._names = [ax.text(np.nan, np.nan, "", ha="center", va="center", fontsize=9) for _ in range(6)]
         moving = [self._image, self._key, self._borders, self._even, self._mine, *self._names]
-        kinds = {_kind(name) for name in CONSTRUCTIONS}
-        self._moving = {kind: Moving(figure, moving, ["black", COLOURS[kind]]) for kind in sorted(kinds)}
-        super().__init__(figure, self.construction)
+        super().__init__(figure, moving, _constructions(design))
 
     def _canvas(self):
         figure, ax = canvas(left=0.1, right=0.83, top=0.97, bottom=0.14)
@@ -416,7 +703,7 @@ class DesignMap(Live):
 
     def look(self, **values):
         """Sentence and picture for these values of the design."""
-        name = self.construction.value
+        name = self.choice.value
         design = Design.varied.si(self._design, self._design.carried(values))
         here = specific_energy_map.si(design, name, self._volumes / 1e6, self._plates / 1e3)
         density = here.specific_energy / 3600
@@ -424,9 +711,7 @@ class DesignMap(Live):
             picture.set_cmap(_scale(name))
         self._image.set_data(density)
         self._even.set_data(*_outline(self._axes, density - self._before))
-        shares = self._regions(here)
-        self.sentence = self._sentence(name, design, density, shares)
-        self.png = self._moving[_kind(name)].png()
+        return self._sentence(name, design, density, self._regions(here))
 
     def _regions(self, here):
         """Draw borders between regions and name the larger ones; share of the map that each reagent limits."""
@@ -511,7 +796,7 @@ def design_map(design):
     >>> design_map(read_design("osier_yard_design.csv")).sentence.split(". ")[-1]
     'The design itself, the ring: 16.0 Wh/kg, limited by metal ions.'
     """
-    return DesignMap(expect("design", design, Design, EXAMPLE))
+    return DesignMap(design)
 
 
 def band_bars(found):

@@ -111,19 +111,20 @@ class Picture:
 class Moving:
     """A figure kept for a slider: everything but the ``artists`` is drawn once, the artists anew for each picture.
 
-    The axis limits stay as they are now. Up to eight ``colours`` and their blends with white (so black stands for
-    every grey) are all that a picture can show: a palette makes the PNG a third of the size and faster to write.
+    The axis limits stay as they are now. The course's colours and their blends with white (black stands for every grey)
+    are all that a picture can show: a palette makes the PNG a third of the size and faster to write.
     Texts, which have to be single upright lines, lie on top: Pillow writes them ten times faster than the figure.
     """
 
-    def __init__(self, figure, artists, colours):
+    def __init__(self, figure, artists):
         self.figure, self.artists = figure, [artist for artist in artists if not isinstance(artist, Text)]
         self.texts = {artist: _font(artist) for artist in artists if isinstance(artist, Text)}
         for artist in (*self.artists, *self.texts):
             artist.set_animated(True)
         figure.canvas.draw()
         self._background = figure.canvas.copy_from_bbox(figure.bbox)
-        steps = np.linspace(1.0, 0.0, 32)[:, None]
+        steps = np.append(1, np.linspace(0.93, 0, 31))[:, None]  # Pillow would take a paler one for white
+        colours = ["black", *(colour for kind, colour in COLOURS.items() if kind != "lead")]
         ramps = [(1 - steps) * to_rgb(colour) + steps for colour in colours]
         self._palette = Image.new("P", (1, 1))
         self._palette.putpalette((np.vstack(ramps) * 255).round().astype(np.uint8).tobytes())

@@ -6,15 +6,19 @@ from cellkit.show import Exercise
 
 
 def label_energy():
+    energy, power = Q_(12, "V") * Q_(7, "Ah"), Q_(3, "W")
+    right = (energy / power).to("hour")
     return Exercise(
-        (Q_(12, "V") * Q_(7, "Ah")).to("Wh"),
-        close=Q_(0.5, "Wh"),
-        why="Energy is volts times ampere-hours.",
-        hint="It is the cell above with 6 V and 4 Ah, and with two other numbers in it.",
+        right,
+        close=Q_(0.3, "hour"),
+        why="Volts times ampere-hours are watt-hours, and watt-hours over watts are hours.",
+        hint="First the watt-hours, as above with 6 V and 4 Ah; then how often 3 W go into them.",
         slips={
-            "That adds the two numbers. Energy is volts times ampere-hours.": Q_(12 + 7, "Wh"),
-            "That divides the two numbers. Energy is volts times ampere-hours.": Q_(12 / 7, "Wh"),
-            "That is Osier Yard's block. This label says 12 V and 7 Ah.": Q_(24, "Wh"),
+            "Those are the watt-hours. How long do they last at 3 W?": Q_(12 * 7, "hour"),
+            "That divides ampere-hours by watts. The volts are missing.": Q_(7 / 3, "hour"),
+            "That multiplies. The more the lamp takes, the fewer hours: divide.": Q_(12 * 7 * 3, "hour"),
+            "That adds volts and ampere-hours. Energy is one times the other.": Q_((12 + 7) / 3, "hour"),
+            "That is Osier Yard's label. This one says 12 V and 7 Ah.": Q_(24 / 3, "hour"),
         },
     )
 
@@ -120,12 +124,13 @@ def most_per_gram():
 
 
 WRONG = [
-    ("label energy", 'Q_(19, "Wh")', "That adds the two numbers."),
-    ("label energy", 'Q_(12, "V") / Q_(7, "Ah")', "Look at the unit:"),
-    ("label energy", 'Q_(1.7, "Wh")', "That divides the two numbers."),
-    ("label energy", 'Q_(24, "Wh")', "That is Osier Yard's block."),
-    ("label energy", "84", 'It needs a number with a unit, such as Q_(1, "Wh").'),
-    ("label energy", 'Q_(84, "Ah")', "Look at the unit: Ah does not fit."),
+    ("label energy", 'Q_(84, "hours")', "Those are the watt-hours."),
+    ("label energy", 'Q_(2.3, "hours")', "That divides ampere-hours by watts."),
+    ("label energy", 'Q_(252, "hours")', "That multiplies."),
+    ("label energy", 'Q_(6.3, "hours")', "That adds volts and ampere-hours."),
+    ("label energy", 'Q_(8, "hours")', "That is Osier Yard's label."),
+    ("label energy", "28", 'It needs a number with a unit, such as Q_(1, "h").'),
+    ("label energy", 'Q_(84, "Wh")', "Look at the unit: Wh does not fit."),
     ("error message", '"number"', "The float is fine"),
     ("error message", '"nothing"', "Is it? Water is 1 g/mL"),
     ("error message", "1.27", "Choose one of: nothing, number, unit."),

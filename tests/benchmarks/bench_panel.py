@@ -48,7 +48,7 @@ ipywidgets.interact(draw, removed=ipywidgets.FloatSlider(70, min=0, max=70, step
 for step in range(71):
     box.value = step
     pages[box.value] = panel._screen.value
-box.unobserve(panel._follow, "value")
+box.unobserve_all("value")
 box.observe(lambda change: setattr(panel._screen, "value", pages[change["new"]]), "value")
 panel""",
 }

@@ -21,8 +21,11 @@ bad = "{BAD}" """,
     """class Mine(ck.show.controls.Live):
     sliders = {"one": ck.show.controls.Slider(bad, "g", 0, 1, 0.1, 0.5)}
     def look(self, one):
-        self.sentence, self.png = f"{1000 * one:g} {bad}", ck.show.mass_bars({bad: Q_(3, "g")}).png(1)
-mine = Mine(ck.show.figures.canvas()[0])
+        self.bar.set_width(one)
+        return f"{1000 * one:g} {bad}"
+figure, ax = ck.show.figures.canvas()
+Mine.bar = ax.barh([bad], [0])[0]
+mine = Mine(figure, [Mine.bar])
 mine""",
     """quoted = '"' + bad.replace('"', '""') + '"'
 rows = ("0,1.31,0", "10,1.25,0.3", "20,1.25,0.3")

@@ -1,0 +1,89 @@
+"""Every panel in a real JupyterLab: seen whole on a laptop and a phone, read out, each handle with name and value."""
+
+import lab
+import nbformat
+import pytest
+
+pytest.importorskip("playwright", reason="playwright for Python is not installed")
+if lab.chromium() is None:
+    pytest.skip("no Chromium on this machine (its path can be given in CHROMIUM)", allow_module_level=True)
+
+import accessibility
+
+OPENING = 'import cellkit as ck\ndesign = ck.designs.read_design("osier_yard_design.csv")'
+LOG = 'ck.logs.read_shelf_log("self_discharge_copper.csv")'
+PANELS = {
+    "energy": "ck.show.energy_panel(design)",
+    "recipe": "ck.show.recipe_panel(design)",
+    "volts": "ck.show.VoltPanel()",
+    "load": "ck.show.load_panel(design)",
+    "shelf": f"ck.show.shelf_panel(ck.logs.fit_arrhenius({LOG}))",
+    "map": "ck.show.design_map(design)",
+}
+SCREENS = {
+    "laptop": {"viewport": {"width": 1366, "height": 768}},
+    "phone": {"viewport": {"width": 390, "height": 844}, "device_scale_factor": 2},
+}
+# what each row of controls says of itself; what reaches beyond the panel
+ROWS = """panel => [...panel.querySelectorAll('.cellkit-row')].map(row => {
+  const handle = row.querySelector('.noUi-handle')
+  return {label: row.querySelector('label').textContent, box: row.querySelector('input').value,
+          name: handle.ariaLabel, value: handle.getAttribute('aria-valuetext')}
+})"""
+CUT = """panel => [...panel.querySelectorAll('*')].filter(
+  each => each.getBoundingClientRect().right > panel.getBoundingClientRect().right + 1
+).map(each => each.className)"""
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("panels")
+    cells = [nbformat.v4.new_code_cell(source) for source in (OPENING, *PANELS.values())]
+    kernel = {"name": "python3", "display_name": "Python 3"}
+    nbformat.write(nbformat.v4.new_notebook(cells=cells, metadata={"kernelspec": kernel}), folder / "panels.ipynb")
+    with lab.jupyter_lab(folder) as address:
+        yield address
+
+
+@pytest.fixture(scope="module", params=SCREENS)
+def page(request, server, chromium):
+    """All panels on one screen, run and being watched."""
+    with lab.opened(chromium, server("panels.ipynb"), **SCREENS[request.param]) as page:
+        if request.param == "phone":
+            page.evaluate("jupyterapp.commands.execute('application:toggle-left-area')")
+        assert lab.run_all(page) == []
+        page.evaluate(lab.WATCH, lab.PICTURE)
+        yield page
+
+
+@pytest.mark.parametrize("name", PANELS)
+def test_seen_whole_moved_and_read_out(page, artefacts, name):
+    number = list(PANELS).index(name)
+    page.evaluate(
+        "n => jupyterapp.shell.currentWidget.content.scrollToItem(n + 1, 'start')", number
+    )  # a cell that is out of sight is not drawn
+    panel = page.locator(f".jp-Notebook .jp-Cell[data-windowed-list-index='{number + 1}'] .cellkit-panel")
+    picture, words = panel.locator("img"), panel.locator(".cellkit-words")
+    picture.evaluate("picture => picture.scrollIntoView()")
+    rows, room = panel.locator(".cellkit-row"), page.locator(".jp-NotebookPanel-notebook").bounding_box()
+    place = picture.bounding_box()
+    if page.viewport_size["width"] > 1000:  # picture, sentence and controls beside each other
+        for part in (picture, words.locator("p"), rows.last):
+            box = part.bounding_box()
+            assert box["y"] + box["height"] <= room["y"] + room["height"]
+            assert box["x"] + box["width"] <= room["x"] + room["width"]
+        assert rows.first.bounding_box()["x"] >= place["x"] + place["width"]
+    assert place["width"] / place["height"] == pytest.approx(1.6, rel=0.01)
+    assert panel.evaluate(CUT) == []
+    assert min(track.bounding_box()["width"] for track in rows.locator(".noUi-target").all()) > 150
+
+    region, before = words.element_handle(), words.inner_text()
+    panel.locator(".noUi-handle").first.focus()
+    lab.press(page, "ArrowLeft", tries=3)
+    page.screenshot(path=artefacts / f"panel_{name}_{page.viewport_size['width']}.png")
+    assert words.inner_text() != before
+    assert region.evaluate("region => region.isConnected && region.ariaLive") == "polite", "else it is not read out"
+    for row in panel.evaluate(ROWS):
+        assert row["name"] == row["label"]
+        assert row["value"] == row["box"]
+    assert accessibility.faults(page)[0] == []
