@@ -5,6 +5,7 @@ import gc
 import io
 import itertools
 import json
+import warnings
 
 import numpy as np
 import pytest
@@ -33,6 +34,15 @@ def test_a_kept_picture_keeps_no_pixels():
     assert [
         each for each in gc.get_objects() if isinstance(each, RendererAgg) and each.width > ck.show.controls.WIDTH
     ] == []
+
+
+def test_letters_that_the_font_lacks_raise_no_foreign_warning():
+    """Nor does half a letter, which no font has."""
+    picture = ck.show.mass_bars({"鉛": Q_(3, "g"), "a\ud83d": Q_(2, "g")})
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        assert picture.png(1).startswith(b"\x89PNG")
+    assert "鉛" in picture.sentence
 
 
 @pytest.mark.parametrize("scale", [1, 2])

@@ -256,7 +256,9 @@ def read_bench_log(name, discharge=None, columns=None, offset=None):
             "the header in again."
         ),
     )
-    _run_on(time, joins, ahead)
+    shift = np.zeros(time.size)  # a section whose clock began anew follows the one before; the first row is at zero
+    shift[joins + 1] = np.maximum(-ahead[joins], 0)
+    time += np.cumsum(shift) - time[0]
     ahead[joins] = 0
     sign, how = _sign(table, current, discharge, voltage, counted)
     remarks[:0] = [how]
@@ -273,7 +275,7 @@ def _refuse_spikes(table):
     middle = np.median(volts)
     for key, unit in (("voltage", "V"), ("current", "A")):
         size = np.abs(table.data[key])
-        most = max(1, size.size // 200)
+        most = max(1, size.size // 10)
         usual = np.partition(size, -most - 1)[-most - 1] if size.size > most else 0
         if usual > FAINT:
             far = size > SPIKE * usual
@@ -305,14 +307,6 @@ def _clock_changes(time, ahead, counted):
             time[1:] -= jump * np.cumsum(hit)
             remarks.append(f"clocks were set {way} by an hour, as the interval shows; undone")
     return remarks
-
-
-def _run_on(time, joins, ahead):
-    """Let each section whose clock began anew follow the one before; the first row is at zero. In place."""
-    shift = np.zeros(time.size)
-    shift[joins + 1] = np.maximum(-ahead[joins], 0)
-    time += np.cumsum(shift, out=shift)
-    time -= time[0]
 
 
 def _sign(table, current, discharge, voltage, counted):

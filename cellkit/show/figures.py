@@ -9,6 +9,7 @@ import base64
 import io
 import sys
 import textwrap
+import warnings
 from dataclasses import dataclass
 
 import numpy as np
@@ -46,7 +47,8 @@ def looks(kinds):
 
 def _label(key):
     """What names a bar or line: a key is a label, or a cell type with more words about it."""
-    return key if isinstance(key, str) else ", ".join(key)
+    label = key if isinstance(key, str) else ", ".join(key)
+    return label.encode("utf-8", "replace").decode()  # half a letter cannot be drawn
 
 
 def _kind(key):
@@ -80,8 +82,10 @@ class Picture:
     def png(self, scale=2):
         """The picture as PNG bytes: the same data gives the same bytes."""
         out = io.BytesIO()
-        self.figure.savefig(out, format="png", dpi=DPI * scale, metadata={"Software": None})
-        self._forget_pixels()
+        with warnings.catch_warnings():
+            warnings.filterwarnings("ignore", "Glyph")  # a letter that the font lacks is drawn as an empty box
+            self.figure.savefig(out, format="png", dpi=DPI * scale, metadata={"Software": None})
+            self._forget_pixels()
         return out.getvalue()
 
     def _forget_pixels(self):
