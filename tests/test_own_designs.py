@@ -124,16 +124,31 @@ def test_every_lesson_opens_with_the_same_line():
         assert {name for source in sources for name in OPENING.findall(source)} == {"osier_yard_design.csv"}
 
 
-@pytest.mark.parametrize("name", OWN)
-def test_lessons_run_on_it(name, played, tmp_path, request):
-    """No error that is not announced, and every exercise has an answer that is a number or a word."""
-    if name not in EACH_RUN and request.config.getoption("--hypothesis-profile") != "explore":
-        pytest.skip("in the weekly run")
-    path = written(name, tmp_path)
+def run_on(path, played, folder):
+    """What a lesson prints on a list, and what is unfit in it."""
     line = f'design = ck.designs.read_design({str(path)!r})  # later: "my_design.csv"'
     cells = []
     for cell in played.stored:
         watched = re.sub(r"^ask = .*$", lambda found: found[0] + WATCH, cell.source, flags=re.MULTILINE)
         cells.append(copied(cell, OPENING.sub(lambda _: line, watched)))
-    said = [printed(cell) for cell in played.run(cells, anew=tmp_path)]
-    assert not [text for text in said if re.search(r"\bnan\b|^UNFIT", text, re.MULTILINE)]
+    said = [printed(cell) for cell in played.run(cells, anew=folder)]
+    return said, [text for text in said if re.search(r"\bnan\b|^UNFIT", text, re.MULTILINE)]
+
+
+@pytest.mark.parametrize("name", OWN)
+def test_lessons_run_on_it(name, played, tmp_path, request):
+    """No error that is not announced, and every exercise has an answer that is a number or a word."""
+    if name not in EACH_RUN and request.config.getoption("--hypothesis-profile") != "explore":
+        pytest.skip("in the weekly run")
+    assert run_on(written(name, tmp_path), played, tmp_path)[1] == []
+
+
+@pytest.mark.parametrize("lesson", LESSONS[3:5], ids=lambda path: path.stem, indirect=True)
+def test_a_sulfate_that_does_not_dissolve_is_said_and_the_lesson_goes_on(played, tmp_path):
+    path = tmp_path / "my_design.csv"
+    rows = data_path("bench/osier_yard_design.csv").read_text(encoding="utf-8")
+    path.write_text(rows.replace("\nfill salt,1.0,", "\nfill salt,3.0,"), encoding="utf-8")
+    said, unfit = run_on(path, played, tmp_path)
+    assert unfit == []
+    assert [text for text in said if re.search("^No copper cell from your list: .* is more than dissolves", text, re.M)]
+    assert "No zinc cell" not in "".join(said)
