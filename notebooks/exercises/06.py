@@ -51,7 +51,7 @@ def label(zinc):
         found.low.to("hour"),
         close=Q_(0.4, "hour"),
         why="A label that takes the poor end is kept by 97 or 98 of 100 such cells, if the curve is right.",
-        hint="ck.logs.fit_self_discharge(...).shelf_time(0.8), and from days to hours.",
+        hint="ck.logs.fit_self_discharge(...).shelf_time(0.8), and then its poorer end.",
         slips={
             "That is the middle: half of such labels promise too much.": found.time.to("hour"),
             "That is the generous end. Hardly any cell would keep it.": found.high.to("hour"),
