@@ -99,7 +99,7 @@ def how_much_air(total, cells):
     return Exercise(
         right.to("L"),
         close=0.05 * right,
-        why="Below that even all of the charge as gas stays under 4 % on average.",
+        why="Only in more air than that does all of the charge as gas stay under 4 %, and only on average.",
         hint="4 % of the air is the gas, so the air is the gas divided by 0.04.",
         slips={
             "That is 4 % of the gas. The gas is to be 4 % of the air.": 0.04 * total,
