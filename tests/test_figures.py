@@ -5,6 +5,7 @@ import gc
 import io
 import itertools
 import json
+import warnings
 
 import numpy as np
 import pytest
@@ -171,3 +172,11 @@ def test_moving_text_that_is_hidden_or_nowhere_is_not_written():
     for change in ({"visible": False}, {"visible": True, "text": ""}, {"text": "gone", "x": np.nan}):
         text.set(**change)
         assert live.png() != written
+
+
+def test_letters_that_the_font_lacks_warn_nobody():
+    picture = ck.show.mass_bars({"电池 one": Q_(3, "g"), "other": Q_(2, "g")})
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        picture.png(1)
+    assert "电池 one" in picture.sentence

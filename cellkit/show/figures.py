@@ -9,6 +9,7 @@ import base64
 import io
 import sys
 import textwrap
+import warnings
 from dataclasses import dataclass
 
 import numpy as np
@@ -80,8 +81,10 @@ class Picture:
     def png(self, scale=2):
         """The picture as PNG bytes: the same data gives the same bytes."""
         out = io.BytesIO()
-        self.figure.savefig(out, format="png", dpi=DPI * scale, metadata={"Software": None})
-        self._forget_pixels()
+        with warnings.catch_warnings():
+            warnings.filterwarnings("ignore", "Glyph")  # the sentence has the letters that the font lacks
+            self.figure.savefig(out, format="png", dpi=DPI * scale, metadata={"Software": None})
+            self._forget_pixels()
         return out.getvalue()
 
     def _forget_pixels(self):
