@@ -1,8 +1,12 @@
 """What every test shares."""
 
+import re
+
 import matplotlib
 import matplotlib.font_manager
+import pytest
 from hypothesis import settings
+from played import LESSONS, Far, Played, abroad
 
 matplotlib.use("Agg")
 # On a new machine this builds the font cache now; later the warning about it would end up in a notebook's output.
@@ -13,3 +17,43 @@ matplotlib.font_manager.findfont("DejaVu Sans")
 settings.register_profile("repeatable", derandomize=True, deadline=None)
 settings.register_profile("explore", deadline=None, max_examples=1000)
 settings.load_profile("repeatable")
+
+
+@pytest.fixture(scope="session", params=LESSONS, ids=[path.stem for path in LESSONS])
+def lesson(request):
+    """The path of each lesson."""
+    return request.param
+
+
+@pytest.fixture(scope="session")
+def surroundings(tmp_path_factory):
+    return abroad(tmp_path_factory.mktemp("abroad"))
+
+
+@pytest.fixture(scope="session")
+def played(lesson, surroundings, tmp_path_factory):
+    """The lesson :class:`played.Played`. Who goes on in its kernel leaves its names alone or does so ``anew``."""
+    played = Played(lesson, surroundings, tmp_path_factory.mktemp("far"))
+    yield played
+    played.close()
+
+
+@pytest.fixture
+def far(surroundings, tmp_path):
+    """A kernel of one's own far from home."""
+    far = Far(surroundings, tmp_path)
+    yield far
+    far.close()
+
+
+def pytest_xdist_make_scheduler(config, log):
+    """All that goes through one lesson on one worker, as it shares a kernel; otherwise file by file."""
+    from xdist.scheduler import LoadScopeScheduling
+
+    class ByLesson(LoadScopeScheduling):
+        def _split_scope(self, nodeid):
+            file, *_ = nodeid.split("::")
+            lesson = re.search(r"\[(?:.*-)?(\d\d(?:_[a-z]+)+)(?:-.*)?\]$", nodeid)
+            return lesson[1] if lesson and "browser" not in file else file
+
+    return ByLesson(config, log)

@@ -308,6 +308,7 @@ ROWS = {
     "review.Review.under_load": {"depth": 0.5},
     "review.Review.charging": {"first": True},
     "review.reviews": {"design": PLAN},
+    "review.mended": {"design": PLAN, "construction": "copper"},
     "self_discharge.compare_models": {"log": LOG.at(WARM), "models": ["first order"]},
     "self_discharge.compare_cells": {"one": FADE, "other": FADE, "level": 0.9},
     "self_discharge.log_linear_rate": {"log": LOG.at(WARM)},

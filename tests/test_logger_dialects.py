@@ -186,6 +186,14 @@ REMARKED = {
 EVEN = plain("time_s~voltage_V~current_A", time=np.where(SECONDS >= 600, SECONDS + 3600, SECONDS))
 REFUSED = {
     "a spike of volts": (patched(40, "380,655.35,-0.25"), r"row 40: 655\.35 V, where 1\.33 V are the most otherwise"),
+    "spikes of volts in one row of forty": (
+        plain(TUI, volts=np.where(np.arange(240) % 40 == 7, 655.35, VOLTS)),
+        r"row 9: 655\.35 V, where 1\.33 V are the most otherwise",
+    ),
+    "spikes of amperes in one row of forty": (
+        plain(TUI, amperes=np.where(np.arange(240) % 40 == 7, 65535, AMPERES)),
+        r"row 9: 65535 A, where 0\.3 A are the most otherwise",
+    ),
     "a spike of amperes": (
         patched(40, "380,1.3337,65535"),
         r"row 40: 65535 A, where 0\.3 A are.*Leave its field blank",

@@ -61,8 +61,8 @@ def test_wheel_judges_an_answer_where_there_is_no_course(wheel, tmp_path):
     elsewhere.mkdir()
     zipfile.ZipFile(wheel).extractall(target)
     code = "from cellkit import Q_; from cellkit.show import Exercises\n"
-    code += "Exercises('exercises/00.py')('label energy', Q_(84, 'Wh'))"
-    assert python(code, elsewhere, PYTHONPATH=str(target)) == "Yes. Energy is volts times ampere-hours."
+    code += "Exercises('exercises/03.py')('unknown metal', Q_(-0.26, 'V'))"
+    assert python(code, elsewhere, PYTHONPATH=str(target)).startswith("Yes. ")
 
 
 def test_checkout_finds_its_data_from_another_directory(tmp_path):

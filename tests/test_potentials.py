@@ -1,6 +1,7 @@
 """Rest voltages: definitions, limits, bands and refusals. Comparisons with published values are in external/."""
 
 import re
+import warnings
 from collections import Counter
 
 import numpy as np
@@ -138,6 +139,15 @@ def test_band_covers_both_stand_ins(acid, share, metal):
     band, middle = rest_voltage_uncertainty.si(metal, acid, salt), rest_voltage.si(metal, acid, salt)
     for stand_in in STAND_INS:
         assert abs(rest_voltage.si(metal, acid, salt, stand_in=stand_in) - middle) < band
+
+
+@pytest.mark.parametrize("metal", METALS)
+def test_with_neither_acid_nor_salt_there_are_no_volts_and_no_foreign_warning(metal):
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        assert np.isnan(rest_voltage.si(metal, 0.0, 0.0))
+        assert rest_voltage.si(metal, 1.0, 0.0) == np.inf
+        assert rest_voltage.si(metal, 0.0, 0.5) == rest_voltage.si("lead", 0.0) == -np.inf
 
 
 @pytest.mark.parametrize("negative", NEGATIVES)

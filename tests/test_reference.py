@@ -49,13 +49,6 @@ def test_what_is_no_formula(text):
         composition(text)
 
 
-@pytest.mark.parametrize("text", ["CuSO45H2O", "ZnSO47H2O", "CuSO4.5HH2O"])
-def test_a_dot_that_is_missing_is_asked_for(text):
-    """It was once read as 45 atoms of oxygen."""
-    with pytest.raises(InputError, match="is a dot missing"):
-        composition(text)
-
-
 @pytest.mark.parametrize("formula", ["FeSO4", "NiSO4·6H2O", "Xx"])
 def test_unknown_elements_are_named(formula):
     with pytest.raises(InputError, match=r"holds (Fe|Ni|Xx); cellkit knows H, C, O"):

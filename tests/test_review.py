@@ -7,7 +7,7 @@ import cellkit as ck
 from cellkit import Q_, InputError
 from cellkit.designs import losses
 from cellkit.designs.design import LEAD_EMPTY
-from cellkit.designs.review import LEAD_FULL, Review, reviews
+from cellkit.designs.review import LEAD_FULL, Review, mended, reviews
 
 PLAN = ck.designs.read_design("osier_yard_design.csv")  # invented
 ALL = reviews(PLAN)
@@ -301,3 +301,45 @@ def test_zinc_without_an_end_of_its_own_is_not_emptied_like_copper():
     assert plain.end_voltage("zinc") == pytest.approx(1.75 + 0.7623 - 0.3550)
     assert plain.end_voltage("copper") == pytest.approx(1.13)
     assert PLAN.end_voltage("zinc") == pytest.approx(1.9)
+
+
+# --- a plan that is mended
+
+
+@pytest.mark.parametrize("name", REBUILT)
+def test_a_mended_plan_fits_dissolves_and_does_not_end_by_acid(name):
+    before, after = PLAN, Review(mended(PLAN, name), name)
+    told = answers(after)
+    for question in ("Does the liquid fit in?", "Does it stay dissolved in the cold?"):
+        assert told[question], question
+    assert after.cell.limiting in ("metal ions", "PbO2")
+    metal = after.chosen.metal
+    assert after.design.planned("fill volume", metal) <= before.planned("fill volume", metal)
+    other = "zinc" if metal == "copper" else "copper"
+    assert after.design.cell(other).capacity == before.cell(other).capacity
+
+
+def test_mended_zinc_by_hand():
+    """46.3 mL of room less 7.9 mL held and 1 mL to spare; 3.1 Ah × 1.05 / 53.604 Ah/mol in it: 1.62 mol/L."""
+    plan = mended(PLAN, "zinc")
+    assert plan["zinc fill volume"].to("mL").magnitude == pytest.approx(
+        56 / 1.27 + 70 / 11.35 - 4 - 10 / 1.27 - 1, abs=0.1
+    )
+    assert plan["zinc fill salt"].to("mol/L").magnitude == pytest.approx(3.1 * 1.05 / 53.604 / 0.03741, rel=2e-3)
+    # 2 × 1.05 × 57.8 mmol asked for, 60.7 come from the plated zinc, 37.0 are held
+    assert plan["zinc fill acid"].to("mol/L").magnitude == pytest.approx((121.4 - 60.7 - 37.0) / 37.41, rel=0.02)
+
+
+def test_a_plan_that_cannot_be_built_can_be_mended():
+    strong = PLAN.varied({"fill salt": Q_(1.5, "mol/L")})
+    assert Review(strong, "copper").refused
+    assert not Review(mended(strong, "copper"), "copper").refused
+
+
+def test_what_cannot_be_mended_says_why():
+    with pytest.raises(InputError, match="press them harder"):
+        mended(PLAN.varied({"held electrolyte": Q_(58, "g")}), "copper")
+    with pytest.raises(InputError, match="no copper solution stays dissolved at 10 °C"):
+        mended(PLAN.varied({"fill acid": Q_(9, "mol/L")}), "copper")
+    with pytest.raises(InputError, match="whose fill stays as it is"):
+        mended(PLAN, "lead")

@@ -127,10 +127,9 @@ def rest_voltage(negative, acid, salt=0.0, temperature=ROOM, ideal=False, stand_
     """
     logarithms = _logarithms(acid, salt, _metal_of(negative), temperature, ideal, stand_in)
     _where_it_can_be("lead dioxide", None, acid, salt, logarithms[0])
-    low = _nernst(negative, logarithms, temperature)
-    return _nernst("lead dioxide", logarithms, temperature) - _where_it_can_be(
-        negative, _metal_of(negative), acid, salt, low
-    )
+    low = _where_it_can_be(negative, _metal_of(negative), acid, salt, _nernst(negative, logarithms, temperature))
+    with np.errstate(invalid="ignore"):  # with neither ion there are no volts
+        return _nernst("lead dioxide", logarithms, temperature) - low
 
 
 @takes(returns="V -> mV", acid=ACID, salt=SALT, temperature=TEMPERATURE)

@@ -3,7 +3,7 @@
 from cellkit.designs.comparison import RULE_OF_THREE, Comparison, compare, in_words, specific_energy_map
 from cellkit.designs.cost import bill, cost_per_energy, read_prices
 from cellkit.designs.design import CONSTRUCTIONS, Design, read_design
-from cellkit.designs.review import Review, reviews
+from cellkit.designs.review import Review, mended, reviews
 
 __all__ = [
     "CONSTRUCTIONS",
@@ -15,6 +15,7 @@ __all__ = [
     "compare",
     "cost_per_energy",
     "in_words",
+    "mended",
     "read_design",
     "read_prices",
     "reviews",

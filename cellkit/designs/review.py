@@ -25,7 +25,7 @@ from cellkit.chemistry.solution import Electrolyte
 from cellkit.designs import losses
 from cellkit.designs.comparison import compare, in_words
 from cellkit.designs.design import CONSTRUCTIONS, EXAMPLE, Design, construction_named
-from cellkit.tables.published import table
+from cellkit.tables.published import FARADAY, table
 from cellkit.units import Constraint, InputError, expect, gives, quantity, to_si
 
 DEPTH = Constraint("", "0.5", low=0.0, high=1.0, single=True)
@@ -35,6 +35,7 @@ STOP_ABOVE = 0.1  # V above what is expected: a judgement; gas is counted from t
 GONE = 600.0  # s in which all plated zinc may dissolve, for the air that is asked for: a judgement on the safe side
 LEAD_FULL = 2.40  # V of one lead cell on charge; common practice, no source; gas as above
 NEW_PLATE_DENSITY = 1500.0  # kg/m³ of felt, filled polyethylene and mesh together, pores not counted; from memory
+SPARE, MORE = 1e-6, 1.05  # m³ of a cell that a mended fill leaves free; what it has more than it needs: both chosen
 DRAWS = 400  # for a chance in tenths
 WEEK = 7 * 24 * 3600.0  # s
 FUSES = 1, 1.25, 1.6, 2, 2.5, 3.15, 4, 5, 6.3, 8, 10  # times a power of ten: preferred numbers R10, ISO 3; from memory
@@ -243,7 +244,8 @@ class Review:
         if not self.rebuilt:
             return before
         lead = next(row["density_kg_per_m3"] for row in table("pure_substances") if row["substance"] == "Pb")
-        return before + self.original_cell.negative_mass / lead - self.cell.negative_mass / NEW_PLATE_DENSITY
+        new = self.design.values["new negative plates"]
+        return before + self.original_cell.negative_mass / lead - new / NEW_PLATE_DENSITY
 
     def pressed_out(self):
         """Old acid of all cells that mats and positives do not keep, an :class:`Electrolyte`."""
@@ -410,6 +412,42 @@ class Review:
 def times(electrolyte, count):
     """So many cells' worth of an :class:`Electrolyte`."""
     return replace(electrolyte, **{name: count * getattr(electrolyte, name) for name in ("water", "acid", "salt")})
+
+
+def mended(design, construction):
+    """The :class:`Design` with fill rows for a rebuild's metal that fit in, stay dissolved and do not end by the acid.
+
+    At most the volume of the list, and ``SPARE`` less than there is room for; as much metal as the positives use and
+    ``MORE``, or as much as dissolves in the coldest place at the lower edge; acid as listed, or as much as it takes to
+    outlast the others. An :class:`InputError` where there is no such fill.
+
+    >>> from cellkit.designs import read_design
+    >>> better = Review(mended(read_design("osier_yard_design.csv"), "copper"), "copper")
+    >>> f"{better.cell.capacity:.1f~P}, ended by {better.cell.limiting}"
+    '1.4 Ah, ended by metal ions'
+    """
+    review = Review(expect("design", design, Design, EXAMPLE), construction)
+    values, held = design.values, design.held()
+    if not review.rebuilt:
+        raise InputError(f"construction is {construction!r}, whose fill stays as it is; try 'copper'.")
+    metal, tank = review.chosen.metal, values["tank volume"] if review.chosen.tank else 0.0
+    room = Review.free_volume.si(review) - Electrolyte.volume.si(held) - SPARE
+    volume = min(design.planned("fill volume", metal), room)
+    if volume <= 0:
+        raise InputError("what the mats hold leaves no room to pour anything into a cell; press them harder.")
+    listed = design.planned("fill acid", metal)
+    used = values["capacity"] * values["charge kept by positives"] / (2 * FARADAY)  # mol of lead dioxide
+    for part in np.arange(1.0, 0.0, -0.02):
+        ions = part * MORE * used
+        outlasting = 2 * MORE * min(ions, used) - ions * (1 if design.block.opened_charged else 2) - held.acid
+        acid = max(listed, outlasting / (volume + tank))
+        fill = {"volume": volume, "salt": ions / (volume + tank), "acid": acid}
+        found = Review(Design.varied.si(design, {f"{metal} fill {what}": fill[what] for what in fill}), construction)
+        if not found.refused and found._cold().yes:
+            return found.design
+    raise InputError(
+        f"no {metal} solution stays dissolved at {values['coldest place'] - 273.15:.0f} °C with this acid."
+    )
 
 
 def reviews(design):

@@ -49,6 +49,16 @@ def _steps(voltage, current, usable):
     return at, (voltage[at] - voltage[at + 1]) / (current[at + 1] - current[at])
 
 
+def _whole(what, side, words):
+    """A property of a log: all that went out (side 0) or in (1)."""
+
+    def total(self):
+        return self._totals[what][side][-1]
+
+    total.__doc__ = words
+    return gives({"charge": "C -> Ah", "energy": "J -> Wh"}[what])(total)
+
+
 @dataclass(frozen=True, eq=False)
 class BenchLog:
     """What a logger wrote: ``time``, ``voltage`` and ``current`` are SI arrays, discharge current positive.
@@ -69,25 +79,10 @@ class BenchLog:
         charge = tuple(_apart(self.current, step))
         return {"charge": charge, "energy": tuple(_apart(self.current * self.voltage, step))}
 
-    @gives("C -> Ah")
-    def charge_out(self):
-        """Charge taken out: trapezoids of the current where it is positive."""
-        return self._totals["charge"][0][-1]
-
-    @gives("C -> Ah")
-    def charge_in(self):
-        """Charge put in."""
-        return self._totals["charge"][1][-1]
-
-    @gives("J -> Wh")
-    def energy_out(self):
-        """Energy taken out: trapezoids of volts × amperes where the current is positive."""
-        return self._totals["energy"][0][-1]
-
-    @gives("J -> Wh")
-    def energy_in(self):
-        """Energy put in."""
-        return self._totals["energy"][1][-1]
+    charge_out = _whole("charge", 0, "Charge taken out: trapezoids of the current where it is positive.")
+    charge_in = _whole("charge", 1, "Charge put in.")
+    energy_out = _whole("energy", 0, "Energy taken out: trapezoids of volts × amperes where the current is positive.")
+    energy_in = _whole("energy", 1, "Energy put in.")
 
     @cached_property
     def phases(self):
@@ -256,7 +251,9 @@ def read_bench_log(name, discharge=None, columns=None, offset=None):
             "the header in again."
         ),
     )
-    _run_on(time, joins, ahead)
+    shift = np.zeros(time.size)  # a section whose clock began anew follows the one before; the first row is at zero
+    shift[joins + 1] = np.maximum(-ahead[joins], 0)
+    time += np.cumsum(shift) - time[0]
     ahead[joins] = 0
     sign, how = _sign(table, current, discharge, voltage, counted)
     remarks[:0] = [how]
@@ -273,7 +270,7 @@ def _refuse_spikes(table):
     middle = np.median(volts)
     for key, unit in (("voltage", "V"), ("current", "A")):
         size = np.abs(table.data[key])
-        most = max(1, size.size // 200)
+        most = max(1, size.size // 10)
         usual = np.partition(size, -most - 1)[-most - 1] if size.size > most else 0
         if usual > FAINT:
             far = size > SPIKE * usual
@@ -305,14 +302,6 @@ def _clock_changes(time, ahead, counted):
             time[1:] -= jump * np.cumsum(hit)
             remarks.append(f"clocks were set {way} by an hour, as the interval shows; undone")
     return remarks
-
-
-def _run_on(time, joins, ahead):
-    """Let each section whose clock began anew follow the one before; the first row is at zero. In place."""
-    shift = np.zeros(time.size)
-    shift[joins + 1] = np.maximum(-ahead[joins], 0)
-    time += np.cumsum(shift, out=shift)
-    time -= time[0]
 
 
 def _sign(table, current, discharge, voltage, counted):

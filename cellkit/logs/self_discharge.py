@@ -151,19 +151,11 @@ class ShelfTime(namedtuple("ShelfTime", "left time low high measured_until")):
         """Whether the answer lies beyond the last measurement, where no datum supports the curve."""
         return bool(self.high > self.measured_until)
 
-    @property
-    def warning(self):
-        """The warning in words; empty where none is due."""
-        times = (self.high / self.measured_until).to("").magnitude
-        return (
-            f"BEYOND THE DATA: up to {times:.1f} × the {self.measured_until:.3g~P} measured"
-            if self.extrapolates
-            else ""
-        )
-
     def __str__(self):
         when = str(Estimate(self.time, self.low, self.high)).replace("inf", "never")
-        return f"{self.left:.0%} is left after {when}." + (f" {self.warning}." if self.warning else "")
+        times = (self.high / self.measured_until).to("").magnitude
+        warning = f" BEYOND THE DATA: up to {times:.1f} × the {self.measured_until:.3g~P} measured."
+        return f"{self.left:.0%} is left after {when}.{warning if self.extrapolates else ''}"
 
 
 def _fitted(log, kind, curve, names, begin):

@@ -27,7 +27,7 @@ _SHARE = Constraint("", "Q_(95, 'percent')", low=0.0, high=1000.0, open_low=True
 _CHARGES = ("C", "")
 COLUMNS = {
     "time": Column(("s",), "time_day"),
-    "capacity": Column(_CHARGES, "capacity_mAh"),
+    "capacity": Column(_CHARGES, "capacity_mAh (for rest_voltage_V give charge_curve=(volts, charge))"),
     "capacity_error": Column(_CHARGES, "capacity_error_mAh", optional=True),
     "rest_voltage": Column(("V",), "rest_voltage_V"),
     "rest_voltage_error": Column(("V",), "rest_voltage_error_mV", optional=True),
@@ -148,7 +148,8 @@ def read_shelf_log(name, charge_curve=None, columns=None):
     if not (charge_curve is None or (isinstance(charge_curve, tuple | list) and len(charge_curve) == 2)):
         raise InputError('charge_curve has to be a pair. Try charge_curve=(Q_([1.1, 1.3], "V"), [0, 1]).')
     reading = "capacity" if charge_curve is None else "rest_voltage"
-    table = _table(name, reading, columns)
+    keys = "time", reading, "temperature", f"{reading}_error", "cell", "negative"
+    table = read_table(name, {key: COLUMNS[key] for key in keys}, "cellkit.logs.read_shelf_log", columns)
     data, file, size = table.data, table.path.name, table.rows.size
     if not size:
         raise InputError(f"{file} has a header but no measurements. Fill in one row for each.")
@@ -164,8 +165,6 @@ def read_shelf_log(name, charge_curve=None, columns=None):
         raise InputError(f"{file}: {reading} in {unit}, its error in {table.shown[f'{reading}_error']}. Use one unit.")
     for key in data:
         kind, shown = _SHARE if share and key in ("capacity", "capacity_error") else _KINDS[key], table.shown[key]
-        near = np.clip(data[key], kind.low, kind.high)  # a closed end in another unit, but for rounding
-        data[key] = np.where(np.abs(data[key] - near) <= 1e-12 * np.abs(near), near, data[key])
         table.refuse(
             ~kind.within(data[key]),
             lambda i, key=key, kind=kind, shown=shown: (
@@ -176,7 +175,8 @@ def read_shelf_log(name, charge_curve=None, columns=None):
     capacity = data[reading]
     if charge_curve is not None:
         if error is not None:
-            low, high = (np.clip(capacity + sign * error, *_ends(charge_curve)) for sign in (-1, 1))
+            volts = to_si("charge_curve", charge_curve[0], _KINDS["rest_voltage"])
+            low, high = (np.clip(capacity + sign * error, np.min(volts), np.max(volts)) for sign in (-1, 1))
             low, high = (state_of_charge(Q_(volts, "V"), *charge_curve).magnitude for volts in (low, high))
             error = (high - low) / 2
         capacity, unit = state_of_charge(Q_(capacity, "V"), *charge_curve).magnitude, "percent"
@@ -185,25 +185,5 @@ def read_shelf_log(name, charge_curve=None, columns=None):
     return ShelfLog(str(cells.pop()), *measured, *known, str(read_unit(unit)), table.rows, negative)
 
 
-def _table(name, reading, columns):
-    def read(reading):
-        known = {key: COLUMNS[key] for key in ("time", reading, "temperature", f"{reading}_error", "cell", "negative")}
-        return read_table(name, known, "cellkit.logs.read_shelf_log", columns)
-
-    try:
-        return read(reading)
-    except InputError as error:
-        try:
-            read("rest_voltage")
-        except InputError:
-            raise error from None
-        raise InputError(f"{error} Or give charge_curve=(volts, charge) for its rest voltages.") from None
-
-
 def _in_unit(value, si, shown):
     return "blank" if np.isnan(value) else f"{Q_(value, si).to(read_unit(shown) if shown else si):.6g~P}"
-
-
-def _ends(charge_curve):
-    volts = to_si("charge_curve", charge_curve[0], _KINDS["rest_voltage"])
-    return np.min(volts), np.max(volts)

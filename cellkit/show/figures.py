@@ -47,7 +47,8 @@ def looks(kinds):
 
 def _label(key):
     """What names a bar or line: a key is a label, or a cell type with more words about it."""
-    return key if isinstance(key, str) else ", ".join(key)
+    label = key if isinstance(key, str) else ", ".join(key)
+    return label.encode("utf-8", "replace").decode()  # half a letter cannot be drawn
 
 
 def _kind(key):
@@ -82,7 +83,7 @@ class Picture:
         """The picture as PNG bytes: the same data gives the same bytes."""
         out = io.BytesIO()
         with warnings.catch_warnings():
-            warnings.filterwarnings("ignore", "Glyph")  # the sentence has the letters that the font lacks
+            warnings.filterwarnings("ignore", "Glyph")  # a letter that the font lacks is drawn as an empty box
             self.figure.savefig(out, format="png", dpi=DPI * scale, metadata={"Software": None})
             self._forget_pixels()
         return out.getvalue()

@@ -166,7 +166,7 @@ def residuals(*fits):
         ax.tick_params(labelbottom=fit is fits[-1])
         inside = np.mean(np.abs(gap) <= error)
         words.append(
-            f"{fit.model.name}: {inside:.0%} within ± {error:.2g} {unit}, the worst {np.abs(gap).max():.2g} {unit}"
+            f"{fit.model.name}: {inside:.0%} within ± {error:.3g} {unit}, the worst {np.abs(gap).max():.3g} {unit}"
         )
     np.atleast_1d(axes)[-1].set_xlabel("Time on the shelf / day")
     figure.supylabel(f"Residual / {unit}", fontsize=10)

@@ -28,18 +28,8 @@ TITLES = {  # what a column may be called, in small letters, before its unit
     "temperature": "(?:temperature|temp\\.?|temperatur)",
     "state": "(?:state|status|mode|step[ _]type|zustand|modus)",
 }
-CLOCKS = {
-    "clock",
-    "hh:mm:ss",
-    "h:m:s",
-    "h:min:s",
-    "hh:mm",
-    "h:m",
-    "mm:ss",
-    "m:s",
-    "d/m/y",
-    "m/d/y",
-}  # in place of a unit
+HOURS, MINUTES, DATES = {"hh:mm", "h:m"}, {"mm:ss", "m:s"}, {"d/m/y", "m/d/y"}  # in place of a unit
+CLOCKS = {"clock", "hh:mm:ss", "h:m:s", "h:min:s"} | HOURS | MINUTES | DATES
 CLOCK = re.compile(
     r"(?:(\d{1,4})([-./])(\d{1,2})\2(\d{1,4})(?:[T,\s]+|$))?(?:(?:(\d+)\s*d(?:ays?)?[\s,]*)?(\d+):(\d\d)"
     r"(?::(\d\d(?:[.,]\d+)?))?\s*([AaPp][Mm])?)?\s*(?:Z|UTC|([+-]\d\d):?(\d\d))?",
@@ -118,8 +108,12 @@ class _Reader:
         self.path, self.columns, self.call, self.chosen = path, columns, call, chosen
         self.decimal, self.short, self.cut = set(), None, []
 
-    def try_call(self, key, unit):
-        return f"{self.call}({self.path.name!r}, columns={{{key!r}: ('its title', {unit!r})}})"
+    def _try(self, key, unit, title="its title"):
+        return f"{self.call}({self.path.name!r}, columns={{{key!r}: ({title!r}, {unit!r})}})"
+
+    def _call_it(self, key, title="its title"):
+        column = self.columns[key]
+        return f"Call it {column.example} there, or try {self._try(key, next(iter(column.units), ''), title)}."
 
     # where the columns are
 
@@ -142,36 +136,27 @@ class _Reader:
         return [title.strip() for title in next(csv.reader([line], delimiter=separator), [])]
 
     def _header(self, head):
-        best = None
-        for at, line in enumerate(head):
-            for separator in sorted(SEPARATORS, key=line.count, reverse=True)[: 1 + sum(c in line for c in SEPARATORS)]:
-                titles = self._split(line, separator)
-                found = {key: self._candidates(key, titles) for key in self.columns}
-                score = sum(bool(places) for places in found.values())
-                if best is None or score > best[0]:
-                    best = score, at, separator, titles, found
-        score, at, separator, titles, found = best or (0, 0, ",", [], {key: [] for key in self.columns})
-        if not score:
-            at, line = next(((at, line) for at, line in enumerate(head) if line.strip()), (0, ""))
-            titles = self._split(line, max(SEPARATORS, key=line.count))
-        where = f"{self.path.name}, row {at + 1}"
-        seen = f"{(separator.join(titles))[:120]!r}"
-        understood = [f"{k} in {titles[p[0][0]]!r}" for k, p in found.items() if len(p) == 1 and titles]
-        seen += f" (understood: {', '.join(understood)})" if understood else ""
+        """Number, separator and titles of the line in which most columns are found, and their places and units."""
+        tries = [
+            (at, separator, titles, {key: self._candidates(key, titles) for key in self.columns})
+            for at, line in enumerate(head or [""])
+            for separator in sorted(filter(line.count, SEPARATORS), key=line.count, reverse=True) or ","
+            for titles in [self._split(line, separator)]
+        ]
+        at, separator, titles, found = max(tries, key=lambda one: (sum(map(bool, one[3].values())), any(one[2])))
+        understood = ", ".join(f"{key} in {titles[p[0][0]]!r}" for key, p in found.items() if len(p) == 1)
+        seen = f"{separator.join(titles)[:120]!r}" + f" (understood: {understood})" * bool(understood)
         for key, column in self.columns.items():
-            places = found[key]
-            if len(places) > 1 and sum(bool(unit) for _, unit in places) == 1:
-                places = [(place, unit) for place, unit in places if unit]
-            named = {titles[place].lower() for place, _ in places}
-            pair = key == "time" and len(places) == 2 and named & {"date", "datum"} and not any(u for _, u in places)
-            if pair:
-                places = sorted(places, key=lambda p: titles[p[0]].lower() not in ("date", "datum"))
+            with_unit = [(place, unit) for place, unit in found[key] if unit]
+            places = with_unit if len(with_unit) == 1 else found[key]
+            named = [titles[place].lower() for place, _ in places]
+            if key == "time" and len(places) == 2 and {"date", "datum"} & {*named} and not with_unit:
+                places = places if named[0] in ("date", "datum") else places[::-1]
             elif len(places) > 1 or not (places or column.optional):
-                count = f"{len(places)} columns" if places else "no column"
-                unit = column.units[0] if column.units else ""
+                count = f"{len(places) or 'no'} column{'s' * (len(places) > 1)} of {key}"
                 raise InputError(
-                    f"{where}: {count} of {key}{' with a unit' if unit else ''} in {seen}. Call it "
-                    f"{column.example} there, or try {self.try_call(key, unit)}."
+                    f"{self.path.name}, row {at + 1}: {count}{' with a unit' * bool(column.units)} in {seen}. "
+                    + self._call_it(key)
                 )
             found[key] = places
         return at, separator, titles, found
@@ -188,10 +173,11 @@ class _Reader:
                 continue
             words = f"(?:{key.replace('_', '[ _]')}|{TITLES.get(key, key)})"
             match = re.fullmatch(
-                rf"{words}(?:\s*[\[({{<](.*)[\])}}>]|(?:\s*[_/:]\s*|\s+in\s+|,?\s+)(.+))?", title, re.I
+                rf"{words}(?:\s*[\[({{<](.*)[\])}}>]|(?:\s*[_/:]\s*|\s+in\s+|,?\s+)(.+))?", title, re.IGNORECASE
             )
             unit = (match[1] or match[2] or "").strip("[](){} ") if match else ""
-            unit = unit or next((u for u in self._names(title) if self._si(u, column)), "")
+            itself = (title, title.lower().rstrip("s"))[: 1 + (len(title) > 2)]  # "V", "Seconds"
+            unit = unit or next((u for u in itself if self._si(u, column)), "")
             if not column.units:
                 places += [(place, None)] if match else []
             elif unit and self._si(unit, column):
@@ -201,11 +187,6 @@ class _Reader:
             elif match and not unit:
                 places.append((place, None))
         return places
-
-    @staticmethod
-    def _names(title):
-        """A title that may be a unit itself: "V", "Seconds"."""
-        return (title, title.lower().rstrip("s"))[: 1 + (len(title) > 2)]
 
     @staticmethod
     def _si(unit, column):
@@ -218,27 +199,23 @@ class _Reader:
 
     def _units_below(self, line, file):
         """Take units from a row of their own, if the next one is; how many rows that was."""
-        below = [text.strip("[](){} ") for text in self._split(line, self.separator)]
-        missing = [k for k, places in self.found.items() if len(places) == 1 and places[0][1] is None]
-        numbers = [k for k in missing if self.columns[k].units]
-        taken = {}
-        for key in numbers:
+        below, taken = [text.strip("[](){} ") for text in self._split(line, self.separator)], {}
+        missing = [k for k, p in self.found.items() if len(p) == 1 and p[0][1] is None and self.columns[k].units]
+        for key in missing:
             place = self.found[key][0][0]
             text = below[place] if place < len(below) else ""
-            if (re.match(r"[^\d.,+-]", text) and self._si(text, self.columns[key])) or (
-                key == "time" and text.lower() in CLOCKS
-            ):
+            is_clock = key == "time" and text.lower() in CLOCKS
+            if is_clock or (re.match(r"[^\d.,+-]", text) and self._si(text, self.columns[key])):
                 taken[key] = [(place, text)]
+        for key in missing:
+            if key not in taken and key != "time":
+                title = self.titles[self.found[key][0][0]]
+                words = f"{self.path.name}: the column {title!r} has no unit of {key}. "
+                raise InputError(words + self._call_it(key, title))
         if taken:
             file.readline()
             self.found |= taken
-        for key in [key for key in numbers if key not in taken and key != "time"]:
-            title = self.titles[self.found[key][0][0]]
-            raise InputError(
-                f"{self.path.name}: the column {title!r} has no unit of {key}. Call it {self.columns[key].example} "
-                f"there, or try {self.try_call(key, self.columns[key].units[0]).replace('its title', title)}."
-            )
-        return 1 if taken else 0
+        return int(bool(taken))
 
     # the rows below
 
@@ -343,18 +320,13 @@ class _Reader:
         try:
             value = number(text, self.separator)
         except ValueError:
-            hint = "Delete the row, or mend it."
-            if self.separator == "," and "," in text:
-                hint = "Write 1.5, not 1,5."
-            elif ":" in text:
-                hint = f"If it is a clock's, try {self.try_call('time', 'clock').replace('its title', title)}."
+            hint = "Write 1.5, not 1,5." if "," in text and self.separator == "," else "Delete the row, or mend it."
+            hint = f"If it is a clock's, try {self._try('time', 'clock', title)}." if ":" in text else hint
             raise InputError(f"{self.path.name}, row {row}, {title}: {text[:40]!r} is not a number. {hint}") from None
         self.decimal |= {mark for mark in ".," if mark in text}
         if len(self.decimal) > 1:  # with a comma as separator there is but the point
-            raise InputError(
-                f"{self.path.name}, row {row}, {title}: {text[:40]!r}, while others have another decimal mark. "
-                "Keep to one."
-            )
+            where = f"{self.path.name}, row {row}, {title}: {text[:40]!r}"
+            raise InputError(f"{where}, while others have another decimal mark. Keep to one.")
         return value
 
     def _stamp(self, row, text):
@@ -362,31 +334,25 @@ class _Reader:
         if text.lower() in NO_READING:
             return [np.nan] * 6
         match, unit = CLOCK.fullmatch(text), self.unit["time"]
-        where = f"{self.path.name}, row {row}"
+        where = f"{self.path.name}, row {row}: "
         if not match or not (match[2] or match[6]):
-            raise InputError(
-                f"{where}: time is {text[:40]!r}, neither a date nor a clock's hours, minutes and seconds, and its "
-                f"title has no unit. Call it {self.columns['time'].example}, or try {self.try_call('time', 's')}."
-            )
-        a, mark, b, c, days, hours, minutes, seconds, noon, zone, zone_minutes = match.groups()
-        if hours and seconds is None and not mark and unit not in ("hh:mm", "h:m", "mm:ss", "m:s"):
-            raise InputError(
-                f"{where}: {text!r} may be minutes and seconds or hours and minutes. Try "
-                f"{self.try_call('time', 'hh:mm')}."
-            )
-        if seconds is None and unit in ("mm:ss", "m:s"):
-            hours, minutes, seconds = 0, hours, minutes
-        clock = int(hours or 0) % (12 if noon else 10**6) + 12 * ((noon or "").lower() == "pm")
-        total = (
-            86400 * int(days or 0) + 3600 * clock + 60 * int(minutes or 0) + float((seconds or "0").replace(",", "."))
-        )
-        offset = 3600 * int(zone or 0) + 60 * int(f"{(zone or '+')[0]}{zone_minutes or 0}")
+            words = f"time is {text[:40]!r}, neither a date nor a clock's hours, minutes and seconds, and has no unit. "
+            raise InputError(where + words + self._call_it("time"))
+        a, mark, b, c, days, hours, minutes, seconds, noon, zone, zone_minutes = match.groups("")
+        if hours and not (seconds or mark or unit in HOURS | MINUTES):
+            words = f"{text!r} may be minutes and seconds or hours and minutes. Try "
+            raise InputError(f"{where}{words}{self._try('time', 'hh:mm')}.")
+        if not seconds and unit in MINUTES:
+            hours, minutes, seconds = "0", hours, minutes
+        clock = int(hours or 0) % (12 if noon else 10**6) + 12 * (noon.lower() == "pm")
+        total = 86400 * int(days or 0) + 3600 * clock + 60 * int(minutes or 0) + float(seconds.replace(",", ".") or 0)
+        total -= 3600 * int(zone or 0) + 60 * int(f"{zone[:1]}{zone_minutes or 0}")
         date = [np.inf, 0, 0, 0]
         if mark:
             turned = len(a) < 4 and mark != "."
             year, month, day = (a, b, c) if len(a) == 4 else (c, a, b) if turned else (c, b, a)
             date = [int(year) + 2000 * (len(year) <= 2), int(month), int(day), turned]
-        return [*date, total - offset, bool(zone) or text.endswith(("Z", "UTC"))]
+        return [*date, total, bool(zone) or text.endswith(("Z", "UTC"))]
 
     def _seconds(self, stamps, table):
         """Seconds of dates and clock times; what is ambiguous is refused."""
@@ -402,15 +368,14 @@ class _Reader:
             table.remarks += [f"the clock passes midnight {back.sum()} ×"] if back.any() else []
             return seconds
         if turned[dated].any():
-            day_first, month_first = (month[dated] > 12).any(), (day[dated] > 12).any()
-            same = np.ptp(month[dated]) == np.ptp(day[dated]) == 0
             unit = self.unit["time"]
-            if not (day_first or month_first or same or unit in ("d/m/y", "m/d/y")):
-                raise InputError(
+            day_first = unit == "d/m/y" or (unit != "m/d/y" and (month[dated] > 12).any())
+            same = np.ptp(month[dated]) == np.ptp(day[dated]) == 0
+            if not (unit in DATES or day_first or (day[dated] > 12).any() or same):
+                words = (
                     f"{self.path.name}: is {month[0]:.0f}/{day[0]:.0f} a day and a month, or a month and a day? Try "
-                    f"{self.try_call('time', 'd/m/y')}, or 'm/d/y'."
                 )
-            day_first = unit == "d/m/y" or (unit != "m/d/y" and day_first)
+                raise InputError(f"{words}{self._try('time', 'd/m/y')}, or 'm/d/y'.")
             month, day = (day, month) if day_first else (month, day)
             table.remarks.append(f"dates are read as {'day/month' if day_first else 'month/day'}")
         year, month, day = (np.where(known, x, 1).astype(int) for x in (year, month, day))

@@ -66,8 +66,6 @@ def table(name):
 def composition(formula):
     """Atoms in a formula, as a dict from element to count; the dot of a hydrate may also be ``.`` or ``*``.
 
-    Each element stands once in a part: a dot that is missing would else be read as a count.
-
     >>> composition("CuSO4·5H2O")
     {'Cu': 1, 'S': 1, 'O': 9, 'H': 10}
     """
@@ -78,10 +76,7 @@ def composition(formula):
         match = re.fullmatch(r"([1-9]\d?)?((?:[A-Z][a-z]?(?:[12]?[1-9]|10)?)+)", part)
         if not match:  # CuSO45H2O lacks its dot, and the last letter of H20 is a zero
             raise InputError(f"{formula!r} is not a formula; write it like 'CuSO4·5H2O'.")
-        found = re.findall(r"([A-Z][a-z]?)(\d*)", match[2])
-        if len(dict(found)) < len(found):
-            raise InputError(f"{formula!r} names an element twice in one part; is a dot missing, as in 'CuSO4·5H2O'?")
-        for element, count in found:
+        for element, count in re.findall(r"([A-Z][a-z]?)(\d*)", match[2]):
             atoms[element] = atoms.get(element, 0) + int(match[1] or 1) * int(count or 1)
     return atoms
 

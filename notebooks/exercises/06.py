@@ -75,15 +75,15 @@ def mistake():
 
 
 def plan_a_stand():
-    spans, rate = np.arange(5.0, 40.0, 0.1), Q_(2, "percent/day")
+    def width(span):
+        when, rate = Q_(np.linspace(0, span, 8), "day"), Q_(2, "percent/day")
+        return ck.logs.relative_half_width("first order", when, Q_(1, "percent"), rate=rate).m_as("")
 
-    def width(span, count=8):
-        days = Q_(np.linspace(0, span, count), "day")
-        return ck.logs.relative_half_width("first order", days, Q_(1, "percent"), rate=rate).m_as("")
-
-    enough = np.searchsorted(-np.array([width(span) for span in spans]), -0.1)
+    low, high = 5.0, 40.0
+    while high - low > 0.05:
+        low, high = ((low + high) / 2, high) if width((low + high) / 2) > 0.1 else (low, (low + high) / 2)
     return Exercise(
-        Q_(spans[enough], "day"),
+        Q_(high, "day"),
         close=Q_(0.9, "day"),
         why="Twice the rate needs about half the time; longer is better still, but asks for patience.",
         hint="Call ck.logs.plan_measurements with a rate of 2 %/day and spans between 14 and 28 days.",

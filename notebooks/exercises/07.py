@@ -5,70 +5,97 @@ import numpy as np
 import cellkit as ck
 from cellkit import Q_
 from cellkit.show import Exercise
+from cellkit.show.controls import map_axes
 
 
 def on_paper(design):
-    zinc, lead = (design.cell(name).specific_energy("block") for name in ("zinc", "lead"))
+    energies = energies_of(design)
+    lead = energies.pop("lead")
+    best = max(energies.values())
     return Exercise(
-        (zinc / lead - 1).to("percent"),
+        (best / lead - 1).to("percent"),
         close=Q_(1, "percent"),
-        why="Divide zinc by lead, and what goes beyond 1 is how far zinc is ahead.",
-        hint="Zinc over lead, less one, in percent.",
-        slips={"That is zinc over lead; ahead is what goes beyond 100 %.": (zinc / lead).to("percent")},
+        why="Divide the best by lead, and what goes beyond 1 is how far it is ahead.",
+        hint="The best of the four over lead, less one, in percent.",
+        slips={"That is the best over lead; ahead is what goes beyond 100 %.": (best / lead).to("percent")},
     )
 
 
-def together():
-    charge, salt = Q_(3.1, "Ah"), Q_(1, "mol/L")
+def energies_of(design):
+    """Wh/kg on paper of what can be built, by construction."""
+    names = [name for name in ck.designs.CONSTRUCTIONS if not design.refused(name)]
+    return {name: design.cell(name).specific_energy("block") for name in names}
+
+
+def ends(design, construction, choices, item):
+    """The steps of a slider of the map, and what ends the ring at each of them; of one that is not there, nothing."""
+    if item not in choices.sliders or design.refused(construction):
+        return Q_([np.nan], "mL"), np.array([""])
+    _, unit, least, most, step, _ = choices.sliders[item]
+    steps = np.arange(round((most - least) / step) + 1) * step + least
+    moved = ck.designs.Design.varied.si(design, design.carried({item: Q_(steps, unit).to_base_units().magnitude}))
+    limiting = ck.designs.Design.cell.si(moved, construction).limiting
+    return Q_(steps, unit), np.broadcast_to(limiting, len(steps))
+
+
+def first_where(steps, there):
+    """The first step where something is true, or else the last."""
+    return steps[int(np.argmax(there))] if np.any(there) else steps[-1]
+
+
+def sulfate(design, construction, choices):
+    steps, ending = ends(design, construction, choices, "fill salt")
     return Exercise(
-        ck.cells.minimum_volume(charge, salt).to("mL"),
-        close=Q_(2, "mL"),
-        why="A litre of 1 mol/L holds 53.6 Ah, and 3.1 Ah are wanted.",
-        hint="18.7 mL for each ampere-hour of the positives.",
-        slips={
-            "That is what 1 Ah needs.": ck.cells.minimum_volume(Q_(1, "Ah"), salt),
-            "That is Osier Yard's plan; its metal ends first.": Q_(40, "mL"),
-        },
+        first_where(steps, ending != "metal ions"),
+        close=Q_(0.051, "mol/L"),
+        why="From there on the liquid holds more metal than something else in the cell can use.",
+        hint="Read the last words below the picture while you move the slider: limited by what?",
+        slips={"There the metal ions end it; go on.": first_where(steps, ending == "metal ions")},
     )
 
 
-def bigger_tank():
-    design = ck.designs.read_design("osier_yard_design.csv")
-    alone = design.cell("copper").energy.to("Wh")
+def acid(design, construction, choices):
+    _, ending = ends(design, construction, choices, "fill acid")
     return Exercise(
-        design.varied({"tank volume": Q_(400, "mL")}).cell("copper with tank").energy.to("Wh"),
-        close=Q_(0.5, "Wh"),
-        why="After 18 mL the lead dioxide ends each discharge, and more ions find nothing to react with.",
-        hint="After 18 mL it hardly changes any more; the lines printed above have it.",
-        slips={
-            "That counts every ion. What else has to react with it?": 11 * alone,
-            "That is the cell without its tank.": alone,
-        },
+        str(ending[0]),
+        words=("acid", "felt", "metal ions", "PbO2"),
+        why="The last words below the picture say it: now all acid comes from the mats, the positives and plating.",
     )
 
 
-def none_won():
+def tank(design, choices):
+    steps, ending = ends(design, "copper with tank", choices, "tank volume")
     return Exercise(
-        ck.designs.RULE_OF_THREE * 1000,
-        close=100,
-        why="After n draws without a win the chance may still be up to three over n.",
-        hint="Three over n is to be one in 1,000.",
-        slips={
-            "So many could miss what happens once in 1,000; the rule has a three.": 1000,
-            "Upside down: rarer things take more draws.": 1000 / ck.designs.RULE_OF_THREE,
-        },
+        first_where(steps, ending != ending[0]),
+        close=Q_(1.5, "mL"),
+        why="From there on the liquid outside is weight: what ends the cell is inside.",
+        hint="Begin at 0, read what limits the ring, and go on until that word changes.",
+        slips={"That is where you began; go on until the word changes.": Q_(0, "mL")},
     )
 
 
-def measure_first(found):
+def kept(design, construction, choices):
+    steps, ending = ends(design, construction, choices, "charge kept by positives")
     return Exercise(
-        next(iter(found.sensitivity("copper with tank"))),
-        why="With its tank this cell is ended by lead dioxide, so what the positives keep decides.",
-        hint="The longest bar.",
+        first_where(steps[::-1], (ending == "PbO2")[::-1]),
+        close=Q_(1.5, "percent"),
+        why="There the positives hold just what the next reagent would have allowed.",
+        hint="Begin at 100 % and go down until the ring is limited by PbO2.",
+        slips={"At that share something else ends it; go on.": Q_(100, "percent")},
+    )
+
+
+def measure_first(found, construction):
+    shares = found.sensitivity(construction)
+    usual = "current efficiency of copper", "tank and tubing", "tank volume", "charge kept by positives", "capacity"
+    return Exercise(
+        next(iter(shares)),
+        words=usual,
+        why="It has the longest bar: nothing else moves the answer as much.",
         slips={
             "It has a say, but not the largest: see which reagent ends it.": "current efficiency of copper",
-            "A few grams in 650; look at the bars.": "tank and tubing",
-            "Read to a millilitre, and past the peak: hardly anything.": "tank volume",
+            "A few grams of a whole block; look at the bars.": "tank and tubing",
+            "Read to a millilitre, and more of it may not be used: look at the bars.": "tank volume",
         },
     )
 
@@ -82,17 +109,16 @@ def stronger():
         hint="1 Ah needs 18.7 mL of 1 mol/L. The same metal in 30 mL is stronger by how much?",
         slips={
             "Upside down: less volume wants more strength.": Q_(1 / times, "mol/L"),
-            "That is for 3.1 Ah in 40 mL, the ring of the map. This is another cell.": Q_(1.45, "mol/L"),
+            "That is the charge for each 53.6 Ah, in a litre; here it is 30 mL.": Q_(2.5 / 53.6, "mol/L"),
         },
     )
 
 
-def felt():
-    design, prices = ck.designs.read_design("osier_yard_design.csv"), ck.designs.read_prices("osier_yard_prices.csv")
+def felt(design, prices, construction):
     cheaper = prices | {"felt plates": prices["felt plates"] / 2}
-    half = ck.designs.cost_per_energy(design, prices, "zinc") / 2
+    half = ck.designs.cost_per_energy(design, prices, construction) / 2
     return Exercise(
-        ck.designs.cost_per_energy(design, cheaper, "zinc").to("money/Wh"),
+        ck.designs.cost_per_energy(design, cheaper, construction).to("money/Wh"),
         close=Q_(0.02, "money/Wh"),
         why="Only the felt became cheaper; the rest of the bill stays, over the same watt-hours.",
         hint="The whole bill, less half of the felt, over the watt-hours.",
@@ -101,23 +127,30 @@ def felt():
 
 
 def best_on_paper(design):
-    energies = {name: design.cell(name).specific_energy("block") for name in ck.designs.CONSTRUCTIONS}
+    energies = energies_of(design)
     return Exercise(
-        max(energies, key=energies.get), words=tuple(energies), why="Its volts are the most, and it is light."
+        max(energies, key=energies.get),
+        words=tuple(energies),
+        why="Wh/kg go with the volts, with the charge, and against what is carried.",
     )
 
 
-def best_zinc():
+def best_on_the_map(design, construction):
+    volumes, plates = map_axes(design)
+    here = ck.designs.specific_energy_map(design, construction, Q_(volumes, "mL"), Q_(plates, "g"))
+    energy = np.nan_to_num(here.specific_energy.magnitude)
+    row, column = np.unravel_index(np.argmax(energy), energy.shape)
+    much = row > 0.7 * len(plates) and column > 0.7 * len(volumes)
     return Exercise(
-        "both",
+        "both" if much else "between",
         words=("both", "between"),
-        why="The best cell of the map has much of both, and just so much that two reagents end together.",
+        why="It has just so much of each that two reagents end together; and in a large cell the case counts less.",
     )
 
 
-def shape_of_the_tank(energy):
-    top = int(np.argmax(energy))
-    shape = "falls" if top == 0 else "rises" if top == len(energy) - 1 else "rises and falls"
+def shape_of_the_tank(curve):
+    top = int(np.argmax(np.nan_to_num(curve)))
+    shape = "falls" if top == 0 else "rises" if top == len(curve) - 1 else "rises and falls"
     return Exercise(
         shape,
         words=("rises", "falls", "rises and falls"),
@@ -127,53 +160,55 @@ def shape_of_the_tank(energy):
 
 def zinc_after_the_draws(found):
     middle = found.specific_energy("zinc")[1].to("Wh/kg")
-    return Exercise(middle, why="Hydrogen takes more current than the charger gives, so no zinc stays on the felt.")
+    return Exercise(middle, why="What hydrogen takes of the charging current never becomes zinc.")
 
 
-def decides_for_copper(found):
-    first = next(iter(found.sensitivity("copper")))
+def decides(found, construction):
+    first = next(iter(found.sensitivity(construction)))
     among = "positive plates", "fill volume", "charge kept by positives", "current efficiency of copper", first
-    return Exercise(first, words=among, why="Copper is limited by its ions, so a stronger block moves only its rival.")
+    return Exercise(first, words=among, why="What a rebuild does not need moves only its rival, the block as it was.")
 
 
-def chance_when_stronger(found):
-    chance = Q_(100 * found.draws_ahead("zinc") / found.count, "percent")
-    return Exercise(chance, why="More metal in the liquid does not help a felt that keeps none.")
+def zinc_with_the_pilot(found):
+    middle = found.specific_energy("zinc")[1].to("Wh/kg")
+    return Exercise(middle, why="The pilot lost more than the middle of the published range.")
 
 
-def largest_line(bill):
-    return Exercise(max(bill, key=bill.get), words=tuple(bill), why="Chemicals cost little in such amounts.")
+def chance_when_mended(found, construction):
+    chance = Q_(100 * found.draws_ahead(construction) / found.count, "percent")
+    return Exercise(chance, why="What decides is how much of the metal comes back, and that is no row of the plan.")
+
+
+def largest_line(costs):
+    return Exercise(max(costs, key=costs.get), words=tuple(costs), why="Chemicals cost little in such amounts.")
 
 
 WRONG = [
-    ("on paper", 'Q_(111, "percent")', "That is zinc over lead"),
+    ("on paper", 'Q_(111, "percent")', "That is the best over lead"),
     ("on paper", 'Q_(-10, "percent")', "Look at the sign first"),
     ("on paper", 'Q_(2.8, "Wh/kg")', "It needs a plain number"),
     ("on paper", 'Q_(18, "percent")', "Not there yet"),
     ("on paper", "11", "Percent is a unit here"),
-    ("together", 'Q_(18.7, "mL")', "That is what 1 Ah needs"),
-    ("together", 'Q_(40, "mL")', "That is Osier Yard's plan"),
-    ("together", 'Q_(58, "g")', "Look at the unit"),
-    ("together", 'Q_(0.58, "L")', "The size is far off"),
-    ("bigger tank", 'Q_(31, "Wh")', "That counts every ion"),
-    ("bigger tank", 'Q_(2.86, "Wh")', "That is the cell without its tank"),
-    ("bigger tank", 'Q_(3.1, "Ah")', "Look at the unit"),
-    ("none won", "1000", "So many could miss"),
-    ("none won", "333", "Upside down"),
-    ("none won", "60", "The size is far off"),
+    ("sulfate", 'Q_(0.05, "mol/L")', "There the metal ions end it"),
+    ("sulfate", 'Q_(1.3, "mol/L")', "Near, but not there yet"),
+    ("sulfate", 'Q_(40, "mL")', "Look at the unit"),
+    ("acid", '"metal"', "Choose one of: acid, felt, metal ions, PbO2"),
+    ("tank", 'Q_(0, "mL")', "That is where you began"),
+    ("tank", 'Q_(60, "mL")', "The size is far off"),
+    ("tank", "18", "It needs a number with a unit"),
+    ("kept", 'Q_(100, "percent")', "At that share something else ends it"),
+    ("kept", 'Q_(60, "percent")', "Near, but not there yet"),
+    ("kept", "69", "Percent is a unit here"),
     ("measure first", '"current efficiency of copper"', "It has a say"),
     ("measure first", '"tank and tubing"', "A few grams"),
     ("measure first", '"tank volume"', "Read to a millilitre"),
-    (
-        "measure first",
-        '"pump"',
-        "Choose one of: charge kept by positives, current efficiency of copper, tank and tubing, tank volume",
-    ),
+    ("measure first", '"pump"', "Choose one of: "),
     ("stronger", 'Q_(0.64, "mol/L")', "Upside down"),
-    ("stronger", 'Q_(1.45, "mol/L")', "That is for 3.1 Ah in 40 mL"),
+    ("stronger", 'Q_(0.0466, "mol/L")', "That is the charge for each"),
     ("stronger", 'Q_(1.56, "mol")', "Look at the unit"),
     ("stronger", 'Q_(1.3, "mol/L")', "Near, but not there yet"),
-    ("felt", 'Q_(0.54, "money/Wh")', "That is half of everything"),
-    ("felt", 'Q_(11.07, "money")', "Look at the unit"),
-    ("felt", 'Q_(11.07, "money/Wh")', "The size is far off"),
+    ("felt", 'Q_(0.99, "money/Wh")', "That is half of everything"),
+    ("felt", 'Q_(11.2, "money")', "Look at the unit"),
+    ("felt", 'Q_(11.2, "money/Wh")', "The size is far off"),
 ]
+ALSO_RIGHT = [("sulfate", 'Q_(1.5, "mol/L")')]

@@ -55,7 +55,7 @@ MEANT = [5, 7]  # cells that are refused, with the words in the message
 
 
 @pytest.fixture(scope="module")
-def page(tmp_path_factory):
+def page(tmp_path_factory, chromium):
     """A notebook of all these, run."""
     folder = tmp_path_factory.mktemp("hostile")
     cells = [nbformat.v4.new_code_cell(source) for source in CELLS]
@@ -65,11 +65,7 @@ def page(tmp_path_factory):
     notebook = nbformat.v4.new_notebook(cells=cells, metadata={"kernelspec": kernel})
     nbformat.write(notebook, folder / "hostile.ipynb")
     # trusted and run by hand, so that the page would do whatever an output tells it to
-    with (
-        lab.jupyter_lab(folder) as address,
-        lab.browser() as chromium,
-        lab.opened(chromium, address("hostile.ipynb")) as page,
-    ):
+    with lab.jupyter_lab(folder) as address, lab.opened(chromium, address("hostile.ipynb")) as page:
         page.errors = lab.run_all(page)
         page.set_viewport_size({"width": 1200, "height": 9000})  # a page shows no more than what is in view
         page.wait_for_selector(lab.PICTURE)

@@ -1,47 +1,26 @@
-"""Each lesson run once more with answers in it: those of its solutions are right, the usual wrong ones are not.
+"""Answers in the cells of each lesson: those of its solutions are right, the usual wrong ones are not.
 
 What is right, and the usual wrong answers with the words that a learner has to get, stand in ``exercises/NN.py``. The
 answers go through the lesson's own cells.
 """
 
 import ast
-import json
 import re
 import runpy
 from pathlib import Path
 
 import nbformat
-import pytest
-from nbclient import NotebookClient
+from played import LESSONS, copied, printed
 
 from cellkit.units import ureg
 
 ROOT = Path(__file__).parent.parent
-LESSONS = sorted((ROOT / "notebooks").glob("[!.]*.ipynb"))
 UNANSWERED = re.compile(r"my_answer = None\b.*\n")
 UNGUESSED = re.compile(r"^my_guess = None  # (.*)\n", re.M)  # first in its cell, or after the imports
 NAME = re.compile(r'\bask\(\s*"([^"]+)"')
 TYPED = re.compile(r'Q_\([^)]*\)|"[^"]*"|\d[\d.]*')
 UNIT = re.compile(r'Q_\([^,)]*, "([^"]+)"\)')
 NO_GUESS = {"l01-x004", "l07-c008"}  # answered by moving the controls
-KEEP = """
-import json, cellkit
-given = {{}} if {first} else given
-plain = not isinstance(my_answer, cellkit.Q_)
-given[{name!r}] = repr(my_answer) if plain else f'Q_({{float(my_answer.magnitude)!r}}, "{{my_answer.units}}")'
-print(json.dumps(given))
-"""
-
-
-def run(notebook, folder):
-    NotebookClient(
-        notebook, timeout=300, kernel_name="python3", resources={"metadata": {"path": str(folder)}}
-    ).execute()
-    return notebook
-
-
-def printed(cell):
-    return "".join(output.get("text", "") for output in cell.outputs)
 
 
 def exercises(lesson):
@@ -59,49 +38,29 @@ def beside(lesson):
     return runpy.run_path(str(ROOT / "notebooks" / "exercises" / f"{lesson.stem[:2]}.py"))
 
 
-def worked_out(path, folder):
-    """What the solutions give, as Python expressions by exercise."""
-    notebook = nbformat.read(path, as_version=4)
-    cells = {cell.id.removeprefix("solution-"): cell for cell in notebook.cells if cell.id.startswith("solution-")}
-    for number, (name, cell) in enumerate(cells.items()):
-        cell.source += KEEP.format(first=number == 0, name=name)
-    run(notebook, folder)
-    return json.loads(printed(list(cells.values())[-1]).splitlines()[-1])
-
-
 def answered(cell, expression):
     source = UNANSWERED.sub(lambda _: f"from cellkit import Q_\nmy_answer = {expression}\n", cell.source, count=1)
     return nbformat.v4.new_code_cell(source)
 
 
-@pytest.fixture(scope="module", params=LESSONS, ids=[path.stem for path in LESSONS])
-def lesson(request):
-    return request.param
-
-
-def test_answers_of_every_kind(lesson, tmp_path):
-    notebook = nbformat.read(lesson, as_version=4)
-    guessed = guesses(notebook)
-    for cell in guessed:
-        example = TYPED.search(UNGUESSED.search(cell.source)[1].split("such as ")[-1])[0]
-        cell.source = UNGUESSED.sub(lambda _, typed=example: f"my_guess = {typed}\n", cell.source)
-    asked = exercises(notebook)
+def test_answers_of_every_kind(played):
+    """Tried where the lesson has been played to its end, so that nothing but the cells asked about runs again."""
+    notebook = nbformat.read(played.path, as_version=4)
+    asked, known = exercises(notebook), beside(played.path)
     assert 4 <= len(asked) <= 8
-    right = worked_out(lesson.parent / "solutions" / lesson.name, tmp_path)
-    assert {name.replace(" ", "-") for name in asked} == set(right)
-    known = beside(lesson)
+    assert {name.replace(" ", "-") for name in asked} == set(played.right)
     assert {name for name, *_ in known["WRONG"]} == set(asked)
     tried = []
     for name, cell in asked.items():
-        at = notebook.cells.index(cell)
         todo = [(answer, says) for of, answer, says in known["WRONG"] if of == name]
         todo += [(answer, "Yes. ") for of, answer in known.get("ALSO_RIGHT", []) if of == name]
-        todo += [('"9**9**9 V"', ""), (right[name.replace(" ", "-")], "Yes. ")]
+        todo += [('"9**9**9 V"', ""), (played.right[name.replace(" ", "-")], "Yes. ")]
         for expression, says in todo:
             assert len(says) > 3 or "**" in expression, (name, says)
             tried.append((name, expression, says, answered(cell, expression)))
-        notebook.cells[at : at + 1] = [new for _, _, _, new in tried[-len(todo) :]]
-    run(notebook, tmp_path)
+    guessed = [guessed_at(cell) for cell in guesses(notebook)]
+    final = [copied(cell) for cell in notebook.cells if cell.source.strip() == "ask.progress()"]
+    played.run([*(cell for *_, cell in tried), *guessed, *final])
     verdicts = [(name, expression, says, verdict_of(printed(cell))) for name, expression, says, cell in tried]
     assert [each for each in verdicts if not each[3].startswith(each[2])] == []
     assert [each for each in verdicts if each[2] != "Yes. " and each[3].startswith("Yes.")] == []
@@ -110,14 +69,19 @@ def test_answers_of_every_kind(lesson, tmp_path):
     assert [each for each in no_text if not re.match(r"It needs|Choose one of", each[1])] == []
     for name, says in no_text:
         assert UNIT.findall(says) == [] or fits(UNIT.search(says)[1], asked[name].source), (name, says)
-    final = [printed(cell) for cell in notebook.cells if cell.source.strip() == "ask.progress()"]
-    assert [text.splitlines()[0] for text in final] == [
-        f"Lesson {lesson.stem[:2]}: {len(asked)} of {len(asked)} exercises done."
+    assert [printed(cell).splitlines()[0] for cell in final] == [
+        f"Lesson {played.path.stem[:2]}: {len(asked)} of {len(asked)} exercises done."
     ]
     said = [(cell.source, printed(cell)) for cell in guessed]
     assert [
         each for each in said if not re.search(r"^(Your guess|You guessed|As you guessed).+[.]$", each[1], re.M)
     ] == []
+
+
+def guessed_at(cell):
+    """A cell with a guess in it, the one that it names."""
+    example = TYPED.search(UNGUESSED.search(cell.source)[1].split("such as ")[-1])[0]
+    return copied(cell, UNGUESSED.sub(lambda _: f"my_guess = {example}\n", cell.source))
 
 
 OTHER = {
@@ -129,24 +93,25 @@ OTHER = {
 }
 
 
-def test_right_answers_are_right_with_any_list(lesson, tmp_path):
+def test_right_answers_are_right_with_any_list(played, tmp_path):
     """Where a question has its own numbers, a learner's own block, design and plan change nothing about its answer."""
-    notebook = nbformat.read(lesson, as_version=4)
+    notebook = nbformat.read(played.path, as_version=4)
     for kind in ("block", "design"):
         rows = (ROOT / "data" / "bench" / f"osier_yard_{kind}.csv").read_text(encoding="utf-8")
         for ours, theirs in OTHER.items():
             rows = rows.replace(f"\n{ours}", f"\n{theirs}")
         (tmp_path / f"my_{kind}.csv").write_text(rows, encoding="utf-8")
-    right = worked_out(lesson.parent / "solutions" / lesson.name, tmp_path)
     asked = exercises(notebook)
-    tried = {}
-    for name, cell in asked.items():
-        tried[name] = answered(cell, right[name.replace(" ", "-")])
-        notebook.cells[notebook.cells.index(cell)] = tried[name]
-    for cell in notebook.cells:
+    right = {cell.id: played.right[name.replace(" ", "-")] for name, cell in asked.items()}
+    cells = {
+        cell.id: answered(cell, right[cell.id]) if cell.id in right else copied(cell)
+        for cell in notebook.cells
+        if cell.cell_type == "code"
+    }
+    for cell in cells.values():
         cell.source = re.sub(r'"osier_yard_(block|design)\.csv"', r'"my_\1.csv"', cell.source)
-    run(notebook, tmp_path)
-    verdicts = {name: verdict_of(printed(cell)) for name, cell in tried.items()}
+    played.run([*cells.values()], anew=tmp_path)
+    verdicts = {name: verdict_of(printed(cells[cell.id])) for name, cell in asked.items()}
     own = [name for name, cell in asked.items() if len(ast.parse(cell.source).body[-1].value.args) == 2]
     assert {name: verdicts[name] for name in own if not verdicts[name].startswith("Yes. ")} == {}
     assert [name for name, words in verdicts.items() if not words] == []

@@ -1,0 +1,161 @@
+"""A lesson played in one kernel far from home, for all the tests that want to know what came of it.
+
+Starting a kernel takes longer than most lessons. So each lesson is played once in each run of the tests: every cell
+twice, then each of them again after all others. Tests read that, and may go on in the same kernel. It has all at once:
+a working directory with a space and accents in its name, an empty home folder, a locale with a decimal comma that is
+not UTF-8, warnings of cellkit and of the lesson as errors, and, where the system lets a process be shut in, no network
+device and the course mounted read-only, which stops even root.
+"""
+
+import json
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from functools import cache, cached_property
+from pathlib import Path
+
+import nbformat
+from jupyter_client.kernelspec import KernelSpecManager
+from jupyter_client.manager import AsyncKernelManager
+from nbclient import NotebookClient
+
+ROOT = Path(__file__).parent.parent
+LESSONS = sorted((ROOT / "notebooks").glob("[!.]*.ipynb"))
+WIDGET = "application/vnd.jupyter.widget-view+json"
+READ_ONLY = 'mount --bind "$0" "$0" && mount -o remount,ro,bind "$0" && exec "$@"'
+START = """
+import locale, os, warnings
+locale.setlocale(locale.LC_ALL, "")
+warnings.simplefilter("ignore", EncodingWarning)
+warnings.filterwarnings("error", module="cellkit|__main__")  # a file opened in the system's own encoding is one
+"""
+ANEW = """
+get_ipython().reset()
+import os
+os.chdir({folder!r})
+"""
+KEEP = """
+import json, cellkit
+given = {{}} if {first} else given
+plain = not isinstance(my_answer, cellkit.Q_)
+given[{name!r}] = repr(my_answer) if plain else f'Q_({{float(my_answer.magnitude)!r}}, "{{my_answer.units}}")'
+"""
+
+
+@cache
+def shut_in():
+    """The start of a command that runs without network and cannot write to the course; empty where there is none."""
+    for who in ([], ["--map-root-user"]):
+        command = ["unshare", *who, "--net", "--mount", "sh", "-c", READ_ONLY, str(ROOT)]
+        if shutil.which("unshare") and not subprocess.run([*command, "true"], capture_output=True).returncode:
+            return command
+    return []
+
+
+def abroad(folder):
+    """Environment of a process in a German Latin-1 locale, made in ``folder`` where it can be, with an empty home."""
+    home, made = folder / "home", folder / "locales"
+    home.mkdir()
+    made.mkdir()
+    dropped = ("XDG_", "LC_", "LANG", "JUPYTER", "IPYTHON", "MPL", "PYTHONUTF8")
+    kept = {name: value for name, value in os.environ.items() if not name.startswith(dropped)}
+    if shutil.which("localedef"):
+        command = ["localedef", "-i", "de_DE", "-f", "ISO-8859-1", str(made / "de_DE.ISO-8859-1")]
+        subprocess.run(command, capture_output=True)
+    spoken = {"LC_ALL": "C"}
+    if (made / "de_DE.ISO-8859-1").exists():
+        spoken = {"LOCPATH": str(made), "LC_ALL": "de_DE.ISO-8859-1"}
+    own = {"HOME": str(home), "USERPROFILE": str(home), "IPYTHONDIR": str(folder / "ipython")}
+    strict = {"PYTHONUTF8": "0", "PYTHONWARNDEFAULTENCODING": "1", "PYTHONWARNINGS": "ignore::EncodingWarning"}
+    env = kept | spoken | own | strict
+    # matplotlib looks for fonts once; where that takes long it says so, which is neither the lesson's fault nor ours
+    subprocess.run([sys.executable, "-c", "import matplotlib.font_manager"], env=env, capture_output=True, check=True)
+    return env
+
+
+def copied(cell, source=None):
+    return nbformat.v4.new_code_cell(source or cell.source, metadata=cell.metadata)
+
+
+def code_cells(path):
+    return [cell for cell in nbformat.read(path, as_version=4).cells if cell.cell_type == "code"]
+
+
+def printed(cell):
+    return "".join(output.get("text", "") for output in cell.outputs)
+
+
+def shown(cell, pictures=True):
+    """What a learner sees below a cell; a live control is another one in each run."""
+    seen = []
+    for output in cell.outputs:
+        data = {kind: value for kind, value in output.get("data", {}).items() if kind != WIDGET}
+        if not pictures:
+            data.pop("image/png", None)
+        words = [output[key] for key in ("name", "text", "ename", "evalue") if key in output]
+        seen.append((output.output_type, words, data))
+    return seen
+
+
+class Far:
+    """A kernel in the surroundings ``env`` of :func:`abroad`, its files in ``folder``."""
+
+    def __init__(self, env, folder):
+        self._work, self._short = folder / "Übung für mich", tempfile.TemporaryDirectory()
+        self._work.mkdir()
+        (folder / "far").mkdir()
+        argv = [*shut_in(), sys.executable, "-m", "ipykernel_launcher", "-f", "{connection_file}"]
+        spec = {"argv": argv, "display_name": "far", "language": "python"}
+        (folder / "far" / "kernel.json").write_text(json.dumps(spec), encoding="utf-8")
+        specs = KernelSpecManager(kernel_dirs=[str(folder)])
+        self._env, self._manager = env, AsyncKernelManager(kernel_name="far", kernel_spec_manager=specs)
+        self._client = self._anew = None
+        if shut_in():  # the name of a socket has 107 bytes at most
+            self._manager.transport, self._manager.connection_file = "ipc", f"{self._short.name}/k.json"
+        self.run([nbformat.v4.new_code_cell(START)])
+
+    def run(self, cells, anew=None):
+        """Execute cells; with ``anew`` in this folder, and with no name left of what was executed before."""
+        assert anew or not self._anew, "the names of the lesson are gone; ask for them before going on anew"
+        self._anew = anew
+        first = [nbformat.v4.new_code_cell(ANEW.format(folder=str(anew)))] if anew else []
+        self._execute([*first, *cells])
+        return cells
+
+    def _execute(self, cells, **options):
+        notebook, place = nbformat.v4.new_notebook(cells=cells), {"metadata": {"path": str(self._work)}}
+        client = NotebookClient(notebook, km=self._manager, timeout=300, coalesce_streams=True, resources=place)
+        client.kc = self._client
+        client.execute(env=self._env, **options)
+        self._client = client.kc
+
+    def close(self):
+        """End the kernel."""
+        self._execute([], cleanup_kc=True)
+        self._short.cleanup()
+
+
+class Played(Far):
+    """A lesson's code cells ``stored``, and as they came out ``once``, at once ``again``, and ``later``, after all."""
+
+    def __init__(self, path, env, folder):
+        super().__init__(env, folder)
+        self.path, self.stored = path, code_cells(path)
+        self.once, self.again, self.later = ([copied(cell) for cell in self.stored] for _ in range(3))
+        self.run([cell for pair in zip(self.once, self.again, strict=True) for cell in pair] + self.later)
+
+    @cached_property
+    def right(self):
+        """What the solutions give, as Python expressions by exercise; the lesson's own names are left alone."""
+        program, first = [], True
+        for cell in nbformat.read(self.path.parent / "solutions" / self.path.name, as_version=4).cells:
+            if cell.cell_type == "code":
+                program.append(cell.source)
+                if cell.id.startswith("solution-"):
+                    program.append(KEEP.format(first=first, name=cell.id.removeprefix("solution-")))
+                    first = False
+        source = "\n".join([*program, "print(json.dumps(given))"])
+        [cell] = self.run([nbformat.v4.new_code_cell(f"exec({source!r}, {{}})")])
+        return json.loads(printed(cell).splitlines()[-1])
