@@ -150,8 +150,9 @@ def frame(png, sentence):
 
 
 def _code_cell():
-    """The id of the code cell that is being run, where the front end tells it."""
-    return (getattr(get_ipython(), "parent_header", None) or {}).get("metadata", {}).get("cellId")
+    """The id of the code cell that is being run, where there is a kernel and the front end tells it."""
+    kernel = getattr(get_ipython(), "kernel", None)
+    return kernel and kernel.get_parent().get("metadata", {}).get("cellId")
 
 
 def _close(widget):
