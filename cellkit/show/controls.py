@@ -764,15 +764,9 @@ class DesignMap(Live):
 
     def _here(self, name, design):
         """Mark the design itself; its Wh/kg in words."""
-        lead = CONSTRUCTIONS[name].metal is None
-        cell = Design.cell.si(design, name)
-        filled = (
-            Electrolyte.volume.si(cell.electrolyte)
-            if lead
-            else design.planned("fill volume", CONSTRUCTIONS[name].metal)
-        )
-        volume = 1e6 * filled
-        self._mine.set_data([volume], [1e3 * design.values["positive plates"] / design.block.cells])
+        cell, metal = Design.cell.si(design, name), CONSTRUCTIONS[name].metal
+        filled = design.planned("fill volume", metal) if metal else Electrolyte.volume.si(cell.electrolyte)
+        self._mine.set_data([1e6 * filled], [1e3 * design.values["positive plates"] / design.block.cells])
         energy = Cell.specific_energy.si(cell, "block") / 3600
         if np.isnan(energy):
             return "The design itself has no such solution."
