@@ -365,7 +365,7 @@ def test_lead_at_one_hour_rate():
 
 
 def test_copper_near_1_2_volts_at_a_rate_of_hours_and_not_in_the_counter():
-    """Said: "The copper cell runs near 1.2 V": common practice, no source.
+    """Copper cells run near 1.2 V: common practice, no source.
 
     Borne out near 1 A, the two-hour rate; at a quarter of that the middle of the spread shows 1.29 V, the poor end 1.2.
     """

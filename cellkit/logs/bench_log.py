@@ -49,6 +49,16 @@ def _steps(voltage, current, usable):
     return at, (voltage[at] - voltage[at + 1]) / (current[at + 1] - current[at])
 
 
+def _whole(what, side, words):
+    """A property of a log: all that went out (side 0) or in (1)."""
+
+    def total(self):
+        return self._totals[what][side][-1]
+
+    total.__doc__ = words
+    return gives({"charge": "C -> Ah", "energy": "J -> Wh"}[what])(total)
+
+
 @dataclass(frozen=True, eq=False)
 class BenchLog:
     """What a logger wrote: ``time``, ``voltage`` and ``current`` are SI arrays, discharge current positive.
@@ -69,25 +79,10 @@ class BenchLog:
         charge = tuple(_apart(self.current, step))
         return {"charge": charge, "energy": tuple(_apart(self.current * self.voltage, step))}
 
-    @gives("C -> Ah")
-    def charge_out(self):
-        """Charge taken out: trapezoids of the current where it is positive."""
-        return self._totals["charge"][0][-1]
-
-    @gives("C -> Ah")
-    def charge_in(self):
-        """Charge put in."""
-        return self._totals["charge"][1][-1]
-
-    @gives("J -> Wh")
-    def energy_out(self):
-        """Energy taken out: trapezoids of volts × amperes where the current is positive."""
-        return self._totals["energy"][0][-1]
-
-    @gives("J -> Wh")
-    def energy_in(self):
-        """Energy put in."""
-        return self._totals["energy"][1][-1]
+    charge_out = _whole("charge", 0, "Charge taken out: trapezoids of the current where it is positive.")
+    charge_in = _whole("charge", 1, "Charge put in.")
+    energy_out = _whole("energy", 0, "Energy taken out: trapezoids of volts × amperes where the current is positive.")
+    energy_in = _whole("energy", 1, "Energy put in.")
 
     @cached_property
     def phases(self):

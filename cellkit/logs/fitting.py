@@ -13,6 +13,8 @@ import numpy as np
 
 from cellkit.units import InputError
 
+AT_ONCE = 1 << 20  # numbers of refitted data that are held in memory
+
 
 class FitError(InputError):
     """The data do not settle what was asked of them; the message says what happened and what to try."""
@@ -147,10 +149,15 @@ class Fit:
     def bootstrap(self, draws=1000, seed=0):
         """Parameters (draws, p) of refits to the curve plus noise; where the noise level is estimated it varies too."""
         rng, half = np.random.default_rng(seed), (draws + 1) // 2
-        level = np.sqrt(self.dof / rng.chisquare(self.dof, (half, 1))) if np.isfinite(self.dof) else 1.0
-        noise = level * self.scale / self.weight * rng.standard_normal((half, self.y.size))
-        noise = np.concatenate([noise, -noise])[:draws]  # in mirrored pairs, so that neither side is favoured
-        found = refit(self.curve, self.x, self.fitted + noise, self.values, self.weight)
+        level = np.sqrt(self.dof / rng.chisquare(self.dof, (half, 1))) if np.isfinite(self.dof) else np.ones((half, 1))
+        pairs, began = [], time.monotonic()  # mirrored, so that neither side is favoured
+        for part in np.array_split(level, -(-half * self.y.size // AT_ONCE)):
+            noise = part * self.scale / self.weight * rng.standard_normal((len(part), self.y.size))
+            both = (self.fitted + noise, self.fitted - noise)
+            pairs.append([refit(self.curve, self.x, many, self.values, self.weight) for many in both])
+            if time.monotonic() - began > 1:
+                print(f"\r{2 * sum(len(side) for side, _ in pairs)} of {draws} refits done", end="", file=sys.stderr)
+        found = np.concatenate([side for sides in zip(*pairs, strict=True) for side in sides])[:draws]
         settled = np.isfinite(found).all(-1)
         if settled.mean() < 0.98:
             raise FitError(f"{(~settled).sum()} of {draws} refits found no answer: the data barely hold this curve")
@@ -199,7 +206,7 @@ def refit(curve, x, many, start, weight):
     Levenberg-Marquardt on all sets together; a set that has not settled goes to scipy alone, and is NaN if that fails.
     """
     found = np.tile(np.asarray(start, dtype=float), (len(many), 1))
-    going, damping, began = np.arange(len(many)), np.full(len(many), 1e-6), time.monotonic()
+    going, damping = np.arange(len(many)), np.full(len(many), 1e-6)
     model, slopes = evaluate(curve, x, found)
     for _ in range(60):
         gap, slope = (many[going] - model) * weight, slopes * weight[:, None]
@@ -217,8 +224,6 @@ def refit(curve, x, many, start, weight):
         going = going[unsettled]
         if not going.size:
             break
-        if time.monotonic() - began > 1:
-            print(f"\r{len(many) - going.size} of {len(many)} refits done", end="", file=sys.stderr)
     for i in going:
         try:
             found[i] = fit_curve(curve, x, many[i], start, 1 / weight).values

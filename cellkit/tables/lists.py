@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 from cellkit.tables.published import find_file
 from cellkit.tables.text_files import SEPARATORS, decoded, number, read_unit
-from cellkit.units import Q_, Constraint, InputError, quantity, to_si
+from cellkit.units import Q_, Constraint, InputError, quantity, said_of, to_si
 
 
 class Optional(NamedTuple):
@@ -90,14 +90,12 @@ def read_items(name, items):
             if not text:
                 found[item] = items[item].default
                 continue
-        try:
+        with said_of(f"{where}: "):
             if callable(kind):
                 found[item] = kind(text)
             else:
                 kinds = (kind,) if isinstance(kind, Constraint) else kind
                 found[item] = _measured(item, text, field["unit"], kinds, separator, currencies)
-        except InputError as error:
-            raise InputError(f"{where}: {error}") from None
     optional = {item: kind.default for item, kind in items.items() if isinstance(kind, Optional)}
     if missing := [item for item in items if item not in found and item not in optional]:
         raise InputError(f"{where}: the list ends without {', '.join(missing)}; add a row for each.")
