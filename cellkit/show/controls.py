@@ -49,6 +49,10 @@ STYLE = """<style>
 .cellkit-panel .widget-toggle-buttons { width: auto; height: auto; flex-wrap: wrap }
 .cellkit-panel .widget-toggle-buttons .jupyter-button { width: auto }
 .cellkit-panel .jupyter-button.mod-active { outline: 2px solid currentColor; outline-offset: -2px }
+@media (max-width: 1000px) {
+  .cellkit-panel .widget-html p { min-height: 4.2em; line-height: 1.3 }
+  .cellkit-panel .cellkit-row > * { margin-top: 0; margin-bottom: 0 }
+}
 @media (forced-colors: active) {
   .cellkit-panel .jupyter-button { border: 1px solid ButtonText }
   .cellkit-panel .jupyter-button.mod-active { forced-color-adjust: none; background: Highlight; color: HighlightText }
