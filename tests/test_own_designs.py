@@ -145,6 +145,39 @@ def test_lessons_run_on_it(name, played, tmp_path, request):
     assert not [text for text in said if re.search(r"\bnan\b|^UNFIT", text, re.MULTILINE)]
 
 
+# what cannot be built says so in its row, and the others go on
+
+FAILING = {
+    "copper does not dissolve": "^(fill salt),1.0,",
+    "no tank, and no copper bought": "^(tank .*|copper crystals),.*",
+}
+LAST = pytest.mark.parametrize("lesson", LESSONS[7:], ids=[path.stem for path in LESSONS[7:]], indirect=True)
+
+
+@LAST
+@pytest.mark.parametrize("name", FAILING)
+def test_what_cannot_be_built_stops_no_other(name, played, tmp_path):
+    """The strong fill is 1.5 mol/L; blank rows are those of a maker who plans neither tank nor copper."""
+    rows = data_path("bench/osier_yard_design.csv").read_text(encoding="utf-8")
+    path = tmp_path / "my_design.csv"
+    changed = re.sub(FAILING[name], r"\1,1.5," if "salt" in FAILING[name] else "", rows, flags=re.MULTILINE)
+    path.write_text(changed, encoding="utf-8")
+    said = run_with(path, played, tmp_path)
+    assert re.search(r"^copper with tank +none: ", "\n".join(said.values()), re.MULTILINE)
+    assert re.search(r"^zinc +(?!none)", "\n".join(said.values()), re.MULTILINE)
+
+
+@pytest.mark.parametrize("lesson", LESSONS[3:5], ids=lambda path: path.stem, indirect=True)
+def test_a_sulfate_that_does_not_dissolve_is_said_and_the_lesson_goes_on(played, tmp_path):
+    path = tmp_path / "my_design.csv"
+    rows = data_path("bench/osier_yard_design.csv").read_text(encoding="utf-8")
+    path.write_text(rows.replace("\nfill salt,1.0,", "\nfill salt,3.0,"), encoding="utf-8")
+    everything = "\n".join(run_with(path, played, tmp_path).values())
+    assert not re.search(r"\bnan\b|^UNFIT", everything, re.MULTILINE)
+    assert re.search("^No copper cell from your list: .* is more than dissolves", everything, re.MULTILINE)
+    assert "No zinc cell" not in everything
+
+
 # logs of one's own: of the whole block or of one cell, of any negative, at one temperature or at several
 
 LOGS = {

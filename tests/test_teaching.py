@@ -681,7 +681,7 @@ def test_cards_are_for_twelve_people_and_faulty_sheets_have_their_fault(printed)
 
 
 def test_the_printed_questions_are_those_of_the_review():
-    ((_, _, rows),) = tables(text(TEACHING / "sheets" / "ten_questions.md"))
+    ((_, _, rows),) = tables(text(TEACHING / "sheets" / "review_questions.md"))
     assert [row[0] for row in rows] == [finding.question for finding in ck.designs.Review(SOUND, "zinc").findings()]
 
 

@@ -282,8 +282,9 @@ class Review:
         return [*found, self._gain()] if self.rebuilt or self.chosen.wrap else found
 
     def _fit(self):
-        tank = int(self.chosen.tank) * self.design["tank volume"]
-        liquid = (self.cell.electrolyte.volume - tank).to("mL")
+        liquid = self.cell.electrolyte.volume.to("mL")
+        if self.chosen.tank:
+            liquid -= self.design["tank volume"]
         because = f"{liquid:.0f~P} of liquid for about {self.free_volume:.0f~P} of room"
         return Finding("Does the liquid fit in?", bool(liquid <= self.free_volume), because)
 

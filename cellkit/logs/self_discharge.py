@@ -9,6 +9,7 @@ import numpy as np
 from cellkit.logs.decay_models import DECAY_MODELS, DecayModel, model_named
 from cellkit.logs.fitting import Fit, FitError, evaluate, fit_curve
 from cellkit.logs.shelf_log import EXAMPLE, PLACE, ShelfLog
+from cellkit.tables.logger_files import DAY
 from cellkit.tables.published import GAS
 from cellkit.units import (
     Constraint,
@@ -111,7 +112,9 @@ class SelfDischargeFit:
                 self.model.time_to(share, *self.draws[:, 1:].T), tails(level), method="inverted_cdf"
             )
             middle = self.model.time_to(share, *self.fit.values[1:])
-        return ShelfTime(share, *(quantity(x, "s -> day") for x in (middle, low, high, self.log.time.max())))
+        until = self.log.time.max()
+        shown = "s -> hour" if until < 4 * DAY else "s -> day"
+        return ShelfTime(share, *(quantity(x, shown) for x in (middle, low, high, until)))
 
     def _outlier(self):
         """What one row far off the curve does to the rate, in words; empty where there is none."""

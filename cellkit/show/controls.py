@@ -49,6 +49,10 @@ STYLE = """<style>
 .cellkit-panel .widget-toggle-buttons { width: auto; height: auto; flex-wrap: wrap }
 .cellkit-panel .widget-toggle-buttons .jupyter-button { width: auto }
 .cellkit-panel .jupyter-button.mod-active { outline: 2px solid currentColor; outline-offset: -2px }
+@media (max-width: 1000px) {
+  .cellkit-panel .widget-html p { min-height: 4.2em; line-height: 1.3 }
+  .cellkit-panel .cellkit-row > * { margin-top: 0; margin-bottom: 0 }
+}
 @media (forced-colors: active) {
   .cellkit-panel .jupyter-button { border: 1px solid ButtonText }
   .cellkit-panel .jupyter-button.mod-active { forced-color-adjust: none; background: Highlight; color: HighlightText }
@@ -126,9 +130,9 @@ def _buttons(options):
     return widgets.ToggleButtons(options=options, style={"button_width": "auto"})
 
 
-def _constructions(design):
-    """Buttons of the constructions for which a list has all rows; the first rebuild is chosen."""
-    keys = [key for key in CONSTRUCTIONS if _listed(design, key)]
+def _constructions(design, known):
+    """Buttons of the constructions that are ``known`` of a design; the first rebuild is chosen."""
+    keys = [key for key in CONSTRUCTIONS if known(design, key)]
     buttons = _buttons([(CONSTRUCTIONS[key].name, key) for key in keys])
     buttons.value = next((key for key in keys if CONSTRUCTIONS[key].metal), keys[0])
     return buttons
@@ -150,8 +154,9 @@ def frame(png, sentence):
 
 
 def _code_cell():
-    """The id of the code cell that is being run, where the front end tells it."""
-    return (getattr(get_ipython(), "parent_header", None) or {}).get("metadata", {}).get("cellId")
+    """The id of the code cell that is being run, where there is a kernel and the front end tells it."""
+    kernel = getattr(get_ipython(), "kernel", None)
+    return kernel and kernel.get_parent().get("metadata", {}).get("cellId")
 
 
 def _close(widget):
@@ -408,7 +413,8 @@ class LoadPanel(Live):
             "current": Slider("Current", "mA", 0, 20 * mine, mine / 20, mine),
             "depth": Slider("Depth of discharge", "percent", 1, 99, 1, 50),
         }
-        choice, self._currents = _constructions(design), np.linspace(0, 0.02 * mine, 61)
+        choice = _constructions(design, lambda design, key: not design.refused(key))
+        self._currents = np.linspace(0, 0.02 * mine, 61)
         most = np.max([self._lost(self._at(key, self._currents[-1], 0.5)) for _, key in choice.options], axis=0)
         figure, (upper, lower) = canvas(2, left=0.2, right=0.95, top=0.97, bottom=0.13, hspace=0.5)
         self._layers = [upper.add_collection(PolyCollection([np.zeros((3, 2))], linewidth=0.3)) for _ in self.PARTS]
@@ -689,7 +695,7 @@ class DesignMap(Live):
         self._mine = ax.plot([], [], "o", color="black", markerfacecolor="white", markersize=8, clip_on=False)[0]
         self._names = [ax.text(np.nan, np.nan, "", ha="center", va="center", fontsize=9) for _ in range(6)]
         moving = [self._image, self._key, self._borders, self._even, self._mine, *self._names]
-        super().__init__(figure, moving, _constructions(design))
+        super().__init__(figure, moving, _constructions(design, _listed))
 
     def _canvas(self):
         figure, ax = canvas(left=0.1, right=0.83, top=0.97, bottom=0.14)
@@ -762,15 +768,9 @@ class DesignMap(Live):
 
     def _here(self, name, design):
         """Mark the design itself; its Wh/kg in words."""
-        lead = CONSTRUCTIONS[name].metal is None
-        cell = Design.cell.si(design, name)
-        filled = (
-            Electrolyte.volume.si(cell.electrolyte)
-            if lead
-            else design.planned("fill volume", CONSTRUCTIONS[name].metal)
-        )
-        volume = 1e6 * filled
-        self._mine.set_data([volume], [1e3 * design.values["positive plates"] / design.block.cells])
+        cell, metal = Design.cell.si(design, name), CONSTRUCTIONS[name].metal
+        filled = design.planned("fill volume", metal) if metal else Electrolyte.volume.si(cell.electrolyte)
+        self._mine.set_data([1e6 * filled], [1e3 * design.values["positive plates"] / design.block.cells])
         energy = Cell.specific_energy.si(cell, "block") / 3600
         if np.isnan(energy):
             return "The design itself has no such solution."

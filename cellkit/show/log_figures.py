@@ -87,10 +87,9 @@ def shelf_measurements(*logs):
         scale, unit = _unit(log) if len({_unit(each) for each in logs}) == 1 else (100 / log.capacity.max(), "%")
         colour, shown = look(log.negative)["color"], log.capacity * scale
         ax.plot(log.time / DAY, shown, marker, color=colour, alpha=0.7, markersize=5, linestyle="none")
-        last = np.argmax(log.time - shown)
-        ax.annotate(
-            log.cell, (log.time[last] / DAY, shown[last]), (-4, 7), textcoords="offset points", color=colour, ha="right"
-        )
+        last, early = np.argmax(log.time - shown), log.time.max() < 0.4 * max(each.time.max() for each in logs)
+        place = {"xytext": (7, -3), "ha": "left"} if early else {"xytext": (-4, 7), "ha": "right"}
+        ax.annotate(log.cell, (log.time[last] / DAY, shown[last]), textcoords="offset points", color=colour, **place)
         words.append(
             f"{log.cell} at {log.places}: from {shown.max():.0f} down to {shown.min():.0f} {unit} "
             f"in {log.time.max() / DAY:.3g} days"
@@ -109,7 +108,8 @@ def self_discharge_curves(*fits, left=None):
     figure, ax = canvas(left=0.11, right=0.97, top=0.97, bottom=0.14)
     shelves = [fit.shelf_time(left) for fit in fits] if left else []
     measured = [fit.log.time.max() / DAY for fit in fits]
-    until = 1.08 * max([0, *(shelf.high.m for shelf in shelves if np.isfinite(shelf.high.m))])
+    ends = [shelf.high.m_as("day") for shelf in shelves]
+    until = 1.08 * max([0, *(day for day in ends if np.isfinite(day))])
     end = max([until, *measured])
     words = []
     for n, (fit, style) in enumerate(zip(fits, looks(fit.log.negative for fit in fits), strict=True)):
@@ -140,7 +140,8 @@ def self_discharge_curves(*fits, left=None):
         ax.axhline(100 * left, color=INK, linewidth=0.8)
         ax.text(0.5, 100 * left - 1, f"{left:.0%} left", va="top", fontsize=9)
         for fit, shelf in zip(fits, shelves, strict=True):
-            words.append(f"{fit.model.name}: {left:.0%} left after {shelf.low.m:.0f} to {shelf.high.m:.0f} days")
+            span = f"{shelf.low.m:.0f} to {shelf.high.m:.0f} {shelf.high.units}s"
+            words.append(f"{fit.model.name}: {left:.0%} left after {span}")
     if any(shelf.extrapolates for shelf in shelves):
         known, amber = min(measured), COLOURS["warning"]
         ax.axvspan(known, end, facecolor=amber, alpha=0.15, hatch="//", edgecolor=amber)

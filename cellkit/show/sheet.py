@@ -401,11 +401,10 @@ def _handed_in(review):
     acid, spent = review.pressed_out(), review.spent()
     old, new = (neutralise(liquid) for liquid in (acid, spent))
     keeps = "Felt discharged, under water, lid loose: spent, it still gasses." if review.corrodes else ""
-    return f"""- {_grams(review.design.values["negative plates"])} of lead plates, rinsed, damp, in a bag that can
-        breathe: battery take-back.
-        - Positives, felt and case too, wet. {keeps}
-        - {acid.volume:.0f~P} of old acid, later {spent.volume:.0f~P} of spent electrolyte, rinse water, wipes, gloves:
-        labelled, to the hazardous-waste point.
+    return f"""- {_grams(review.design.values["negative plates"])} of lead plates, and the positives one day, rinsed,
+        damp, in a bag that can breathe: battery take-back.
+        - {acid.volume:.0f~P} of old acid, later {spent.volume:.0f~P} of spent electrolyte, felt, mats, case, rinse
+        water, wipes, gloves: labelled, to the hazardous-waste point. {keeps}
         - To make it neutral: {old.bicarbonate:.0f~P} of baking soda for the old acid, up to
         {new.bicarbonate:.0f~P} for the spent, spoon by spoon in an open bowl, shield on. It foams:
         {old.gas_volume:.0f~P} and {new.gas_volume:.0f~P} of CO₂. {review.chosen.metal.capitalize()} and nickel

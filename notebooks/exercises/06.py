@@ -51,7 +51,7 @@ def label(zinc):
         found.low.to("hour"),
         close=Q_(0.4, "hour"),
         why="A label that takes the poor end is kept by 97 or 98 of 100 such cells, if the curve is right.",
-        hint="ck.logs.fit_self_discharge(...).shelf_time(0.8), and from days to hours.",
+        hint="ck.logs.fit_self_discharge(...).shelf_time(0.8), and then its poorer end.",
         slips={
             "That is the middle: half of such labels promise too much.": found.time.to("hour"),
             "That is the generous end. Hardly any cell would keep it.": found.high.to("hour"),
@@ -99,7 +99,7 @@ def how_much_air(total, cells):
     return Exercise(
         right.to("L"),
         close=0.05 * right,
-        why="Below that even all of the charge as gas stays under 4 % on average.",
+        why="Only in more air than that does all of the charge as gas stay under 4 %, and only on average.",
         hint="4 % of the air is the gas, so the air is the gas divided by 0.04.",
         slips={
             "That is 4 % of the gas. The gas is to be 4 % of the air.": 0.04 * total,

@@ -29,7 +29,7 @@ SECONDS = 0.2  # what the slow panel takes for a picture
 SLOW = f"""import time, cellkit as ck
 panel = ck.show.energy_panel(ck.designs.read_design("osier_yard_design.csv"))
 quick = panel.look
-panel.look = lambda **values: (time.sleep({SECONDS}), quick(**values))
+panel.look = lambda **values: (time.sleep({SECONDS}), quick(**values))[1]
 panel"""
 
 
@@ -135,7 +135,7 @@ def test_keyboard_moves_picture_words_and_number(panel, slider):
 
 
 def test_boxes_have_names_and_move_the_slider(panel):
-    box = panel.get_by_label("Electrolyte per cell / mL")
+    box = panel.get_by_role("spinbutton", name="Electrolyte per cell / mL")
     handle = panel.locator(lab.SLIDER).nth(2)
     box.fill("60")
     before = panel.evaluate("seen.pictures.length")
@@ -200,7 +200,7 @@ def test_metal_by_keyboard(panel):
 
 
 def test_what_cannot_be_is_said(panel):
-    box = panel.get_by_label("Metal sulfate / mol/L")
+    box = panel.get_by_role("spinbutton", name="Metal sulfate / mol/L")
     for value, words in (("3", "No such cell"), ("1", "This zinc rebuild")):
         before = panel.evaluate("seen.pictures.length")
         box.fill(value)
@@ -236,7 +236,7 @@ def test_panel_in_notebook_7(folder, chromium, artefacts):
     with lab.jupyter_lab(folder, "notebook") as address, lab.opened(chromium, address(WITH_PANEL)) as page:
         watch(page)
         states = [state(page)]
-        page.get_by_label("Plate mass removed per cell / g").focus()
+        page.get_by_role("spinbutton", name="Plate mass removed per cell / g").focus()
         lab.press(page, "ArrowDown", tries=3)
         states.append(state(page))
         page.get_by_role("button", name="zinc", exact=True).focus()

@@ -10,6 +10,7 @@ if lab.chromium() is None:
     pytest.skip("no Chromium on this machine (its path can be given in CHROMIUM)", allow_module_level=True)
 
 from axe_playwright_python.sync_playwright import Axe
+from test_own_designs import OWN, written
 
 import cellkit as ck
 from cellkit import InputError
@@ -71,6 +72,15 @@ def test_one_page_on_paper(opened, name, paper, artefacts):
         pdf, pages = printed(opened(sheet), PAPERS[paper])
         assert pages == 1, odd
     (artefacts / f"sheet_{name}_{paper}.pdf".replace(" ", "_")).write_bytes(pdf)
+
+
+@pytest.mark.parametrize("own", OWN)
+def test_one_page_for_designs_unlike_the_example(opened, own, tmp_path):
+    design = ck.designs.read_design(written(own, tmp_path))
+    for name in ck.designs.CONSTRUCTIONS:
+        page = opened(build_sheet(design, name, "W" * LONGEST))
+        assert {paper: printed(page, size)[1] for paper, size in PAPERS.items()} == dict.fromkeys(PAPERS, 1), name
+        page.close()
 
 
 def test_the_test_sees_a_second_page(opened):
