@@ -200,7 +200,7 @@ def checked(values, where):
         raise InputError(
             f"{where}: the parts ({parts}) add up to {(whole - gap) * 1000:.0f} g, the whole block weighs "
             f"{whole * 1000:.0f} g. Weigh again what looks wrong; a loss of up to {MISSING_MASS:.0%} is accepted."
-            f"{'' if 0.01 < whole / (whole - gap) < 100 else ' Are grams written as kilograms?'}"
+            f"{'' if 0.01 * (whole - gap) < whole < 100 * (whole - gap) else ' Are grams written as kilograms?'}"
         )
     if (used := Block.utilisation.si(block)) < LEAST_USED:
         weighs, holds = quantity(whole, "kg -> g"), quantity(values["capacity"], "C -> Ah")

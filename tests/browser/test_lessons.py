@@ -71,26 +71,6 @@ def test_lesson_runs_top_to_bottom(ran):
     assert accessibility.faults(ran)[0] == []
 
 
-def test_sentence_and_controls_are_seen_together_at_200_percent(ran, artefacts):
-    """A screen of 1366 × 768 enlarged twice, file list closed: what moves and what is moved need no scrolling."""
-    if "live control" not in (lab.NOTEBOOKS / ran.lesson).read_text(encoding="utf-8"):
-        pytest.skip("no live control in this lesson")
-    ran.set_viewport_size({"width": 683, "height": 384})
-    ran.evaluate("jupyterapp.commands.execute('application:toggle-left-area')")
-    ran.wait_for_function("jupyterapp.shell.currentWidget.content.widgets.every(cell => !cell.isPlaceholder())")
-    ran.wait_for_selector(lab.PICTURE, state="attached")
-    ran.locator(".jp-Notebook .widget-html p").evaluate("sentence => sentence.scrollIntoView()")
-    ran.screenshot(path=artefacts / f"{Path(ran.lesson).stem}_200_percent.png")
-    sentence, last = (
-        ran.locator(f".jp-Notebook {what}").last.bounding_box() for what in (".widget-html p", ".noUi-handle")
-    )
-    seen = ran.locator(".jp-NotebookPanel-notebook").bounding_box()["height"]
-    assert last["y"] + last["height"] - sentence["y"] < seen
-    cut = "e => e.scrollHeight > e.clientHeight || e.scrollWidth > e.clientWidth"
-    assert not ran.locator(".jp-Notebook .widget-html p").evaluate(cut)
-    assert min(track.bounding_box()["width"] for track in ran.locator(".jp-Notebook .noUi-target").all()) > 100
-
-
 def watch(page):
     """Run the notebook of a page, bring its panel into view and start to watch the picture."""
     lab.run_all(page)
@@ -218,6 +198,32 @@ def test_never_blank_and_never_moving(panel):
         assert panel.locator(lab.PICTURE).bounding_box() == place
     assert panel.evaluate("seen.frames") > 100
     assert panel.evaluate("seen.blank") == 0
+
+
+PANELS = [lesson for lesson in LESSONS if "live control" in (lab.NOTEBOOKS / lesson).read_text(encoding="utf-8")]
+
+
+@pytest.mark.parametrize("lesson", PANELS)
+def test_sentence_and_controls_are_seen_together_at_200_percent(server, chromium, artefacts, lesson):
+    """A screen of 1366 × 768 enlarged twice, file list closed: what moves and what is moved need no scrolling."""
+    screen = {"viewport": {"width": 683, "height": 384}, "device_scale_factor": 2}
+    with lab.opened(chromium, server(lesson), **screen) as page:
+        page.evaluate("jupyterapp.commands.execute('application:toggle-left-area')")
+        lab.run_all(page)
+        page.wait_for_function("jupyterapp.shell.currentWidget.content.widgets.every(cell => !cell.isPlaceholder())")
+        page.wait_for_selector(lab.PICTURE, state="attached")
+        page.locator(".jp-Notebook .widget-html p").evaluate("sentence => sentence.scrollIntoView()")
+        page.screenshot(path=artefacts / f"{Path(lesson).stem}_200_percent.png")
+        sentence, last = (
+            page.locator(f".jp-Notebook {what}").last.bounding_box() for what in (".widget-html p", ".noUi-handle")
+        )
+        assert (
+            last["y"] + last["height"] - sentence["y"]
+            < page.locator(".jp-NotebookPanel-notebook").bounding_box()["height"]
+        )
+        cut = "e => e.scrollHeight > e.clientHeight || e.scrollWidth > e.clientWidth"
+        assert not page.locator(".jp-Notebook .widget-html p").evaluate(cut)
+        assert min(track.bounding_box()["width"] for track in page.locator(".jp-Notebook .noUi-target").all()) > 100
 
 
 def test_tracks_and_the_chosen_button_are_seen_in_forced_colours(panel, artefacts):
