@@ -275,19 +275,19 @@ def test_repeated_times_are_said_and_add_nothing(read):
 
 
 def test_sign_is_said_and_never_guessed(read):
-    assert "discharge as positive current (told by 100% of 1 steps" in str(read(CLEAN))
+    assert "discharge as positive current\n  (told by 100 % of 1 steps" in str(read(CLEAN))
     turned = [row.replace("0.5", "-0.5") for row in CLEAN]
     log = read(turned)
-    assert "discharge as negative current (told by" in str(log)
+    assert "discharge as negative current\n  (told by" in str(log)
     assert si(log.charge_out) == pytest.approx(CHARGE)
     assert "(as you said)" in str(read(turned, discharge="negative"))
     steady = ["0,1.3,0.5", "10,1.2,0.5", "20,1.1,0.5"]
     with pytest.raises(InputError, match=r"no step of the current agree\. Say discharge='positive' or 'negative'"):
         read(steady)
     assert si(read(steady, discharge="negative").charge_in) == pytest.approx(10)
-    with pytest.raises(InputError, match=r"50% of 2 steps of the current agree\. Say discharge="):
+    with pytest.raises(InputError, match=r"50 % of 2 steps of the current agree\. Say discharge="):
         read([*CLEAN, "40,1.1,0", "50,1.1,0"])
-    with pytest.raises(InputError, match=r"discharge='positive' contradicts 100% of 1 steps.*Leave discharge out"):
+    with pytest.raises(InputError, match=r"discharge='positive' contradicts 100 % of 1 steps.*Leave discharge out"):
         read(turned, discharge="positive")
     with pytest.raises(InputError, match=r"discharge is 'down'; allowed are 'positive', 'negative', None"):
         read(CLEAN, discharge="down")

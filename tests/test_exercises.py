@@ -11,6 +11,7 @@ import pytest
 
 import cellkit as ck
 from cellkit import Q_
+from cellkit.logs.self_discharge import Estimate
 from cellkit.show import Exercise, Exercises
 
 VOLTS = Exercise(Q_(0.340, "V"), Q_(10, "mV"), "It is so.", "Look up.", {"That is the other shelf.": Q_(-760, "mV")})
@@ -74,6 +75,13 @@ def test_a_bare_percent_is_told_alike_wherever_a_share_is_asked(right):
     assert share.judge("79").words == share.judge(79).words
     assert share.judge(0.79).solved
     assert share.judge("79 %").solved
+    told = share.judge(Q_(0.79, "percent")).words
+    assert ("0.79 of one hundredth" in told) == (f"{Q_(right).units}" == "percent")
+
+
+def test_an_estimate_is_an_answer():
+    rate = Estimate(Q_(3, "percent/day"), Q_(2, "percent/day"), Q_(4, "percent/day"))
+    assert Exercise(Q_(3, "percent/day"), Q_(0.1, "percent/day")).judge(rate).solved
 
 
 @pytest.mark.parametrize(
@@ -137,7 +145,10 @@ def test_a_word_to_choose():
         (1.5, 1.52, "Your guess: 1.52. Here it is 1.5, very near. So it is."),
         (Q_(118, "mV"), Q_(-30, "mV"), "Your guess: -30 mV. Here it is 118 mV, the other way. So it is."),
         (Q_(2, "percent"), 0, "Your guess: 0. Here it is 2 %, more than nothing. So it is."),
-        (Q_(2, "percent"), "much", "A guess could be a plain number."),
+        (Q_(2, "percent"), "much", 'A guess could be a number with a unit, such as Q_(1, "percent").'),
+        (Q_(2, "percent"), 10, 'Percent is a unit here: write Q_(10, "percent").'),
+        (Q_(2, "percent"), 0.1, "Your guess: 0.1. Here it is 2 %, 1/5 of that. So it is."),
+        (Q_(2.941, "L"), Q_(1, "cm^3"), "Your guess: 1 cm³. Here it is 2.94 L, 2,941 times as much. So it is."),
         (Q_(25, "Wh/kg"), 25, 'A guess could be a number with a unit, such as Q_(1, "Wh/kg").'),
         ("zinc", "Zinc", 'As you guessed: "zinc". So it is.'),
         ("zinc", "lead", 'You guessed "lead"; the answer here is "zinc". So it is.'),

@@ -231,13 +231,13 @@ REFUSED = {
     ),
     "unsigned without states": (
         plain(TUI, amperes=np.abs(AMPERES)),
-        r"50% of 4 steps of the current agree.*are all currents written positive\? Then a column 'state'",
+        r"50 % of 4 steps of the current agree.*are all currents written positive\? Then a column 'state'",
     ),
     "unsigned with odd states": (
         text(
             ["t/s", "U/V", "I/A", "State"], SECONDS, VOLTS, np.abs(AMPERES), ["Run" if i else "Rest" for i in AMPERES]
         ),
-        r"50% of 4 steps of the current agree",
+        r"50 % of 4 steps of the current agree",
     ),
     "states the wrong way round": (
         text(

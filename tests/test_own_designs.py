@@ -268,7 +268,7 @@ def test_a_shelf_log_of_ones_own_runs_the_whole_lesson(name, played, tmp_path):
     said = run_with(logged(name, tmp_path), played, tmp_path)
     everything = "\n".join(said.values())
     assert not re.search(r"\bnan\b|^UNFIT", everything, re.MULTILINE)
-    assert said["l06-c001"].startswith("mine at 20 °C" if name == "twelve volts" else "mine at 25 °C")
+    assert said["l06-c001"].startswith("mine, at 20 °C" if name == "twelve volts" else "mine, at 25 °C")
     assert ("mine, first order at 10, 20, 30 °C" in said["l06-c024"]) == (name == "twelve volts")
     assert ("zinc, invented, first order" in said["l06-c024"]) == (name != "twelve volts")
     unit = "%" if name == "flooded" else "mAh"

@@ -271,6 +271,9 @@ def test_load_that_leaves_no_volts_is_said(tmp_path):
 
 def test_shelf_panel_is_the_fits_own_answer(warmth):
     panel = ck.show.shelf_panel(warmth)
+    first, box = re.search(r"at (\d+) °C with ([\d.]+) %/d", panel.sentence), panel.boxes["rate"]
+    assert box.description.startswith(f"Rate at {first[1]} °C")
+    assert float(first[2]) == box.value
     log = ck.logs.read_shelf_log("self_discharge_copper.csv")
     for celsius in (5, 25, 35):
         moved(panel, temperature=celsius)

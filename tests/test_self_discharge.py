@@ -627,6 +627,7 @@ def test_forms_that_mean_the_same(written, text):
     np.testing.assert_allclose(sorted(log.time), [0, 7 * DAY, 14 * DAY])
     np.testing.assert_allclose(sorted(log.capacity), [2880, 3240, 3600])
     assert log.temperatures.m == pytest.approx([25])
+    assert "at 25 °C (assumed)" in str(log)
 
 
 @pytest.mark.parametrize(
@@ -687,6 +688,7 @@ def test_closed_ends_are_allowed_in_any_unit(written, unit, ends):
     rows = "".join(f"{t},{day},{1000 - day}\n" for t in ends for day in (0, 5))
     log = ck.logs.read_shelf_log(written(f"temperature_{unit},time_day,capacity_mAh\n{rows}"))
     assert log.temperatures.m == pytest.approx([-20, 60])
+    assert "assumed" not in str(log)
 
 
 def test_error_column_and_percent(written):
@@ -757,7 +759,7 @@ def test_extrapolation_is_marked_in_the_picture_and_only_there():
 def test_pictures_say_their_numbers():
     zinc, copper = (ck.logs.read_shelf_log(f"self_discharge_{cell}.csv") for cell in ("zinc", "copper"))
     at_room = [log.at(Q_(25, "degC")) for log in (zinc, copper)]
-    assert "at 25 °C: from 938 down to 411 mAh in 1.17 days" in ck.show.shelf_measurements(*at_room).sentence
+    assert ", at 25 °C: from 938 down to 411 mAh in 1.17 days" in ck.show.shelf_measurements(*at_room).sentence
     assert "constant leak" in ck.show.residuals(*ck.logs.compare_models(at_room[0]).fits).sentence
     assert (
         "copper, invented: 0.5"

@@ -135,7 +135,7 @@ class SelfDischargeFit:
         ]
 
     def __str__(self):
-        said = [f"{self.log.cell} at {self.log.places}, {self.model.name}: {self.model.words}"]
+        said = [f"{self.log.cell}, at {self.log.places}, {self.model.name}:\n  {self.model.words}"]
         for name in self.model.names:
             found = Estimate(self.value(name), *self.interval(name))
             said.append(f"  {name}: {found}")
@@ -158,7 +158,7 @@ class ShelfTime(namedtuple("ShelfTime", "left time low high measured_until")):
         when = str(Estimate(self.time, self.low, self.high)).replace("inf", "never")
         times = (self.high / self.measured_until).to("").magnitude
         warning = f" BEYOND THE DATA: up to {times:.1f} × the {self.measured_until:.3g~P} measured."
-        return f"{self.left:.0%} is left after {when}.{warning if self.extrapolates else ''}"
+        return f"{100 * self.left:.0f} % is left after {when}.{warning if self.extrapolates else ''}"
 
 
 def _fitted(log, kind, curve, names, begin):
@@ -331,7 +331,7 @@ class ModelComparison:
 
     def __str__(self):
         rows = [f"{name:20} AICc + {gap:.1f}" for name, gap in self.delta_aicc.items()]
-        rows += [f"{name:20} not fitted: {why}" for name, why in self.failures.items()]
+        rows += [f"{name:20} not fitted:\n  {why}" for name, why in self.failures.items()]
         names = [f"'{fitted.model.name}'" for fitted in self.plausible]
         gaps = [gap for gap in self.delta_aicc.values() if gap >= 2]
         if np.isinf(self.best.fit.aicc):

@@ -89,6 +89,7 @@ class ShelfLog:
     error_dof: float = np.inf
     unit: str = "mAh"
     rows: np.ndarray | None = None  # of the file
+    noted: bool = True  # whether the log has temperatures of its own
     negative: str = ""  # ``"lead"``, the metal, or not known; it gives the cell its colour
 
     @property
@@ -99,7 +100,7 @@ class ShelfLog:
     @property
     def places(self):
         """The temperatures in words."""
-        return ", ".join(f"{t:.3g}" for t in self.temperatures.magnitude) + " °C"
+        return ", ".join(f"{t:.3g}" for t in self.temperatures.magnitude) + " °C" + ("" if self.noted else " (assumed)")
 
     def at(self, temperature):
         """The part of the log at one temperature; what is known about the error stays known."""
@@ -136,7 +137,7 @@ def read_shelf_log(name, charge_curve=None, columns=None):
 
     Columns: time and capacity (mAh, Ah or percent) or ``rest_voltage``; if known temperature, ``capacity_error`` or
     ``rest_voltage_error``, and ``cell``. Dates count from the first. Rows with the same time and temperature are
-    repeats; where no error is given they tell it. Without a temperature 25 °C is noted down.
+    repeats; where no error is given they tell it. Without a temperature 25 °C is assumed, and said to be.
 
     ``name``: A file of yours, or the name of one in ``data/bench``. ``charge_curve``: for rest voltages: the arguments
     of :func:`state_of_charge` after the first. ``columns``: titles and units that are not found by themselves, such as
@@ -182,7 +183,8 @@ def read_shelf_log(name, charge_curve=None, columns=None):
         capacity, unit = state_of_charge(Q_(capacity, "V"), *charge_curve).magnitude, "percent"
     measured = data["time"], capacity, data.get("temperature", np.full(size, 298.15))
     known = _error_from_repeats(*measured) if error is None else (error, np.inf)
-    return ShelfLog(str(cells.pop()), *measured, *known, str(read_unit(unit)), table.rows, negative)
+    unit, noted = str(read_unit(unit)), "temperature" in data
+    return ShelfLog(str(cells.pop()), *measured, *known, unit, table.rows, noted, negative)
 
 
 def _in_unit(value, si, shown):

@@ -477,16 +477,17 @@ class ShelfPanel(Live):
 
     def __init__(self, fit):
         self._fit = fit
-        log, self._reference = fit.log, getattr(fit, "reference_temperature", fit.log.temperature[0])
+        log = fit.log
+        near = round(getattr(fit, "reference_temperature", log.temperature[0]) - 273.15)
+        self._reference = near + 273.15  # a place of the slider
         spec = fit.model.spec("rate")
         shown = spec.split("->")[1].strip()
         rate = float(f"{quantity(self._parameters(self._reference)[0, -1], spec).m:.3g}")
         self._rate, step = Q_(rate, shown).to_base_units().m, 10 ** (np.floor(np.log10(rate)) - 2)
-        kept = {"rate": Slider(f"Rate at {self._reference - 273.15:.0f} °C", shown, step, 5 * rate, step, rate)}
+        kept = {"rate": Slider(f"Rate at {near} °C", shown, step, 5 * rate, step, rate)}
         if isinstance(fit, ArrheniusFit):
             low, high = (round(end - 273.15) for end in (log.temperature.min() - 5, log.temperature.max() + 5))
-            here = round(self._reference - 273.15)
-            kept["temperature"] = Slider("Temperature", "degC", low, high, 1, here)
+            kept["temperature"] = Slider("Temperature", "degC", low, high, 1, near)
         self.sliders = kept | {"share": Slider("Share that is to be left", "percent", 5, 99, 1, 80)}
         slowest = self._parameters(log.temperature.min())[0, 1:]
         end = fit.model.time_to(0.6, *slowest)
@@ -519,7 +520,7 @@ class ShelfPanel(Live):
     def look(self, rate, share, temperature=None):
         """Sentence and picture for these values."""
         fit, kelvin = self._fit, self._reference if temperature is None else temperature
-        rows, times = self._parameters(kelvin), np.linspace(0, self._end, 60)
+        rows, times = self._parameters(kelvin), self._end * np.linspace(0, 1, 60) ** 2  # close where the curve is steep
         rows[:, fit.model.first_rate :] *= rate / self._rate
         with np.errstate(all="ignore"):
             left = fit.model.left(times, *rows[:, 1:, None].swapaxes(0, 1))
@@ -532,11 +533,12 @@ class ShelfPanel(Live):
         at = min(found.time.m, x[-1])
         self._goal.set_data([0, at, at], [100 * share, 100 * share, 0])
         far = at > 0.7 * x[-1]
-        text = f" {share:.0%} left after {found.time:.3g~P} " if np.isfinite(found.time.m) else f" {share:.0%}: never "
-        self._label.set(text=text, position=(at, 100 * share), ha="right" if far else "left")
+        until = f"left after {found.time:.3g~P} " if np.isfinite(found.time.m) else "never "
+        self._label.set(text=f" {100 * share:.0f} % {until}", position=(at, 100 * share), ha="right" if far else "left")
         known = temperature is None or not fit.extrapolates(quantity(temperature, "K"))
+        place = fit.log.places if temperature is None else f"{kelvin - 273.15:.0f} °C"
         return (
-            f"{fit.log.cell}, {fit.model.name}, at {kelvin - 273.15:.0f} °C with "
+            f"{fit.log.cell}, {fit.model.name}, at {place} with "
             f"{quantity(rows[0, -1], fit.model.spec('rate')):.3g~P}: {found}"
             + ("" if known else " No shelf of the log was so cold or so warm.")
             + ("" if rate == self._rate else " The rate is the slider's, its uncertainty the log's.")
@@ -552,7 +554,7 @@ def shelf_panel(fit):
 
     >>> from cellkit.logs import fit_arrhenius, read_shelf_log
     >>> shelf_panel(fit_arrhenius(read_shelf_log("self_discharge_copper.csv"))).sentence.split(" (")[0]
-    'copper, invented, first order, at 19 °C with 0.965 %/d: 80% is left after 23.1 d'
+    'copper, invented, first order, at 19 °C with 0.965 %/d: 80 % is left after 23.1 d'
     """
     if not isinstance(fit, SelfDischargeFit):
         expect("fit", fit, ArrheniusFit, f"cellkit.logs.fit_arrhenius({SHELF_LOG})")

@@ -73,6 +73,8 @@ class Exercise:
         answer = _si_number(guess, right)
         if answer is None or not math.isfinite(answer):
             return f"A guess could be {_example(right)}."
+        if _in_percent(right) and not isinstance(guess, Q_ | str) and abs(answer) > 1:
+            return _percent_is_a_unit(answer)
         value = right.to_base_units().magnitude
         if not math.isfinite(value):
             return "Here comes no number to compare a guess with."
@@ -93,7 +95,9 @@ class Exercise:
         if abs(answer - value) <= near:
             return True, "Yes."
         if unit.dimensionless and abs(answer / 100 - value) <= near:
-            return False, f'Percent is a unit here: write Q_({answer:g}, "percent").'
+            return False, _percent_is_a_unit(answer)
+        if _in_percent(right) and abs(answer * 100 - value) <= near:
+            return False, f'That is {100 * answer:.3g} of one hundredth: leave "percent" out, or multiply by 100.'
         for words, slip in self.slips.items():
             slip = Q_(slip).to(unit).magnitude
             within = near * min(1, 10 * abs(slip / value) if value else 1)
@@ -132,6 +136,7 @@ def _si_number(mine, right):
     try:
         if isinstance(mine, str):
             mine = read_quantity(mine)
+        mine = getattr(mine, "value", mine)  # an estimate that is given with its interval
         if isinstance(mine, bool):
             return None
         return float(Q_(mine).to(right.to_base_units().units).magnitude)
@@ -153,7 +158,7 @@ def _distance(answer, value):
     if 0.5 < times < 2:
         return f"{abs(times - 1) * 100:.0f} % {'more' if times > 1 else 'less'}"
     if times >= 2:
-        return f"{times:.3g} times as much"
+        return f"{_few_digits(Q_(times))} times as much"
     return f"{_PARTS.get(round(1 / times), f'1/{1 / times:.0f}')} of that"
 
 
@@ -168,8 +173,17 @@ def _typed(right):
     return f'Q_(1, "{right.units:~C}")'.replace("%", "percent").replace("Ω", "ohm")
 
 
+def _in_percent(right):
+    return f"{right.units}" == "percent"
+
+
+def _percent_is_a_unit(answer):
+    return f'Percent is a unit here: write Q_({answer:g}, "percent").'
+
+
 def _example(right):
-    return "a plain number" if right.dimensionless else f"a number with a unit, such as {_typed(right)}"
+    plain = right.dimensionless and not _in_percent(right)
+    return "a plain number" if plain else f"a number with a unit, such as {_typed(right)}"
 
 
 def _about_unit(mine, right):

@@ -91,7 +91,7 @@ def shelf_measurements(*logs):
         place = {"xytext": (7, -3), "ha": "left"} if early else {"xytext": (-4, 7), "ha": "right"}
         ax.annotate(log.cell, (log.time[last] / DAY, shown[last]), textcoords="offset points", color=colour, **place)
         words.append(
-            f"{log.cell} at {log.places}: from {shown.max():.0f} down to {shown.min():.0f} {unit} "
+            f"{log.cell}, at {log.places}: from {shown.max():.0f} down to {shown.min():.0f} {unit} "
             f"in {log.time.max() / DAY:.3g} days"
         )
     ax.set(xlabel="Time on the shelf / day", ylabel=f"Capacity left / {unit}", xlim=(-1, None), ylim=(0, None))
@@ -138,10 +138,10 @@ def self_discharge_curves(*fits, left=None):
     )
     if left:
         ax.axhline(100 * left, color=INK, linewidth=0.8)
-        ax.text(0.5, 100 * left - 1, f"{left:.0%} left", va="top", fontsize=9)
+        ax.text(0.5, 100 * left - 1, f"{100 * left:.0f} % left", va="top", fontsize=9)
         for fit, shelf in zip(fits, shelves, strict=True):
             span = f"{shelf.low.m:.0f} to {shelf.high.m:.0f} {shelf.high.units}s"
-            words.append(f"{fit.model.name}: {left:.0%} left after {span}")
+            words.append(f"{fit.model.name}: {100 * left:.0f} % left after {span}")
     if any(shelf.extrapolates for shelf in shelves):
         known, amber = min(measured), COLOURS["warning"]
         ax.axvspan(known, end, facecolor=amber, alpha=0.15, hatch="//", edgecolor=amber)
@@ -165,9 +165,9 @@ def residuals(*fits):
         ax.set_title(fit.model.name, fontsize=10, loc="left")
         ax.set(ylim=(-top, top))
         ax.tick_params(labelbottom=fit is fits[-1])
-        inside = np.mean(np.abs(gap) <= error)
+        inside = 100 * np.mean(np.abs(gap) <= error)
         words.append(
-            f"{fit.model.name}: {inside:.0%} within ± {error:.3g} {unit}, the worst {np.abs(gap).max():.3g} {unit}"
+            f"{fit.model.name}: {inside:.0f} % within ± {error:.3g} {unit}, the worst {np.abs(gap).max():.3g} {unit}"
         )
     np.atleast_1d(axes)[-1].set_xlabel("Time on the shelf / day")
     figure.supylabel(f"Residual / {unit}", fontsize=10)
@@ -216,7 +216,7 @@ def histograms(estimates, truth, label):
         ax.hist(values, edges, color=COLOURS["zinc"])
         ax.axvline(truth, color=INK, linestyle="--")
         ax.set_title(name, fontsize=10, loc="left")
-        ax.set(ylabel="Logs / 1", xlim=(edges[0], edges[-1]))
+        ax.set(ylabel="Number of logs", xlim=(edges[0], edges[-1]))
         low, high = np.quantile(values, [0.025, 0.975])
         words.append(f"{name}: on average {np.mean(values):.2f}, 95 % of them between {low:.2f} and {high:.2f}")
     axes[-1].set_xlabel(label)
