@@ -177,17 +177,20 @@ def _in_percent(right):
     return f"{right.units}" == "percent"
 
 
+def _is_plain(right):
+    return right.dimensionless and not _in_percent(right)
+
+
 def _percent_is_a_unit(answer):
     return f'Percent is a unit here: write Q_({answer:g}, "percent").'
 
 
 def _example(right):
-    plain = right.dimensionless and not _in_percent(right)
-    return "a plain number" if plain else f"a number with a unit, such as {_typed(right)}"
+    return "a plain number" if _is_plain(right) else f"a number with a unit, such as {_typed(right)}"
 
 
 def _about_unit(mine, right):
-    if isinstance(mine, Q_) and not right.dimensionless:
+    if isinstance(mine, Q_) and not _is_plain(right):
         return f"Look at the unit: {mine.units:~P} does not fit. What is asked for has one such as {_typed(right)}."
     return f"It needs {_example(right)}."
 

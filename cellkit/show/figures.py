@@ -108,7 +108,7 @@ class Picture:
         if pyplot := sys.modules.get("matplotlib.pyplot"):
             pyplot.close(self.figure)
         data, metadata = self.bundle()
-        print(textwrap.fill(self.sentence, 100))
+        print(textwrap.fill(self.sentence.replace(" %", "\N{NO-BREAK SPACE}%"), 100).replace("\N{NO-BREAK SPACE}", " "))
         display(data, raw=True, metadata=metadata)
 
 

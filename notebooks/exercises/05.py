@@ -29,6 +29,8 @@ def energy_back():
             "That counts the electrons. Each of them also came back at fewer volts.": charge,
             "That counts the volts. Some electrons did not come back at all.": volts,
             "Upside down: what came out stands above.": 1 / right,
+            "Both shares are of one whole, so they multiply and do not add up.": charge + volts,
+            "That is what was lost on the way. How much came back?": 1 - right,
         },
     )
 
@@ -68,6 +70,7 @@ def twice_the_current(explained, missing):
         slips={
             "That is at the old current. The ohms stay, the amperes double.": Q_(explained, "mV"),
             "You doubled all that is missing. Asked is the part that I·R explains.": Q_(2 * missing, "mV"),
+            "That is all that is missing, at the old current. Only the part of I·R doubles.": Q_(missing, "mV"),
         },
     )
 
@@ -179,8 +182,11 @@ WRONG = [
     ("energy back", 'Q_(90, "percent")', "That counts the electrons"),
     ("energy back", 'Q_(88, "percent")', "That counts the volts"),
     ("energy back", 'Q_(126, "percent")', "Upside down"),
+    ("energy back", 'Q_(178, "percent")', "Both shares are of one whole"),
+    ("energy back", 'Q_(20.8, "percent")', "That is what was lost"),
+    ("energy back", 'Q_(0.792, "percent")', "That is 0.792 of one hundredth"),
     ("energy back", "79.2", "Percent is a unit here"),
-    ("energy back", 'Q_(0.792, "Wh")', "It needs a plain number"),
+    ("energy back", 'Q_(0.792, "Wh")', "Look at the unit"),
     ("too good", '"sign"', "Mixed up, more went in"),
     ("too good", '"Meter"', "A meter that reads high"),
     ("too good", '"chemistry"', "Choose one of: meter, sign, start"),
@@ -191,6 +197,7 @@ WRONG = [
     ("load off", "150", 'It needs a number with a unit, such as Q_(1, "mohm").'),
     ("twice the current", 'Q_(50, "mV")', "That is at the old current"),
     ("twice the current", 'Q_(2 * 91, "mV")', "You doubled all that is missing"),
+    ("twice the current", 'Q_(91, "mV")', "That is all that is missing"),
     ("twice the current", 'Q_(100, "V")', "The size is far off"),
     ("mistake", 'Q_(2100, "Ah")', "That is what cellkit believes"),
     ("mistake", 'Q_(0.3, "Ah")', "That is the current alone"),

@@ -24,8 +24,8 @@ def two_cells():
         "open",
         why="The interval holds 1 and also 1.9, so the measurement has not decided.",
         slips={
-            "One lies inside the interval: noise alone could do that.": "different",
-            "So does 1.9: one may fade nearly twice as fast. Not seen is not nothing.": "same",
+            "1 lies inside the interval, so noise alone could make this difference.": "different",
+            "1.9 lies inside the interval too: one may lose its charge nearly twice as fast.": "same",
         },
     )
 
@@ -47,13 +47,16 @@ def winter(by_heat):
 def label(zinc):
     found = ck.logs.fit_self_discharge(zinc.at(Q_(15, "degC"))).shelf_time(0.8)
     warmer = ck.logs.fit_self_discharge(zinc.at(Q_(25, "degC"))).shelf_time(0.8)
+    low = found.low.m_as("hour")
+    whole = np.floor(low)  # a label may be rounded down
     return Exercise(
-        found.low.to("hour"),
-        close=Q_(0.4, "hour"),
+        Q_((low + whole) / 2, "hour"),
+        close=Q_((low - whole) / 2 + 0.05, "hour"),
         why="A label that takes the poor end is kept by 97 or 98 of 100 such cells, if the curve is right.",
         hint="ck.logs.fit_self_discharge(...).shelf_time(0.8), and then its poorer end.",
         slips={
             "That is the middle: half of such labels promise too much.": found.time.to("hour"),
+            "Rounded up, it promises more than the poor end. A label is rounded down.": Q_(whole + 1, "hour"),
             "That is the generous end. Hardly any cell would keep it.": found.high.to("hour"),
             "That is at 25 °C. The shelf is colder.": warmer.low.to("hour"),
         },
@@ -70,23 +73,28 @@ def mistake():
         slips={
             "That is your friend's: it takes 3 % of the full charge each hour, not of what is left.": Q_(40, "percent"),
             "That is what has gone. What is left?": 1 - right,
+            "That is what your friend says has gone. What is really left?": Q_(60, "percent"),
         },
     )
 
 
 def plan_a_stand():
-    def width(span):
-        when, rate = Q_(np.linspace(0, span, 8), "day"), Q_(2, "percent/day")
-        return ck.logs.relative_half_width("first order", when, Q_(1, "percent"), rate=rate).m_as("")
+    def enough(discharges):
+        """The shortest span [day] that so many discharges need."""
+        low, high = 5.0, 40.0
+        while high - low > 0.01:
+            middle = (low + high) / 2
+            when, rate = Q_(np.linspace(0, middle, discharges), "day"), Q_(2, "percent/day")
+            wide = ck.logs.relative_half_width("first order", when, Q_(1, "percent"), rate=rate).m_as("") > 0.1
+            low, high = (middle, high) if wide else (low, middle)
+        return high
 
-    low, high = 5.0, 40.0
-    while high - low > 0.05:
-        low, high = ((low + high) / 2, high) if width((low + high) / 2) > 0.1 else (low, (low + high) / 2)
+    eight, seven = enough(8), enough(7)  # between them eight are just what it takes
     return Exercise(
-        Q_(high, "day"),
-        close=Q_(0.9, "day"),
+        Q_((eight + seven) / 2, "day"),
+        close=Q_((seven - eight) / 2, "day"),
         why="Twice the rate needs about half the time; longer is better still, but asks for patience.",
-        hint="Call ck.logs.plan_measurements with a rate of 2 %/day and spans between 14 and 28 days.",
+        hint="Call ck.logs.plan_measurements with a rate of 2 %/day and spans between 14 and 28 days; it is to say 8.",
         slips={
             "With 14 days it takes ten discharges.": Q_(13.5, "day"),
             "That is plenty: five would do then.": Q_(28, "day"),
@@ -159,12 +167,18 @@ def hydrogen_of_a_charge(total):
     )
 
 
+ALSO_RIGHT = [
+    ("winter", 'by_heat.rate_at(Q_(10, "degC"))'),
+    ("label", 'Q_(15, "hour")'),
+    ("plan a stand", 'Q_(17, "day")'),
+]
+
 WRONG = [
     ("which way", '"constant leak"', "A constant leak that takes 30 mAh"),
     ("which way", '"first order"', "Little is lost"),
     ("which way", '"root"', "Choose one of: constant leak, first order, square root of time"),
-    ("two cells", '"different"', "One lies inside"),
-    ("two cells", '"same"', "So does 1.9"),
+    ("two cells", '"different"', "1 lies inside"),
+    ("two cells", '"same"', "1.9 lies inside"),
     ("winter", 'Q_(70.3, "percent/day")', "That is the rate at 25"),
     ("winter", 'Q_(24.9, "percent/day")', "That is the rule"),
     ("winter", 'Q_(20.7, "percent")', "Look at the unit"),
@@ -172,11 +186,15 @@ WRONG = [
     ("label", 'Q_(0.689, "day")', "That is the middle"),
     ("label", 'Q_(17.7, "hour")', "That is the generous end"),
     ("label", 'Q_(7.6, "hour")', "That is at 25"),
+    ("label", 'Q_(16, "hour")', "Rounded up"),
     ("label", "15.5", "It needs a number with a unit"),
     ("mistake", 'Q_(40, "percent")', "That is your friend's"),
+    ("mistake", 'Q_(60, "percent")', "That is what your friend says"),
+    ("mistake", 'Q_(0.97**20, "percent")', "That is 0.544 of one hundredth"),
     ("mistake", 'Q_(45.6, "percent")', "That is what has gone"),
-    ("mistake", 'Q_(20, "day")', "It needs a plain number"),
+    ("mistake", 'Q_(20, "day")', "Look at the unit"),
     ("plan a stand", 'Q_(14, "day")', "With 14 days"),
+    ("plan a stand", 'Q_(20, "day")', "Near, but not there yet"),
     ("plan a stand", 'Q_(28, "day")', "That is plenty"),
     ("plan a stand", 'Q_(7, "day")', "Not there yet"),
     ("how much air", 'Q_(0.117, "L")', "That is 4 % of the gas"),
