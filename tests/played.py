@@ -147,7 +147,7 @@ class Played(Far):
         self.run([cell for pair in zip(self.once, self.again, strict=True) for cell in pair] + self.later)
 
     def run(self, cells, anew=None):
-        """As :meth:`Far.run`; after others went on ``anew`` the lesson is played once more, so that no order matters."""
+        """As :meth:`Far.run`; after others went on ``anew`` the lesson is played once more, so no order matters."""
         back, self._anew = self._anew and not anew, anew
         if back:
             super().run([copied(cell) for cell in self.stored], anew=self._work)
