@@ -65,7 +65,7 @@ class Exercise:
         if isinstance(self.right, str):
             said, choices = _folded(guess), self._choices()
             if said not in map(_folded, choices):
-                return f"A guess could be one of: {', '.join(choices)}."
+                return 'A guess could be one of: "{}".'.format('", "'.join(choices))
             if said == _folded(self.right):
                 return f'As you guessed: "{self.right}". {self.why}'.strip()
             return f'You guessed "{guess.strip()}"; the answer here is "{self.right}". {self.why}'.strip()
@@ -73,11 +73,11 @@ class Exercise:
         answer = _si_number(guess, right)
         if answer is None or not math.isfinite(answer):
             return f"A guess could be {_example(right)}."
-        if _in_percent(right) and not isinstance(guess, Q_ | str) and abs(answer) > 1:
-            return _percent_is_a_unit(answer)
         value = right.to_base_units().magnitude
         if not math.isfinite(value):
             return "Here comes no number to compare a guess with."
+        if right.dimensionless and abs(answer) >= 1 and value and 1 / 3 < answer / 100 / value < 3:
+            return f"{_percent(answer)} Here it is {_few_digits(right)}. {self.why}".strip()
         yours = guess.strip() if isinstance(guess, str) else _few_digits(Q_(guess))
         return f"Your guess: {yours}. Here it is {_few_digits(right)}, {_distance(answer, value)}. {self.why}".strip()
 
@@ -95,7 +95,7 @@ class Exercise:
         if abs(answer - value) <= near:
             return True, "Yes."
         if unit.dimensionless and abs(answer / 100 - value) <= near:
-            return False, _percent_is_a_unit(answer)
+            return False, _percent(answer)
         if _in_percent(right) and abs(answer * 100 - value) <= near:
             return False, f'That is {100 * answer:.3g} of one hundredth: leave "percent" out, or multiply by 100.'
         for words, slip in self.slips.items():
@@ -144,6 +144,10 @@ def _si_number(mine, right):
         return None
 
 
+def _percent(answer):
+    return f'Percent is a unit here: write Q_({answer:g}, "percent").'
+
+
 def _distance(answer, value):
     """How ``value`` lies to ``answer``, in words."""
     if answer == value:
@@ -159,7 +163,7 @@ def _distance(answer, value):
         return f"{abs(times - 1) * 100:.0f} % {'more' if times > 1 else 'less'}"
     if times >= 2:
         return f"{_few_digits(Q_(times))} times as much"
-    return f"{_PARTS.get(round(1 / times), f'1/{1 / times:.0f}')} of that"
+    return f"{_PARTS.get(round(1 / times), f'1/{1 / times:,.0f}')} of that"
 
 
 def _few_digits(quantity):
@@ -177,20 +181,13 @@ def _in_percent(right):
     return f"{right.units}" == "percent"
 
 
-def _is_plain(right):
-    return right.dimensionless and not _in_percent(right)
-
-
-def _percent_is_a_unit(answer):
-    return f'Percent is a unit here: write Q_({answer:g}, "percent").'
-
-
 def _example(right):
-    return "a plain number" if _is_plain(right) else f"a number with a unit, such as {_typed(right)}"
+    plain = right.dimensionless and not _in_percent(right)
+    return "a plain number" if plain else f"a number with a unit, such as {_typed(right)}"
 
 
 def _about_unit(mine, right):
-    if isinstance(mine, Q_) and not _is_plain(right):
+    if isinstance(mine, Q_) and not mine.unitless and not right.dimensionless:
         return f"Look at the unit: {mine.units:~P} does not fit. What is asked for has one such as {_typed(right)}."
     return f"It needs {_example(right)}."
 

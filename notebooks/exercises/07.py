@@ -186,7 +186,7 @@ def largest_line(costs):
 WRONG = [
     ("on paper", 'Q_(111, "percent")', "That is the best over lead"),
     ("on paper", 'Q_(-10, "percent")', "Look at the sign first"),
-    ("on paper", 'Q_(2.8, "Wh/kg")', "Look at the unit"),
+    ("on paper", 'Q_(2.8, "Wh/kg")', "It needs a number with a unit"),
     ("on paper", 'Q_(18, "percent")', "Not there yet"),
     ("on paper", "11", "Percent is a unit here"),
     ("sulfate", 'Q_(0.05, "mol/L")', "There the metal ions end it"),
