@@ -32,7 +32,6 @@ from cellkit.chemistry import (
     oxygen_limited_current,
     oxygen_overpotential,
     side_reaction,
-    time_to_explosive_limit,
 )
 from cellkit.chemistry.side_reactions import CASES, SURFACES, value
 from cellkit.tables.published import table
@@ -165,12 +164,11 @@ def test_gas_by_the_molar_volume_of_an_ideal_gas():
 def test_bound_by_hand():
     """100 cm² × 200 A/m² = 2 A, with 0.5 A of charging 2.5 A; 2.5/(2 × 96485.33) mol/s × 24.465 L/mol = 1.141 L/h.
 
-    Molar volume at 25 °C and 1 atm: handbook figure, from memory. 4 % of 50 L are 2 L: 1.75 h.
+    Molar volume at 25 °C and 1 atm: handbook figure, from memory.
     """
     bound = hydrogen_upper_bound.si(0.01, 3600.0, 1.0, 1.0, 0.5)
     assert bound.rate * 3.6e6 == pytest.approx(1.141, rel=1e-3)
     assert bound.total * 1000 == pytest.approx(0.4564, rel=1e-3)
-    assert time_to_explosive_limit.si(0.05, bound.rate) / 3600 == pytest.approx(1.752, rel=1e-3)
 
 
 def test_bound_grows_with_acid_and_never_shrinks():

@@ -3,7 +3,6 @@
 import functools
 from collections import namedtuple
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
 
@@ -249,12 +248,8 @@ def run_load(cell, path, end, current=None, power=None, resistance=None, pulse=N
 OHM = positive("ohm", 'Q_(10, "mohm")')
 
 
-class CarbonWrap(NamedTuple):
+class CarbonWrap(namedtuple("CarbonWrap", "mass capacitance resistance")):
     """All the carbon of one cell: its mass, its capacitance, and the resistance on the way from it to the lead."""
-
-    mass: float
-    capacitance: float
-    resistance: float
 
 
 @takes(
@@ -276,11 +271,8 @@ def carbon_wrap(path, carbon):
     return CarbonWrap(mass, path.values["carbon_capacitance"] * mass, path.values["carbon_resistance"] / path.area)
 
 
-class CarbonPulse(NamedTuple):
+class CarbonPulse(namedtuple("CarbonPulse", "share resistance")):
     """Share of a current step that the carbon carries, and the resistance of plate and carbon together."""
-
-    share: float
-    resistance: float
 
 
 @takes(

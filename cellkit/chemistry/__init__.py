@@ -35,7 +35,6 @@ from cellkit.chemistry.side_reactions import (
     oxygen_limited_current,
     oxygen_overpotential,
     side_reaction,
-    time_to_explosive_limit,
     ventilation,
 )
 from cellkit.chemistry.solution import Electrolyte, from_density, from_mass_fraction, from_molality, from_molarity

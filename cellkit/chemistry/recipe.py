@@ -1,7 +1,6 @@
 """What to weigh out: crystals, stock acid and water for an electrolyte, on top of what the cell still holds; soda."""
 
 from collections import namedtuple
-from typing import NamedTuple
 
 import numpy as np
 
@@ -16,12 +15,8 @@ MAKE = "cellkit.chemistry.from_molarity(...)"
 STOCK = Constraint("", "0.37", low=0.0, high=0.6, open_low=True)
 
 
-class Recipe(NamedTuple):
+class Recipe(namedtuple("Recipe", "crystals stock_acid water")):
     """What to weigh out: crystals, stock acid and water."""
-
-    crystals: object
-    stock_acid: object
-    water: object
 
 
 @takes(returns=dict.fromkeys(Recipe._fields, "kg -> g"), purity=PURITY, stock=STOCK)

@@ -3,7 +3,7 @@
 from cellkit.logs.bench_log import BenchLog, read_bench_log
 from cellkit.logs.decay_models import DECAY_MODELS
 from cellkit.logs.fitting import FitError
-from cellkit.logs.pilot import Pilot, pilot_area, read_pilot, simulate_pilot
+from cellkit.logs.pilot import Pilot, pilot_area, read_pilot
 from cellkit.logs.self_discharge import (
     ArrheniusFit,
     SelfDischargeFit,
