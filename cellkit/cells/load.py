@@ -116,11 +116,7 @@ def _volts(state, current):
     return LoadVoltages(rest, *lost, rest - sum(lost))
 
 
-@takes(
-    returns=dict.fromkeys(LoadVoltages._fields, "V"),
-    current=non_negative("A", AMPERE.example),
-    depth=fraction(),
-)
+@takes(returns=dict.fromkeys(LoadVoltages._fields, "V"), current=non_negative("A", AMPERE.example), depth=fraction())
 def voltage_under_load(cell, path, current, depth=0.5):
     """Terminal voltage of a cell, part by part: rest - I Σ R - (R T / α F) Σ asinh(I / 2 I0), as :class:`LoadVoltages`.
 

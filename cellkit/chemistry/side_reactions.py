@@ -199,9 +199,7 @@ def exchange_current_density(loss, negative, acid, salt, temperature=ROOM):
     shown = hydrogen_loss.si(negative, acid, salt, temperature)
     found = np.asarray(loss) * value(f"hydrogen on {negative}") / np.where(shown > 0, shown, np.nan)
     return only_where(
-        shown > 0,
-        found,
-        lambda: f"{negative} lies above hydrogen and makes none here. Try negative='zinc'.",
+        shown > 0, found, lambda: f"{negative} lies above hydrogen and makes none here. Try negative='zinc'."
     )
 
 

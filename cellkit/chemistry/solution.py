@@ -165,11 +165,7 @@ def from_mass_fraction(mass, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
     return _dissolved(solution, np.asarray(acid) + salt < 1, acid, salt, " -> percent")
 
 
-@takes(
-    mass=AMOUNT,
-    reading=Constraint("kg/m^3", 'Q_(1.27, "g/mL")', low=1000.0, high=1300.0),
-    temperature=TEMPERATURE,
-)
+@takes(mass=AMOUNT, reading=Constraint("kg/m^3", 'Q_(1.27, "g/mL")', low=1000.0, high=1300.0), temperature=TEMPERATURE)
 def from_density(mass, reading, temperature=ROOM):
     """Battery acid from its mass and the density that a hydrometer shows; see :func:`from_molarity`."""
     acid, slope = np.zeros(np.broadcast_shapes(np.shape(reading), np.shape(temperature))), 700.0

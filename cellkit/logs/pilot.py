@@ -138,11 +138,7 @@ def read_pilot(name):
     return Pilot(values)
 
 
-@takes(
-    returns="m^2 -> cm^2",
-    resolution=positive("kg", 'Q_(1, "mg")'),
-    loss=positive("A/m^2", 'Q_(0.5, "mA/cm^2")'),
-)
+@takes(returns="m^2 -> cm^2", resolution=positive("kg", 'Q_(1, "mg")'), loss=positive("A/m^2", 'Q_(0.5, "mA/cm^2")'))
 def pilot_area(resolution, loss):
     """Face of zinc that pins the loss at rest to ± 30 % of it: A = t s √[(JᵀJ)⁻¹] / (0.3 i), s = resolution / √12.
 

@@ -11,15 +11,7 @@ from cellkit.logs.fitting import Fit, FitError, evaluate, fit_curve
 from cellkit.logs.shelf_log import EXAMPLE, PLACE, ShelfLog
 from cellkit.tables.logger_files import DAY
 from cellkit.tables.published import GAS
-from cellkit.units import (
-    Constraint,
-    InputError,
-    expect,
-    non_negative,
-    one_of,
-    quantity,
-    to_si,
-)
+from cellkit.units import Constraint, InputError, expect, non_negative, one_of, quantity, to_si
 
 TIME = non_negative("s", 'Q_(30, "day")')
 TAILS = 0.025, 0.975  # shares of the draws below either end of an interval
