@@ -55,6 +55,7 @@ INSIDE = {
     "properties.relative_enthalpies": "SI floats behind heat.dilute",
     "live.": "what panels are made of",
     "review.times": "cells of a block",
+    "review.active_share": "SI values of a cell",
     "sheet.Section.": "words of a sheet; test_sheet",
     "block.checked": "values that ck.cells.read_block has read",
     "published.table": "names of the course's own tables",
@@ -369,8 +370,6 @@ ROWS |= {  # side reactions, and what comes back
     "pilot.pilot_area": {"resolution": Q_(1, "mg"), "loss": Q_(0.5, "mA/cm^2")},
     "pilot.read_pilot": {"name": "osier_yard_pilot.csv"},
     "plates.mesh_areal_mass": {"wire": Q_(0.1, "mm"), "pitch": Q_(0.65, "mm"), "density": Q_(7.9, "g/mL")},
-    "side_reactions.active_depth": {"charged": 2 * M, "discharged": M},
-    "side_reactions.areal_charge_ratio": {"charge": AH, "face": Q_(100, "cm^2")},
     "side_reactions.dissolution_current_density": {"rate": Q_(2.7, "g/(m^2*day)"), "metal": "copper"},
     "side_reactions.exchange_current_density": {
         "loss": Q_(0.4, "mA/cm^2"),

@@ -15,9 +15,7 @@ from cellkit.cells import (
     rest_loss,
 )
 from cellkit.chemistry import (
-    active_depth,
     activities,
-    areal_charge_ratio,
     corrosion_driving_force,
     dissolution_current_density,
     electrode_potential,
@@ -34,6 +32,7 @@ from cellkit.chemistry import (
     side_reaction,
 )
 from cellkit.chemistry.side_reactions import CASES, SURFACES, value
+from cellkit.designs.review import active_share
 from cellkit.tables.published import table
 
 STATUS = {"published", "from memory", "invented"}
@@ -308,10 +307,10 @@ def test_ions_left_behind_by_hand():
 
 def test_areal_charge_by_hand():
     """1 Ah on 25 cm² are 40 mAh/cm², twice what was shown."""
-    assert areal_charge_ratio(Q_(1, "Ah"), Q_(25, "cm^2")) == pytest.approx(2.0)
+    assert 3600 / 25e-4 / value("areal charge without needles") == pytest.approx(2.0)
 
 
 def test_active_depth_by_hand():
     """From 2 to 0.1 mol/L: 1.5 of 1.9 lie above 0.5; from 6 to 4: 1 of 2 below 5; no change: all or nothing."""
     charged, discharged = np.array([2, 6, 1, 0.3, 0.3]) * 1000, np.array([0.1, 4, 1, 0.3, 0.1]) * 1000
-    assert active_depth.si(charged, discharged) == pytest.approx([1.5 / 1.9, 0.5, 1, 0, 0], abs=1e-9)
+    assert active_share(charged, discharged) == pytest.approx([1.5 / 1.9, 0.5, 1, 0, 0], abs=1e-9)

@@ -236,20 +236,8 @@ def build_cell(
     """
     expect("electrolyte", electrolyte, Electrolyte, "cellkit.chemistry.from_molarity(...)")
     pbo2 = positive_plates * active_share
-    rest = positive_plates - pbo2
-    return checked(
-        Cell(
-            electrolyte,
-            pbo2,
-            utilisation,
-            rest,
-            negative_plates,
-            negative_capacity,
-            separators,
-            other,
-            positive_charged,
-        )
-    )
+    plates = pbo2, utilisation, positive_plates - pbo2, negative_plates, negative_capacity
+    return checked(Cell(electrolyte, *plates, separators, other, positive_charged))
 
 
 RATIO = positive("", "0.6")

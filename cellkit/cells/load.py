@@ -41,13 +41,8 @@ class CurrentPath:
         if negative == "lead":
             return separator, 0.0, 0.0, 0.0, v["wiring"]
         felt = (felt + v["felt"] / (v["felt_conductivity"] * self.area)) / 3
-        return (
-            separator,
-            felt,
-            v["polyethylene"] / self.area,
-            v["mesh"] * self.aspect_ratio / 3 / self.negatives,
-            v["wiring"],
-        )
+        mesh = v["mesh"] * self.aspect_ratio / 3 / self.negatives
+        return separator, felt, v["polyethylene"] / self.area, mesh, v["wiring"]
 
 
 @takes(

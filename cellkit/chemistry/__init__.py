@@ -21,8 +21,6 @@ from cellkit.chemistry.properties import (
 )
 from cellkit.chemistry.recipe import neutralise, to_pour, weigh_out
 from cellkit.chemistry.side_reactions import (
-    active_depth,
-    areal_charge_ratio,
     dissolution_current_density,
     exchange_current_density,
     felt_area,

@@ -300,32 +300,3 @@ def ions_left_behind(metal, current_density, thickness, porosity=0.93, case="nom
     """
     effective = value(f"diffusion of {metal_named(metal).name}", case) * np.asarray(porosity) ** 1.5
     return np.asarray(current_density) * thickness / (4 * FARADAY * effective)
-
-
-@takes(charge=positive("C", 'Q_(1, "Ah")'), face=FACE)
-def areal_charge_ratio(charge, face):
-    """Charge per face over the highest at which no needles were seen: (Q / A) / (20 mAh/cm²).
-
-    ``charge`` as metal on the negatives of one cell, ``face`` all that looks at a positive. Above 1 nothing was shown.
-    Source: ``data/reference/side_reactions.csv``.
-
-    >>> f"{areal_charge_ratio(Q_(1, 'Ah'), Q_(100, 'cm^2')):.1f}"
-    '0.5'
-    """
-    return np.asarray(charge) / face / value("areal charge without needles")
-
-
-@takes(returns=" -> percent", charged=MIXED, discharged=MIXED)
-def active_depth(charged, discharged):
-    """Share of a discharge that runs in acid in which lead dioxide was found most active, 0.5 to 5 mol/L.
-
-    ``charged`` and ``discharged``: the acid at both ends, in between it falls evenly. What the rest of the discharge
-    gives was not published: count on nothing, or measure. Source: ``data/reference/side_reactions.csv``.
-
-    >>> f"{active_depth(Q_(2, 'mol/L'), Q_(0.1, 'mol/L')):.0f~P}"
-    '79 %'
-    """
-    least, most = value("least acid of lead dioxide"), value("most acid of lead dioxide")
-    high, low = np.maximum(charged, discharged), np.minimum(charged, discharged)
-    high = np.where(high > low, high, high + 1e-6)  # a discharge that does not change the acid is a very short one
-    return np.maximum(np.minimum(high, most) - np.maximum(low, least), 0.0) / (high - low)

@@ -5,8 +5,8 @@ energy per mass over two choices.
 """
 
 import textwrap
+from collections import namedtuple
 from dataclasses import dataclass, replace
-from typing import NamedTuple
 
 import numpy as np
 
@@ -259,12 +259,8 @@ def compare(design, count=10_000, seed=0, known=None):
     return Comparison(inputs, found, refused, status)
 
 
-class SpecificEnergyMap(NamedTuple):
+class SpecificEnergyMap(namedtuple("SpecificEnergyMap", "specific_energy limits limiting")):
     """Energy per mass, charge by reagent and the name of the least, over plates (rows) and volumes (columns)."""
-
-    specific_energy: object
-    limits: dict
-    limiting: object
 
 
 @takes(
