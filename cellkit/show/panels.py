@@ -453,9 +453,9 @@ def map_axes(design):
     return tuple(around * here for around, here in zip(AROUND, middle, strict=True))
 
 
-def _outline(axes, height, level=0.0):
-    """Points of the contour of ``height`` over the map, pieces kept apart by NaN."""
-    pieces = contour_generator(*axes, np.ma.masked_invalid(height)).lines(level)
+def _outline(axes, height):
+    """Points of the contour over the map where ``height`` is 0, pieces kept apart by NaN."""
+    pieces = contour_generator(*axes, np.ma.masked_invalid(height)).lines(0.0)
     return np.vstack([np.vstack([piece, [[np.nan, np.nan]]]) for piece in pieces] or [[[np.nan, np.nan]]]).T
 
 
@@ -475,7 +475,13 @@ class design_map(Live):
         self._before = Cell.specific_energy.si(design.cell("lead"), "block") / 3600
         self._volumes, self._plates = self._axes = map_axes(design)
         self.sliders = _planned([design], "fill salt", "fill acid", "tank volume", "charge kept by positives")
-        figure, (ax, key) = self._canvas()
+        figure, ax = canvas(left=0.1, right=0.83, top=0.97, bottom=0.14)
+        ax.set(xlabel="Electrolyte per cell / mL", ylabel="Positive plates per cell / g")
+        ax.set(xlim=self._volumes[[0, -1]], ylim=self._plates[[0, -1]])
+        key = figure.add_axes([0.88, 0.14, 0.03, 0.83])
+        key.yaxis.tick_right()
+        key.set(xticks=[], ylim=(0, MOST), xlim=(0, 1))
+        figure.text(0.975, 0.55, "Energy per mass / Wh/kg", rotation=90, va="center", ha="center")
         extent = (*self._volumes[[0, -1]], *self._plates[[0, -1]])
         looks = {"origin": "lower", "aspect": "auto", "vmin": 0, "vmax": MOST, "interpolation": "nearest"}
         self._image = ax.imshow(np.zeros((2, 2)), extent=extent, **looks)
@@ -486,16 +492,6 @@ class design_map(Live):
         self._names = [ax.text(np.nan, np.nan, "", ha="center", va="center", fontsize=9) for _ in range(6)]
         moving = [self._image, self._key, self._borders, self._even, self._mine, *self._names]
         super().__init__(figure, moving, _constructions(design, _listed))
-
-    def _canvas(self):
-        figure, ax = canvas(left=0.1, right=0.83, top=0.97, bottom=0.14)
-        ax.set(xlabel="Electrolyte per cell / mL", ylabel="Positive plates per cell / g")
-        ax.set(xlim=self._volumes[[0, -1]], ylim=self._plates[[0, -1]])
-        key = figure.add_axes([0.88, 0.14, 0.03, 0.83])
-        key.yaxis.tick_right()
-        key.set(xticks=[], ylim=(0, MOST), xlim=(0, 1))
-        figure.text(0.975, 0.55, "Energy per mass / Wh/kg", rotation=90, va="center", ha="center")
-        return figure, (ax, key)
 
     def look(self, **values):
         """Sentence and picture for these values of the design."""
