@@ -1,6 +1,6 @@
 """Electrolytes as amounts: what is in the cell, how dense it is and how strong, in mol/L, mol/kg and percent."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -140,13 +140,8 @@ def _dissolved(solution, known, acid, salt, spec):
         given = [f"{name} {quantity(np.max(much), spec):.3g~P}" for name, much in asked.items() if np.any(much)]
         return _undissolved(solution, " with ".join(given), known)
 
-    if metal:
-        return Electrolyte(solution.water, solution.acid, only_where(known, solution.salt, why), *_rest(solution))
-    return Electrolyte(only_where(known, solution.water, why), solution.acid, solution.salt, *_rest(solution))
-
-
-def _rest(solution):
-    return solution.metal, solution.temperature
+    missing = "salt" if metal else "water"
+    return replace(solution, **{missing: only_where(known, getattr(solution, missing), why)})
 
 
 @takes(water=AMOUNT, acid=MOLALITY, salt=MOLALITY, temperature=TEMPERATURE)

@@ -71,12 +71,6 @@ def _kinetic(name):
     return f"load: {name.replace('_', ' ')}"
 
 
-def _sample(random, shape, low, middle, high, count):
-    if shape == "uniform":
-        return random.uniform(low, high, count)
-    return random.triangular(low, middle, high, count)
-
-
 def _drawn(design, count, seed):
     """Each uncertain input as an array of SI values by name, and what its row rests on, a status."""
     random, drawn, status = np.random.default_rng(seed), {}, {}
@@ -86,7 +80,8 @@ def _drawn(design, count, seed):
             continue  # a row left blank, such as that of a tank
         unit = "" if row["unit"] == 1 else row["unit"]
         low, middle, high = (quantity(1.0, unit).to_base_units().magnitude * end for end in ends)
-        sample = _sample(random, row["shape"], low, middle, high, count)
+        uniform = row["shape"] == "uniform"
+        sample = random.uniform(low, high, count) if uniform else random.triangular(low, middle, high, count)
         if row["how"] == "times":
             most = 1.0 if name in REMEMBERED else DESIGN_ITEMS[name].high
             sample = np.minimum(design.values[name] * sample, most)

@@ -106,8 +106,11 @@ class Review:
 
     def run(self):
         """Hours that the load runs to :attr:`end_voltage`: a :class:`Span`, nan where a full cell cannot carry it."""
+        return self._span(lambda path: self._run(path).time, "s -> hour")
+
+    def _run(self, path):
         end, current = Review.end_voltage.si(self), self.design.values["load current"]
-        return self._span(lambda path: run_load.si(self.cell, path, end, current=current).time, "s -> hour")
+        return run_load.si(self.cell, path, end, current=current)
 
     @gives("A -> mA")
     def charging_current(self):
@@ -253,18 +256,8 @@ class Review:
             return [Finding("Can it be built?", False, refused)]
         found = [self._ending(), self._volts()]
         if self.rebuilt:
-            found = [
-                self._fit(),
-                self._felt(),
-                self._cold(),
-                *found,
-                self._first_charge(),
-                self._stays(),
-                self._reach(),
-                self._needles(),
-                self._strong(),
-                self._stack(),
-            ]
+            found = [self._fit(), self._felt(), self._cold(), *found, self._first_charge(), self._stays()]
+            found += [self._reach(), self._needles(), self._strong(), self._stack()]
         return [*found, self._gain()] if self.rebuilt or self.chosen.wrap else found
 
     def _fit(self):
@@ -303,18 +296,13 @@ class Review:
     def _volts(self):
         poor, _, good = (volts.magnitude for volts in self.under_load(0.9))
         least = self.end_voltage
-        used = self._span(self._depth_at_end, "").worst.magnitude
+        used = self._span(lambda path: self._run(path).depth, "").worst.magnitude
         left = f"{100 * abs(1 - used):.0f} % of the charge is left there at worst"
         left = "a full cell does not reach it at worst" if np.isnan(used) else left
         because = f"{poor:.2f} to {good:.2f} V when nine tenths are used, {least:.2f~P} is the end; {left}"
         if np.isnan(poor):
             because = "at the poor end of what is not known, this current leaves no volts"
         return Finding("Are there volts enough for the load?", bool(poor >= least.magnitude), because)
-
-    def _depth_at_end(self, path):
-        return run_load.si(
-            self.cell, path, Review.end_voltage.si(self), current=self.design.values["load current"]
-        ).depth
 
     def mat_room(self):
         """Room [m] for each separator between the plates in the jar: an :class:`InputError` names the rows it takes.
