@@ -273,7 +273,6 @@ ROWS = {
         "metal": "zinc",
         "area": Q_(25, "cm^2"),
         "thickness": Q_(3, "mm"),
-        "porosity": 0.9,
         "fill": 0.3,
     },
     "potentials.half_cell": {"name": "lead"},
@@ -381,7 +380,6 @@ ROWS |= {  # side reactions, and what comes back
     "side_reactions.felt_area": {
         "face": Q_(25, "cm^2"),
         "thickness": Q_(1.5, "mm"),
-        "porosity": 0.9,
         "fibre": Q_(12, "um"),
     },
     "side_reactions.hydrogen_current_density": {
@@ -409,8 +407,6 @@ ROWS |= {  # side reactions, and what comes back
         "metal": "zinc",
         "current_density": Q_(5, "mA/cm^2"),
         "thickness": Q_(1.5, "mm"),
-        "porosity": 0.9,
-        "case": "low",
     },
     "side_reactions.impurities": {"metal": "zinc"},
     "side_reactions.oxygen_overpotential": {

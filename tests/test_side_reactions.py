@@ -84,7 +84,7 @@ def test_nothing_remembered_stands_in_the_upper_bound():
 
 def test_felt_area_by_hand():
     """4 × 0.07 / 10 µm = 28 000 m²/m³; times 1.5 mm is 42 m² per m² of face."""
-    assert felt_area.si(1.0, 1.5e-3, 0.93, 10e-6) == pytest.approx(42.0)
+    assert felt_area.si(1.0, 1.5e-3, 10e-6) == pytest.approx(42.0)
 
 
 def test_hydrogen_by_hand():
@@ -302,7 +302,7 @@ def test_leak_by_hand():
 
 def test_ions_left_behind_by_hand():
     """50 A/m² × 1.5 mm / (4 × 96485.33 × 4.6e-10 × 0.93^1.5) = 0.075 / 1.5923e-4 = 471 mol/m³."""
-    assert ions_left_behind.si("zinc", 50.0, 1.5e-3, 0.93) == pytest.approx(471.0, rel=1e-3)
+    assert ions_left_behind.si("zinc", 50.0, 1.5e-3) == pytest.approx(471.0, rel=1e-3)
 
 
 def test_areal_charge_by_hand():

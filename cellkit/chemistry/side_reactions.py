@@ -22,6 +22,7 @@ AIR = 0.2095  # share of oxygen in it, for which the table gives the oxygen in w
 CASES, SURFACES = ("low", "nominal", "high"), ("zinc", "copper", "lead", "iron")
 TRANSFER = 0.5  # the exchange currents of hydrogen in the table belong to it
 OXYGEN_TRANSFER = 0.59  # of oxygen on lead dioxide, read together with its exchange current
+POROSITY = next(row["nominal"] for row in table("kinetics") if row["name"] == "felt_porosity")  # share that is empty
 FACE = positive("m^2", 'Q_(25, "cm^2")')
 VOLTAGE = Constraint("V", 'Q_(0.1, "V")', low=-5.0, high=5.0)
 INDOORS = Constraint("K", 'Q_(25, "degC")', low=TEMPERATURE.low, high=313.15)  # published rates are of 30 to 40 °C
@@ -115,14 +116,8 @@ def ventilation(cells, gas_current):
 # hydrogen on the negative
 
 
-@takes(
-    returns="m^2 -> cm^2",
-    face=FACE,
-    thickness=positive("m", 'Q_(1.5, "mm")'),
-    porosity=fraction("0.93"),
-    fibre=positive("m", 'Q_(10, "um")'),
-)
-def felt_area(face, thickness, porosity=0.93, fibre=10e-6):
+@takes(returns="m^2 -> cm^2", face=FACE, thickness=positive("m", 'Q_(1.5, "mm")'), fibre=positive("m", 'Q_(10, "um")'))
+def felt_area(face, thickness, fibre=10e-6):
     """True area of all the fibres in a felt: A = 4 (1 - ε) / d × face × thickness.
 
     ``thickness`` as it lies in the cell, ``fibre`` the diameter d. Of bare, smooth fibres: metal makes them thicker and
@@ -131,7 +126,7 @@ def felt_area(face, thickness, porosity=0.93, fibre=10e-6):
     >>> f"{felt_area(Q_(1, 'cm^2'), Q_(1.5, 'mm')):.0f~P}"
     '42 cm²'
     """
-    return 4 * (1 - np.asarray(porosity)) / np.asarray(fibre) * face * thickness
+    return 4 * (1 - POROSITY) / np.asarray(fibre) * face * thickness
 
 
 @takes(
@@ -286,17 +281,16 @@ def oxygen_overpotential(current_density, acid, salt=0.0, metal=None):
     returns="mol/m^3 -> mol/L",
     current_density=non_negative("A/m^2", 'Q_(5, "mA/cm^2")'),
     thickness=positive("m", 'Q_(1.5, "mm")'),
-    porosity=fraction("0.93"),
 )
-def ions_left_behind(metal, current_density, thickness, porosity=0.93, case="nominal"):
+def ions_left_behind(metal, current_density, thickness):
     """Metal ions still in the liquid when the far side of a felt runs empty: Δc = j L / (2 · 2F D ε^1.5).
 
-    ``current_density`` of one face while charging, ``thickness`` of what the ions have to cross, ``case`` the end of
-    the diffusion coefficient D. From here on the current makes hydrogen. No stirring, no migration.
+    ``current_density`` of one face while charging, ``thickness`` of what the ions have to cross. From here on the
+    current makes hydrogen. No stirring, no migration.
     Source: Fick's laws for a reaction spread evenly over L; ε^1.5 of Bruggeman; ``data/reference/side_reactions.csv``.
 
     >>> f"{ions_left_behind('zinc', Q_(5, 'mA/cm^2'), Q_(1.5, 'mm')):.2f~P}"
     '0.47 mol/L'
     """
-    effective = value(f"diffusion of {metal_named(metal).name}", case) * np.asarray(porosity) ** 1.5
+    effective = value(f"diffusion of {metal_named(metal).name}") * POROSITY**1.5
     return np.asarray(current_density) * thickness / (4 * FARADAY * effective)
