@@ -77,7 +77,7 @@ def felt_plate_mass(area, mesh, filled_polyethylene, felt):
 def felt_capacity(metal, area, thickness, fill=0.3):
     """Most charge the felt can hold as plated metal: Q = 2 F A d ε (fill) ρ / M.
 
-    ``area`` of one face and ``thickness`` of the felt in the cell; ε its empty share, in ``data/reference/kinetics.csv``;
+    ``area`` of one face and ``thickness`` of the felt in the cell; its empty share ε: ``data/reference/kinetics.csv``;
     ``fill`` the share of that space which metal may take before it closes the pores: 0.3 is a guess to test.
     Source: densities from CRC, ``data/reference/pure_substances.csv``; Faraday's law.
 
