@@ -14,7 +14,7 @@ from cellkit.tables.published import GAS
 from cellkit.units import Constraint, InputError, expect, non_negative, one_of, quantity, to_si
 
 TIME = non_negative("s", 'Q_(30, "day")')
-TAILS = 0.025, 0.975  # shares of the draws below either end of an interval
+TAILS = (1 - 0.95) / 2, (1 + 0.95) / 2  # shares of the draws below either end of an interval
 SHARE_LEFT = Constraint("", "0.8", low=0.01, high=0.99, single=True)
 
 
