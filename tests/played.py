@@ -111,16 +111,14 @@ class Far:
         (folder / "far" / "kernel.json").write_text(json.dumps(spec), encoding="utf-8")
         specs = KernelSpecManager(kernel_dirs=[str(folder)])
         self._env, self._manager = env, AsyncKernelManager(kernel_name="far", kernel_spec_manager=specs)
-        self._client = self._anew = None
+        self._client = None
         if shut_in():  # the name of a socket has 107 bytes at most
             self._manager.transport, self._manager.connection_file = "ipc", f"{self._short.name}/k.json"
         self.run([nbformat.v4.new_code_cell(START)])
 
     def run(self, cells, anew=None):
         """Execute cells; with ``anew`` in this folder, and with no name left of what was executed before."""
-        assert anew or not self._anew, "the names of the lesson are gone; ask for them before going on anew"
-        self._anew = anew
-        first = [nbformat.v4.new_code_cell(ANEW.format(folder=str(anew)))] if anew else []
+        first = [nbformat.v4.new_code_cell(ANEW.format(folder=os.fsencode(anew)))] if anew else []
         self._execute([*first, *cells])
         return cells
 
@@ -144,6 +142,8 @@ class Played(Far):
     exercise.
     """
 
+    _anew = None
+
     def __init__(self, path, env, folder):
         super().__init__(env, folder)
         self.path, self.stored = path, code_cells(path)
@@ -154,6 +154,14 @@ class Played(Far):
         self.run([each for cell, new in pairs for each in (new, given.get(cell.id)) if each])
         self.right = {name.removeprefix("solution-"): printed(cell).strip() for name, cell in given.items()}
         self.once, self.again, self.later = ([copied(cell) for cell in self.stored] for _ in range(3))
-        (self._work / "lesson").mkdir()
-        forget = nbformat.v4.new_code_cell(ANEW.format(folder="lesson"))
-        self.run([forget, *(cell for pair in zip(self.once, self.again, strict=True) for cell in pair), *self.later])
+        self._place = self._work / "lesson"
+        self._place.mkdir()
+        pairs = zip(self.once, self.again, strict=True)
+        super().run([cell for pair in pairs for cell in pair] + self.later, anew=self._place)
+
+    def run(self, cells, anew=None):
+        """As :meth:`Far.run`; after others went on ``anew`` the lesson is played once more, so no order matters."""
+        back, self._anew = self._anew and not anew, anew
+        if back:
+            super().run([copied(cell) for cell in self.stored], anew=self._place)
+        return super().run(cells, anew)
