@@ -111,16 +111,14 @@ class Far:
         (folder / "far" / "kernel.json").write_text(json.dumps(spec), encoding="utf-8")
         specs = KernelSpecManager(kernel_dirs=[str(folder)])
         self._env, self._manager = env, AsyncKernelManager(kernel_name="far", kernel_spec_manager=specs)
-        self._client = self._anew = None
+        self._client = None
         if shut_in():  # the name of a socket has 107 bytes at most
             self._manager.transport, self._manager.connection_file = "ipc", f"{self._short.name}/k.json"
         self.run([nbformat.v4.new_code_cell(START)])
 
     def run(self, cells, anew=None):
         """Execute cells; with ``anew`` in this folder, and with no name left of what was executed before."""
-        assert anew or not self._anew, "the names of the lesson are gone; ask for them before going on anew"
-        self._anew = anew
-        first = [nbformat.v4.new_code_cell(ANEW.format(folder=str(anew)))] if anew else []
+        first = [nbformat.v4.new_code_cell(ANEW.format(folder=os.fsencode(anew)))] if anew else []
         self._execute([*first, *cells])
         return cells
 
@@ -140,11 +138,20 @@ class Far:
 class Played(Far):
     """A lesson's code cells ``stored``, and as they came out ``once``, at once ``again``, and ``later``, after all."""
 
+    _anew = None
+
     def __init__(self, path, env, folder):
         super().__init__(env, folder)
         self.path, self.stored = path, code_cells(path)
         self.once, self.again, self.later = ([copied(cell) for cell in self.stored] for _ in range(3))
         self.run([cell for pair in zip(self.once, self.again, strict=True) for cell in pair] + self.later)
+
+    def run(self, cells, anew=None):
+        """As :meth:`Far.run`; after others went on ``anew`` the lesson is played once more, so no order matters."""
+        back, self._anew = self._anew and not anew, anew
+        if back:
+            super().run([copied(cell) for cell in self.stored], anew=self._work)
+        return super().run(cells, anew)
 
     @cached_property
     def right(self):

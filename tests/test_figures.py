@@ -32,7 +32,7 @@ def test_a_kept_picture_keeps_no_pixels():
     gc.collect()
     assert kept.figure.axes
     assert [
-        each for each in gc.get_objects() if isinstance(each, RendererAgg) and each.width > ck.show.controls.WIDTH
+        each for each in gc.get_objects() if isinstance(each, RendererAgg) and each.width > ck.show.figures.WIDTH
     ] == []
 
 
@@ -75,7 +75,7 @@ def test_displaying_prints_the_sentence_and_leaves_nothing_open(capsys, monkeypa
 
 def test_words_of_the_bars():
     # 216 + 210 + 74 = 500 g and 216/500 = 43 %, by hand
-    assert picture().sentence == "The parts weigh 500 g; positive plates, the heaviest, is 43% of that."
+    assert picture().sentence == "The parts weigh 500 g. The heaviest: positive plates, 43% of that."
     energies = {"plates": Q_(31.2, "Wh/kg"), "block": Q_(26.3 * 3600, "J/kg")}
     assert ck.show.energy_bars(energies).sentence == "plates: 31 Wh/kg; block: 26 Wh/kg."
 
@@ -95,7 +95,7 @@ def test_words_of_the_curves():
         "copper, ideal from 1.25 to 1.35 V; hydrogen at 1.7 V."
     )
     ax = shown.figure.axes[0]
-    assert (ax.get_xlabel(), ax.get_ylabel()) == ("State of charge / 1", "Rest voltage / V")
+    assert (ax.get_xlabel(), ax.get_ylabel()) == ("State of charge", "Rest voltage / V"), "a share has no unit to show"
     assert ax.get_legend() is None
     assert {text.get_text() for text in ax.texts} == {"copper", "copper, ideal", "hydrogen"}
     assert len(ax.collections) == 1, "one band"
@@ -133,19 +133,19 @@ def test_cell_types_look_different_to_everybody():
     for one, other in itertools.combinations(kinds, 2):
         for matrix in (np.eye(3), DEUTERANOPIA, PROTANOPIA):
             gap = np.linalg.norm(
-                seen_by(ck.show.controls.COLOURS[one], matrix) - seen_by(ck.show.controls.COLOURS[other], matrix)
+                seen_by(ck.show.figures.COLOURS[one], matrix) - seen_by(ck.show.figures.COLOURS[other], matrix)
             )
             assert gap > 0.2, (one, other)
 
 
 def test_colours_carry_text_on_white():
     for kind in ck.show.figures.LINES:
-        assert 1.05 / (luminance(ck.show.controls.COLOURS[kind]) + 0.05) >= 4.5  # WCAG 2.1, 1.4.3 (from memory)
+        assert 1.05 / (luminance(ck.show.figures.COLOURS[kind]) + 0.05) >= 4.5  # WCAG 2.1, 1.4.3 (from memory)
 
 
 def test_moving_artists_are_drawn_anew_and_the_rest_kept():
     figure, ax = ck.show.figures.canvas()
-    bar = ax.barh([0], [1], color=ck.show.controls.COLOURS["zinc"])[0]
+    bar = ax.barh([0], [1], color=ck.show.figures.COLOURS["zinc"])[0]
     ax.set_xlim(0, 10)
     live = ck.show.figures.Moving(figure, [bar])
     frames = []
@@ -164,7 +164,7 @@ def test_moving_artists_are_drawn_anew_and_the_rest_kept():
 def test_moving_text_stands_where_the_figure_has_it(va, ha):
     figure, ax = ck.show.figures.canvas()
     ax.axis("off")
-    text = ax.text(0.5, 0.4, "42 Wh/kg, lamp", va=va, ha=ha, color=ck.show.controls.COLOURS["zinc"], fontsize=9)
+    text = ax.text(0.5, 0.4, "42 Wh/kg, lamp", va=va, ha=ha, color=ck.show.figures.COLOURS["zinc"], fontsize=9)
     moving = ck.show.figures.Moving(figure, [text])
     frames = moving.png(), ck.show.Picture(figure, "").png(scale=1)
     ink = [np.argwhere(np.asarray(Image.open(io.BytesIO(frame)).convert("L")) < 200) for frame in frames]

@@ -154,7 +154,7 @@ def test_picture_in_the_readme_is_the_panels(live):
 
 def test_shown_as_a_widget_with_fixed_words(live, monkeypatch):
     sent = []
-    monkeypatch.setattr(ck.show.controls, "display", lambda data, **options: sent.append((data, options)))
+    monkeypatch.setattr(ck.show.live, "display", lambda data, **options: sent.append((data, options)))
     live._ipython_display_()
     ((data, options),) = sent
     assert "application/vnd.jupyter.widget-view+json" in data
@@ -192,7 +192,7 @@ def warmth():
 def test_recipe_by_hand(design):
     """A mol of CuSO4·5H2O is 249.685 g, of H2SO4 98.078 g (molar masses from memory)."""
     panel = moved(ck.show.recipe_panel(design), fill_salt=0.5, fill_acid=0.2, fill_volume=100, purity=50)
-    crystals, acid = (float(text) for text in re.findall(r"([\d.]+) g of (?:Cu|stock)", panel.sentence))
+    crystals, acid = (float(text) for text in re.findall(r"([\d.]+) g of (?:Cu|battery)", panel.sentence))
     assert crystals == pytest.approx(3 * 0.1 * 0.5 * 249.685 / 0.5, abs=0.06)
     assert acid == pytest.approx(3 * 0.1 * 0.2 * 98.078 / 0.37, abs=0.06)
     assert "300 mL" in panel.sentence
@@ -341,9 +341,9 @@ def test_a_panel_that_is_not_kept_is_gone(design):
 
 def test_a_cell_that_is_run_again_lets_go_of_the_panel_it_showed(design, monkeypatch):
     """The history of outputs keeps each panel that was a cell's last line."""
-    monkeypatch.setattr(ck.show.controls, "display", lambda *_, **__: None)
+    monkeypatch.setattr(ck.show.live, "display", lambda *_, **__: None)
     running = "one"
-    monkeypatch.setattr(ck.show.controls, "_code_cell", lambda: running)
+    monkeypatch.setattr(ck.show.live, "_code_cell", lambda: running)
     history, figures, kept = [], [], []
     for _ in range(4):
         history.append(ck.show.load_panel(design))
@@ -361,8 +361,8 @@ def test_a_cell_that_is_run_again_lets_go_of_the_panel_it_showed(design, monkeyp
 
 
 def test_an_old_panel_says_that_it_is_gone(design, monkeypatch, capsys):
-    monkeypatch.setattr(ck.show.controls, "display", lambda *_, **__: None)
-    monkeypatch.setattr(ck.show.controls, "_code_cell", lambda: "again")
+    monkeypatch.setattr(ck.show.live, "display", lambda *_, **__: None)
+    monkeypatch.setattr(ck.show.live, "_code_cell", lambda: "again")
     old, new = ck.show.load_panel(design), ck.show.load_panel(design)
     old._ipython_display_()
     new._ipython_display_()
