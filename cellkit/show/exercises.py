@@ -184,8 +184,9 @@ def _example(right):
 
 
 def _about_unit(mine, right):
-    if isinstance(mine, Q_) and not mine.unitless and not right.dimensionless:
-        return f"Look at the unit: {mine.units:~P} does not fit. What is asked for has one such as {_typed(right)}."
+    unit = f"{mine.units:~P}" if isinstance(mine, Q_) else ""  # percent is one, though it has no dimension
+    if unit and not right.dimensionless:
+        return f"Look at the unit: {unit} does not fit. What is asked for has one such as {_typed(right)}."
     return f"It needs {_example(right)}."
 
 
