@@ -77,7 +77,8 @@ class Exercise:
         if not math.isfinite(value):
             return "Here comes no number to compare a guess with."
         yours = guess.strip() if isinstance(guess, str) else _few_digits(Q_(guess))
-        return f"Your guess: {yours}. Here it is {_few_digits(right)}, {_distance(answer, value)}. {self.why}".strip()
+        far = _distance(answer, value, _is_share(right))
+        return f"Your guess: {yours}. Here it is {_few_digits(right)}, {far}. {self.why}".strip()
 
     def _judge_number(self, mine):
         right = Q_(self.right)
@@ -139,8 +140,13 @@ def _si_number(mine, right):
         return None
 
 
-def _distance(answer, value):
-    """How ``value`` lies to ``answer``, in words."""
+def _is_share(right):
+    """Whether it is written in percent, or the like, and not as a plain number."""
+    return right.dimensionless and right.units != Q_(1).units
+
+
+def _distance(answer, value, share):
+    """How ``value`` lies to ``answer``, in words; of a ``share`` in points, as a percent of a percent confuses."""
     if answer == value:
         return "just that"
     if answer == 0 or value == 0:
@@ -151,7 +157,8 @@ def _distance(answer, value):
     if 0.95 <= times <= 1.05:
         return "very near"
     if 0.5 < times < 2:
-        return f"{abs(times - 1) * 100:.0f} % {'more' if times > 1 else 'less'}"
+        off = abs(value - answer if share else times - 1)
+        return f"{100 * off:.0f} {'percentage points' if share else '%'} {'more' if times > 1 else 'less'}"
     if times >= 2:
         return f"{times:.3g} times as much"
     return f"{_PARTS.get(round(1 / times), f'1/{1 / times:.0f}')} of that"
@@ -169,7 +176,8 @@ def _typed(right):
 
 
 def _example(right):
-    return "a plain number" if right.dimensionless else f"a number with a unit, such as {_typed(right)}"
+    plain = right.dimensionless and not _is_share(right)
+    return "a plain number" if plain else f"a number with a unit, such as {_typed(right)}"
 
 
 def _about_unit(mine, right):
