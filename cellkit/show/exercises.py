@@ -187,9 +187,9 @@ def _example(right):
 
 
 def _about_unit(mine, right):
-    if isinstance(mine, Q_) and not mine.unitless and not right.dimensionless:
+    if isinstance(mine, Q_) and mine.units != Q_(1).units and not right.dimensionless:
         return f"Look at the unit: {mine.units:~P} does not fit. What is asked for has one such as {_typed(right)}."
-    return f"It needs {_example(right)}."
+    return f"It needs {'a plain number' if right.dimensionless else _example(right)}."
 
 
 class Exercises:
