@@ -44,6 +44,10 @@ STYLE = """
 & td { font-weight: bold; white-space: nowrap; }
 & td.blank { position: relative; width: 20%; text-align: right; font-weight: normal; border-bottom: 1px solid #000; }
 & td.blank span { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
+@media (max-width: 30rem) {
+  & td { white-space: normal; }
+  & td.blank { width: 15%; }
+}
 @media print {
   & { font-size: 8.3pt; line-height: 1.2; max-width: none; padding: 0; }
   & th, & td { padding-top: .07em; padding-bottom: .07em; }
