@@ -335,7 +335,7 @@ def test_mended_zinc_by_hand():
     )
     assert plan["zinc fill salt"].to("mol/L").magnitude == pytest.approx(0.9 * 3.1 * 1.05 / 53.604 / 0.03741, rel=2e-3)
     # 2 × 1.05 × 54.7 mmol asked for, 54.7 come from the plated zinc, 37.0 are held
-    assert plan["zinc fill acid"].to("mol/L").magnitude == pytest.approx(max((114.8 - 54.7 - 37.0) / 37.41, 0.5), rel=0.02)
+    assert plan["zinc fill acid"].to("mol/L").magnitude == pytest.approx((114.8 - 54.7 - 37.0) / 37.41, rel=0.02)
 
 
 def test_a_plan_that_cannot_be_built_can_be_mended():
