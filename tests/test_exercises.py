@@ -138,12 +138,14 @@ def test_a_word_to_choose():
         (1.5, 1.52, "Your guess: 1.52. Here it is 1.5, very near. So it is."),
         (Q_(118, "mV"), Q_(-30, "mV"), "Your guess: -30 mV. Here it is 118 mV, the other way. So it is."),
         (Q_(2, "percent"), 0, "Your guess: 0. Here it is 2 %, more than nothing. So it is."),
+        (Q_(34, "percent"), 30, 'Percent is a unit here: write Q_(30, "percent"). Here it is 34 %. So it is.'),
+        (Q_(14400, "C"), Q_(4, "C"), "Your guess: 4 C. Here it is 14,400 C, 3,600 times as much. So it is."),
         (Q_(2, "percent"), "much", "A guess could be a plain number."),
         (Q_(25, "Wh/kg"), 25, 'A guess could be a number with a unit, such as Q_(1, "Wh/kg").'),
         ("zinc", "Zinc", 'As you guessed: "zinc". So it is.'),
         ("zinc", "lead", 'You guessed "lead"; the answer here is "zinc". So it is.'),
         (Q_(np.nan, "V"), Q_(2, "V"), "Here comes no number to compare a guess with."),
-        ("zinc", 3, "A guess could be one of: lead, zinc."),
+        ("zinc", 3, 'A guess could be one of: "lead", "zinc".'),
     ],
 )
 def test_how_far_off_a_guess_was(right, guess, says):

@@ -75,7 +75,7 @@ def test_displaying_prints_the_sentence_and_leaves_nothing_open(capsys, monkeypa
 
 def test_words_of_the_bars():
     # 216 + 210 + 74 = 500 g and 216/500 = 43 %, by hand
-    assert picture().sentence == "The parts weigh 500 g; positive plates, the heaviest, is 43% of that."
+    assert picture().sentence == "The parts weigh 500 g. The heaviest: positive plates, 43% of that."
     energies = {"plates": Q_(31.2, "Wh/kg"), "block": Q_(26.3 * 3600, "J/kg")}
     assert ck.show.energy_bars(energies).sentence == "plates: 31 Wh/kg; block: 26 Wh/kg."
 
@@ -95,7 +95,7 @@ def test_words_of_the_curves():
         "copper, ideal from 1.25 to 1.35 V; hydrogen at 1.7 V."
     )
     ax = shown.figure.axes[0]
-    assert (ax.get_xlabel(), ax.get_ylabel()) == ("State of charge / 1", "Rest voltage / V")
+    assert (ax.get_xlabel(), ax.get_ylabel()) == ("State of charge", "Rest voltage / V"), "a share has no unit to show"
     assert ax.get_legend() is None
     assert {text.get_text() for text in ax.texts} == {"copper", "copper, ideal", "hydrogen"}
     assert len(ax.collections) == 1, "one band"

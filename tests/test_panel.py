@@ -192,7 +192,7 @@ def warmth():
 def test_recipe_by_hand(design):
     """A mol of CuSO4·5H2O is 249.685 g, of H2SO4 98.078 g (molar masses from memory)."""
     panel = moved(ck.show.recipe_panel(design), fill_salt=0.5, fill_acid=0.2, fill_volume=100, purity=50)
-    crystals, acid = (float(text) for text in re.findall(r"([\d.]+) g of (?:Cu|stock)", panel.sentence))
+    crystals, acid = (float(text) for text in re.findall(r"([\d.]+) g of (?:Cu|battery)", panel.sentence))
     assert crystals == pytest.approx(3 * 0.1 * 0.5 * 249.685 / 0.5, abs=0.06)
     assert acid == pytest.approx(3 * 0.1 * 0.2 * 98.078 / 0.37, abs=0.06)
     assert "300 mL" in panel.sentence

@@ -85,7 +85,7 @@ def impurities(metal):
     """
     rows = [row for row in table("impurities") if row["metal"] in (metal_named(metal).name, "any")]
     fields = ("element", "comes_from", "effect", "shown", "status", "do")
-    shown = ("{shown_mg_per_L:g} mg/L: {shown_effect}", "how little matters was not read")
+    shown = ("{shown_mg_per_L:g} mg/L: {shown_effect}", "no figure found for how little does harm")
     return [
         Impurity(*({**row, "shown": shown[not row["shown_effect"]].format(**row)}[name] for name in fields))
         for row in rows

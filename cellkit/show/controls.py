@@ -335,7 +335,7 @@ class RecipePanel(Live):
         items = "fill salt", "fill acid", "fill volume", "purity", "held electrolyte"
         self.sliders = _planned([self._of(metal) for metal in metals], *items)
         figure, (upper, lower) = canvas(2, left=0.2, right=0.97, top=0.97, bottom=0.13, hspace=0.55)
-        grams, self._set_grams = _bars(upper, ["crystals", "stock acid", "water"])
+        grams, self._set_grams = _bars(upper, ["crystals", "battery acid", "water"])
         most = 2e6 * design.block.cells * max(self._of(metal).values["fill volume"] for metal in metals)
         upper.set(xlabel="To weigh out for all cells / g", xlim=(0, most))
         self._band = lower.add_patch(Rectangle((0, 0.2), 0, 0.4, linewidth=0, alpha=0.4))
@@ -372,8 +372,8 @@ class RecipePanel(Live):
         self._label.set_text(f"{verdict}: {cold.salt:.2f}, and {cold.least:.2f} to {cold.most:.2f} dissolve")
         crystals, acid, water = (f"{part:.1f~P}" for part in grams)
         return (
-            f"For all {cells} cells weigh out {crystals} of {design.values[f'{metal} crystals']}, {acid} of stock acid "
-            f"and {water} of water: {cells * fresh.volume:.0f~P}, a float has to show "
+            f"For all {cells} cells weigh out {crystals} of {design.values[f'{metal} crystals']}, "
+            f"{acid} of battery acid and {water} of water: {cells * fresh.volume:.0f~P}, a float has to show "
             f"{fresh.density:.3f~P} ± {DENSITY_ERROR * fresh.density.m:.3f} at 25 °C. With the old acid each cell "
             f"then holds {mixed.salt_molarity:.2f~P} of sulfate and {mixed.acid_molarity:.2f~P} of acid. At "
             f"{place:.0f~P} it {verdict}: {cold.least:.2f} to {cold.most:.2f} mol/kg dissolve, and it has "

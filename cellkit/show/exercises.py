@@ -65,7 +65,7 @@ class Exercise:
         if isinstance(self.right, str):
             said, choices = _folded(guess), self._choices()
             if said not in map(_folded, choices):
-                return f"A guess could be one of: {', '.join(choices)}."
+                return 'A guess could be one of: "{}".'.format('", "'.join(choices))
             if said == _folded(self.right):
                 return f'As you guessed: "{self.right}". {self.why}'.strip()
             return f'You guessed "{guess.strip()}"; the answer here is "{self.right}". {self.why}'.strip()
@@ -76,6 +76,8 @@ class Exercise:
         value = right.to_base_units().magnitude
         if not math.isfinite(value):
             return "Here comes no number to compare a guess with."
+        if right.dimensionless and abs(answer) >= 1 and value and 1 / 3 < answer / 100 / value < 3:
+            return f"{_percent(answer)} Here it is {_few_digits(right)}. {self.why}".strip()
         yours = guess.strip() if isinstance(guess, str) else _few_digits(Q_(guess))
         return f"Your guess: {yours}. Here it is {_few_digits(right)}, {_distance(answer, value)}. {self.why}".strip()
 
@@ -93,7 +95,7 @@ class Exercise:
         if abs(answer - value) <= near:
             return True, "Yes."
         if unit.dimensionless and abs(answer / 100 - value) <= near:
-            return False, f'Percent is a unit here: write Q_({answer:g}, "percent").'
+            return False, _percent(answer)
         for words, slip in self.slips.items():
             slip = Q_(slip).to(unit).magnitude
             within = near * min(1, 10 * abs(slip / value) if value else 1)
@@ -141,6 +143,10 @@ def _si_number(mine, right):
         return None
 
 
+def _percent(answer):
+    return f'Percent is a unit here: write Q_({answer:g}, "percent").'
+
+
 def _distance(answer, value):
     """How ``value`` lies to ``answer``, in words."""
     if answer == value:
@@ -155,8 +161,8 @@ def _distance(answer, value):
     if 0.5 < times < 2:
         return f"{abs(times - 1) * 100:.0f} % {'more' if times > 1 else 'less'}"
     if times >= 2:
-        return f"{times:.3g} times as much"
-    return f"{_PARTS.get(round(1 / times), f'1/{1 / times:.0f}')} of that"
+        return f"{_few_digits(Q_(times))} times as much"
+    return f"{_PARTS.get(round(1 / times), f'1/{1 / times:,.0f}')} of that"
 
 
 def _few_digits(quantity):
@@ -175,7 +181,7 @@ def _example(right):
 
 
 def _about_unit(mine, right):
-    if isinstance(mine, Q_) and not right.dimensionless:
+    if isinstance(mine, Q_) and not mine.unitless and not right.dimensionless:
         return f"Look at the unit: {mine.units:~P} does not fit. What is asked for has one such as {_typed(right)}."
     return f"It needs {_example(right)}."
 

@@ -183,7 +183,7 @@ def mass_bars(masses):
     figure, grams = _bars("masses", masses, "Mass", "g")
     total, heaviest = sum(grams.values()), max(grams, key=grams.get)
     share = grams[heaviest] / total
-    return Picture(figure, f"The parts weigh {total:.0f} g; {heaviest}, the heaviest, is {share:.0%} of that.")
+    return Picture(figure, f"The parts weigh {total:.0f} g. The heaviest: {heaviest}, {share:.0%} of that.")
 
 
 def energy_bars(energies):
@@ -229,7 +229,7 @@ def curves(x, lines, x_label, y_label, plus_minus=None, levels=None, thin=()):
         ax.axhline(height, color=COLOURS["warning"], linewidth=1.5, linestyle=(0, (1, 1)))
         words.append(f"{name} at {height:.3g}{y_unit}")
         ends[name] = height, INK
-    ax.set(xlabel=x_label, ylabel=y_label, xlim=(x.min(), x.max()))
+    ax.set(xlabel=x_label.removesuffix(" / 1"), ylabel=y_label.removesuffix(" / 1"), xlim=(x.min(), x.max()))
     _name_ends(ax, ends)
     return Picture(figure, f"{y_name} as {quantity.lower()} goes from {low} to {high}: " + "; ".join(words) + ".")
 
