@@ -11,7 +11,7 @@ from cellkit.environment import check_environment
 from cellkit.units import Q_, InputError
 
 FOLDERS = ("tables", "chemistry", "cells", "designs", "logs", "show")  # each imports from those before it only
-__all__ = ["FOLDERS", "InputError", "Q_", "check_environment"]
+__all__ = ["FOLDERS", "Q_", "InputError", "check_environment"]
 
 
 def __getattr__(name):

@@ -19,6 +19,7 @@ import cellkit
 import cellkit as ck
 from cellkit import Q_, InputError
 from cellkit.show.figures import Picture
+from cellkit.show.live import Live
 from cellkit.show.sheet import build_sheet
 from cellkit.units import Constraint
 
@@ -32,15 +33,12 @@ INSIDE = {
     "design.Design.planned": "SI values of the course's own items; test_design",
     "design.Design.carried": "SI values drawn by ck.designs.compare; test_design",
     "block.si_values": "behind read_block, read_design",
-    "controls.map_axes": "behind design_map",
+    "panels.map_axes": "behind design_map",
     "decay_models.DecayModel.": "SI floats of a fit",
     "text_files.": "texts of files and answers; test_teardown, test_fuzz_readers",
     "properties.unchecked_density": "SI floats inside ck.chemistry.from_molarity",
     "activity.within_fit": "behind activities and rest_voltage",
     "cell.checked": "behind build_cell",
-    "controls.VoltPanel.look": "SI values of a panel",
-    "controls.DesignMap.look": "SI values of a panel",
-    "controls.EnergyPanel.look": "SI values of a panel",
     "metals.": "names of the course's own tables; test_metals",
     "environment.check_environment": "says faults in words; test_package",
     "exercises.": "whatever a learner answers gets words, not an error; test_exercises",
@@ -49,17 +47,15 @@ INSIDE = {
     "figures.canvas": "pixels, from other figures",
     "figures.look": "any name has a look",
     "figures.looks": "any name has a look",
+    "figures.cell_type": "keys of constructions, from other figures",
     "figures.Picture.png": "scale, from Picture.bundle",
-    "pilot.simulate_pilot": "SI floats for tests of the fit; test_pilot",
     "side_reactions.value": "SI floats behind side_reaction",
     "fitting.": "SI floats behind ck.logs.fit_self_discharge; test_self_discharge",
     "properties.apparent_enthalpy": "SI floats behind heat.dilute",
     "properties.relative_enthalpies": "SI floats behind heat.dilute",
-    "controls.frame": "bytes of a panel",
-    "controls.RecipePanel.look": "SI values of a panel",
-    "controls.LoadPanel.look": "SI values of a panel",
-    "controls.ShelfPanel.look": "SI values of a panel",
+    "live.": "what panels are made of",
     "review.times": "cells of a block",
+    "review.active_share": "SI values of a cell",
     "sheet.Section.": "words of a sheet; test_sheet",
     "block.checked": "values that ck.cells.read_block has read",
     "published.table": "names of the course's own tables",
@@ -76,12 +72,13 @@ def _everything():
             if name.startswith("_") or getattr(thing, "__module__", None) != here.__name__:
                 continue
             found = {f"{module.name.split('.')[-1]}.{name}": thing}
-            if inspect.isclass(thing):
+            panel = inspect.isclass(thing) and issubclass(thing, Live)  # called like a function
+            if inspect.isclass(thing) and not panel:
                 operators = ("__add__", "__call__", "__getitem__")
                 inner = {n: getattr(thing, n) for n in vars(thing) if n in operators or not n.startswith("_")}
                 found = {f"{module.name.split('.')[-1]}.{name}.{n}": method for n, method in inner.items()}
             for full, function in found.items():
-                plain = inspect.isfunction(inspect.unwrap(function)) or inspect.ismethod(function)
+                plain = panel or inspect.isfunction(inspect.unwrap(function)) or inspect.ismethod(function)
                 if plain and set(inspect.signature(function).parameters) - {"self"}:
                     yield full, function
 
@@ -129,7 +126,7 @@ OBJECTS = {
 STEPS = {"lead dioxide": Q_(1.7, "V"), "copper": Q_(0.3, "V"), "hydrogen": Q_(0, "V"), "oxygen": Q_(1.2, "V")}
 POTENTIAL = {"acid": ACID, "salt": SALT, "temperature": WARM}
 SOLUTION = {"salt": HALF, "metal": "copper", "temperature": WARM}
-FITTED = {"time": DAYS, "error": Q_(1, "percent"), "level": 0.95, "parameters": {"rate": RATE}}
+FITTED = {"time": DAYS, "error": Q_(1, "percent"), "parameters": {"rate": RATE}}
 CONSTRUCTION = {"construction": "copper"}
 ROWS = {
     "activity.activities": {"acid": ACID, "salt": SALT, "metal": "copper", "stand_in": "Mg"},
@@ -205,10 +202,9 @@ ROWS = {
     "design.read_design": {"name": "osier_yard_design.csv"},
     "self_discharge.SelfDischargeFit.value": {"name": "rate"},
     "self_discharge.SelfDischargeFit.standard_error": {"name": "rate"},
-    "self_discharge.SelfDischargeFit.interval": {"name": "rate", "level": 0.9},
-    "self_discharge.SelfDischargeFit.retained": {"time": Q_(30, "day"), "level": 0.9},
-    "self_discharge.SelfDischargeFit.shelf_time": {"left": 0.8, "level": 0.9},
-    "self_discharge.tails": {"level": 0.9},
+    "self_discharge.SelfDischargeFit.interval": {"name": "rate"},
+    "self_discharge.SelfDischargeFit.retained": {"time": Q_(30, "day")},
+    "self_discharge.SelfDischargeFit.shelf_time": {"left": 0.8},
     "self_discharge.fit_self_discharge": {"log": LOG.at(WARM), "model": "first order"},
     "log_figures.shelf_measurements": {"logs": LOG},
     "log_figures.self_discharge_curves": {"fits": FADE, "left": 0.8},
@@ -260,15 +256,15 @@ ROWS = {
         "duty_cycle": 0.05,
     },
     "log_figures.volts_and_amperes": {"log": BENCH, "cell": "copper"},
-    "controls.design_map": {"design": PLAN},
-    "controls.band_bars": {"found": FOUND},
-    "controls.sensitivity_bars": {"found": FOUND, "construction": "copper", "most": 5},
+    "panels.design_map": {"design": PLAN},
+    "figures.band_bars": {"found": FOUND},
+    "figures.sensitivity_bars": {"found": FOUND, "construction": "copper", "most": 5},
     "recipe.neutralise": {"spent": FILL},
     "cell.shortcut_ratio": {"removed": 0.3},
-    "controls.energy_panel": {"design": PLAN, "level": "plates", "acid": M},
-    "controls.recipe_panel": {"design": PLAN},
-    "controls.load_panel": {"design": PLAN},
-    "controls.shelf_panel": {"fit": WARMTH},
+    "panels.energy_panel": {"design": PLAN, "level": "plates", "acid": M},
+    "panels.recipe_panel": {"design": PLAN},
+    "panels.load_panel": {"design": PLAN},
+    "panels.shelf_panel": {"fit": WARMTH},
     "plates.theoretical_capacity": {"mass": G, "substance": "PbO2"},
     "plates.minimum_volume": {"charge": AH, "concentration": M},
     "plates.felt_plate_mass": {"area": Q_(25, "cm^2")}
@@ -277,7 +273,6 @@ ROWS = {
         "metal": "zinc",
         "area": Q_(25, "cm^2"),
         "thickness": Q_(3, "mm"),
-        "porosity": 0.9,
         "fill": 0.3,
     },
     "potentials.half_cell": {"name": "lead"},
@@ -309,8 +304,8 @@ ROWS = {
     "review.Review.charging": {"first": True},
     "review.reviews": {"design": PLAN},
     "review.mended": {"design": PLAN, "construction": "copper"},
-    "self_discharge.compare_models": {"log": LOG.at(WARM), "models": ["first order"]},
-    "self_discharge.compare_cells": {"one": FADE, "other": FADE, "level": 0.9},
+    "self_discharge.compare_models": {"log": LOG.at(WARM)},
+    "self_discharge.compare_cells": {"one": FADE, "other": FADE},
     "self_discharge.log_linear_rate": {"log": LOG.at(WARM)},
     "self_discharge.simulate_shelf_log": {
         "model": "first order",
@@ -325,7 +320,6 @@ ROWS = {
         "spans": Q_([10, 40], "day"),
         "error": Q_(1, "percent"),
         "goal": 0.1,
-        "most": 20,
         "parameters": {"rate": RATE},
     },
     "sheet.Sheet.save": {"path": "THERE/sheet.txt", "replace": True},
@@ -349,7 +343,7 @@ ROWS = {
         "positive_charged": True,
     },
     "block.read_block": {"name": "osier_yard_block.csv"},
-    "controls.ladder": {"levels": {"copper": STEPS}},
+    "figures.ladder": {"levels": {"copper": STEPS}},
     "self_discharge.ArrheniusFit.rate_at": {"temperature": WARM},
     "self_discharge.ArrheniusFit.extrapolates": {"temperature": WARM},
     "self_discharge.fit_arrhenius": {"log": LOG, "model": "first order"},
@@ -369,14 +363,12 @@ ROWS |= {  # side reactions, and what comes back
         "length": Q_(30, "mm"),
     },
     "charge.rest_loss": {"charge": AH, "loss": Q_(5, "mA")},
-    "pilot.Pilot.exchange_current_density": {"form": "flat", "level": 0.9},
+    "pilot.Pilot.exchange_current_density": {"form": "flat"},
     "pilot.Pilot.fit": {"form": "felt"},
-    "pilot.Pilot.loss": {"form": "felt", "name": "loss while plating", "level": 0.9},
-    "pilot.pilot_area": {"resolution": Q_(1, "mg"), "loss": Q_(0.5, "mA/cm^2"), "goal": 0.3, "metal": "zinc"},
+    "pilot.Pilot.loss": {"form": "felt", "name": "loss while plating"},
+    "pilot.pilot_area": {"resolution": Q_(1, "mg"), "loss": Q_(0.5, "mA/cm^2")},
     "pilot.read_pilot": {"name": "osier_yard_pilot.csv"},
     "plates.mesh_areal_mass": {"wire": Q_(0.1, "mm"), "pitch": Q_(0.65, "mm"), "density": Q_(7.9, "g/mL")},
-    "side_reactions.active_depth": {"charged": 2 * M, "discharged": M},
-    "side_reactions.areal_charge_ratio": {"charge": AH, "face": Q_(100, "cm^2")},
     "side_reactions.dissolution_current_density": {"rate": Q_(2.7, "g/(m^2*day)"), "metal": "copper"},
     "side_reactions.exchange_current_density": {
         "loss": Q_(0.4, "mA/cm^2"),
@@ -388,7 +380,6 @@ ROWS |= {  # side reactions, and what comes back
     "side_reactions.felt_area": {
         "face": Q_(25, "cm^2"),
         "thickness": Q_(1.5, "mm"),
-        "porosity": 0.9,
         "fibre": Q_(12, "um"),
     },
     "side_reactions.hydrogen_current_density": {
@@ -416,8 +407,6 @@ ROWS |= {  # side reactions, and what comes back
         "metal": "zinc",
         "current_density": Q_(5, "mA/cm^2"),
         "thickness": Q_(1.5, "mm"),
-        "porosity": 0.9,
-        "case": "low",
     },
     "side_reactions.impurities": {"metal": "zinc"},
     "side_reactions.oxygen_overpotential": {
@@ -433,7 +422,6 @@ ROWS |= {  # side reactions, and what comes back
         "case": "high",
     },
     "side_reactions.side_reaction": {"name": "hydrogen on zinc"},
-    "side_reactions.time_to_explosive_limit": {"volume": Q_(50, "L"), "rate": Q_(0.5, "L/hour")},
 }
 
 # --- bad calls, made from the good ones
@@ -445,20 +433,15 @@ NEAR = {"mol/m^3": "mol/kg", "mol/kg": "mol/L", "C": "Wh", "A": "Ah", "kg": "mL"
 # what Kinds there are where a function turns its arguments into SI floats by hand
 BY_HAND = {
     "bench_log.read_bench_log": {"offset": ck.logs.bench_log.OFFSET},
-    "self_discharge.SelfDischargeFit.interval": {"level": ck.logs.self_discharge.LEVEL},
-    "self_discharge.tails": {"level": ck.logs.self_discharge.LEVEL},
     "self_discharge.SelfDischargeFit.retained": {
         "time": ck.logs.self_discharge.TIME,
-        "level": ck.logs.self_discharge.LEVEL,
     },
     "self_discharge.SelfDischargeFit.shelf_time": {
         "left": ck.logs.self_discharge.SHARE_LEFT,
-        "level": ck.logs.self_discharge.LEVEL,
     },
     "log_figures.self_discharge_curves": {"left": ck.logs.self_discharge.SHARE_LEFT},
-    "controls.energy_panel": {"acid": ck.chemistry.properties.CONCENTRATION},
+    "panels.energy_panel": {"acid": ck.chemistry.properties.CONCENTRATION},
     "review.Review.under_load": {"depth": Constraint("", "0.5", low=0.0, high=1.0)},
-    "self_discharge.compare_cells": {"level": ck.logs.self_discharge.LEVEL},
     "self_discharge.simulate_shelf_log": {
         "time": ck.logs.self_discharge.TIME,
         "error": ck.logs.self_discharge.ERROR,
@@ -467,16 +450,12 @@ BY_HAND = {
     "self_discharge.relative_half_width": {
         "time": ck.logs.self_discharge.TIME,
         "error": ck.logs.self_discharge.SHARE,
-        "level": ck.logs.self_discharge.LEVEL,
     },
     "self_discharge.plan_measurements": {
         "spans": ck.logs.self_discharge.TIME,
         "error": ck.logs.self_discharge.SHARE,
         "goal": ck.logs.self_discharge.GOAL,
-        "most": ck.logs.self_discharge.MOST,
     },
-    "pilot.Pilot.exchange_current_density": {"level": ck.logs.self_discharge.LEVEL},
-    "pilot.Pilot.loss": {"level": ck.logs.self_discharge.LEVEL},
     "shelf_log.ShelfLog.at": {"temperature": ck.logs.shelf_log.SHELF},
     "self_discharge.ArrheniusFit.rate_at": {"temperature": ck.logs.shelf_log.SHELF},
     "self_discharge.ArrheniusFit.extrapolates": {"temperature": ck.logs.shelf_log.SHELF},

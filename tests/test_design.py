@@ -137,13 +137,6 @@ def test_a_metal_that_does_not_dissolve_leaves_the_other(load):
         load("fill salt,1.0", "fill salt,4.0").metals()
 
 
-def test_a_list_of_the_electrolyte_alone_says_where_its_rows_went(tmp_path):
-    path = tmp_path / "my_electrolyte.csv"
-    path.write_text("item,value,unit\ntarget volume,150,mL\ntarget salt,0.6,mol/L\n", encoding="utf-8")
-    with pytest.raises(InputError, match=r"my_electrolyte.csv, row 2: .* fill salt, fill acid, held electrolyte"):
-        read_design(path)
-
-
 def test_positives_that_keep_less_of_their_charge():
     half = Design.varied.si(DESIGN, {"charge kept by positives": 0.5})
     assert half.cell("zinc").capacity.to("Ah").magnitude == pytest.approx(3.1 / 2)

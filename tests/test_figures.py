@@ -32,7 +32,7 @@ def test_a_kept_picture_keeps_no_pixels():
     gc.collect()
     assert kept.figure.axes
     assert [
-        each for each in gc.get_objects() if isinstance(each, RendererAgg) and each.width > ck.show.controls.WIDTH
+        each for each in gc.get_objects() if isinstance(each, RendererAgg) and each.width > ck.show.figures.WIDTH
     ] == []
 
 
@@ -133,19 +133,19 @@ def test_cell_types_look_different_to_everybody():
     for one, other in itertools.combinations(kinds, 2):
         for matrix in (np.eye(3), DEUTERANOPIA, PROTANOPIA):
             gap = np.linalg.norm(
-                seen_by(ck.show.controls.COLOURS[one], matrix) - seen_by(ck.show.controls.COLOURS[other], matrix)
+                seen_by(ck.show.figures.COLOURS[one], matrix) - seen_by(ck.show.figures.COLOURS[other], matrix)
             )
             assert gap > 0.2, (one, other)
 
 
 def test_colours_carry_text_on_white():
     for kind in ck.show.figures.LINES:
-        assert 1.05 / (luminance(ck.show.controls.COLOURS[kind]) + 0.05) >= 4.5  # WCAG 2.1, 1.4.3 (from memory)
+        assert 1.05 / (luminance(ck.show.figures.COLOURS[kind]) + 0.05) >= 4.5  # WCAG 2.1, 1.4.3 (from memory)
 
 
 def test_moving_artists_are_drawn_anew_and_the_rest_kept():
     figure, ax = ck.show.figures.canvas()
-    bar = ax.barh([0], [1], color=ck.show.controls.COLOURS["zinc"])[0]
+    bar = ax.barh([0], [1], color=ck.show.figures.COLOURS["zinc"])[0]
     ax.set_xlim(0, 10)
     live = ck.show.figures.Moving(figure, [bar])
     frames = []
@@ -164,7 +164,7 @@ def test_moving_artists_are_drawn_anew_and_the_rest_kept():
 def test_moving_text_stands_where_the_figure_has_it(va, ha):
     figure, ax = ck.show.figures.canvas()
     ax.axis("off")
-    text = ax.text(0.5, 0.4, "42 Wh/kg, lamp", va=va, ha=ha, color=ck.show.controls.COLOURS["zinc"], fontsize=9)
+    text = ax.text(0.5, 0.4, "42 Wh/kg, lamp", va=va, ha=ha, color=ck.show.figures.COLOURS["zinc"], fontsize=9)
     moving = ck.show.figures.Moving(figure, [text])
     frames = moving.png(), ck.show.Picture(figure, "").png(scale=1)
     ink = [np.argwhere(np.asarray(Image.open(io.BytesIO(frame)).convert("L")) < 200) for frame in frames]

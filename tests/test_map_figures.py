@@ -8,7 +8,8 @@ import pytest
 from cellkit import Q_, InputError
 from cellkit.designs.comparison import compare, specific_energy_map
 from cellkit.designs.design import CONSTRUCTIONS, Design, read_design
-from cellkit.show.controls import band_bars, design_map, map_axes, sensitivity_bars
+from cellkit.show.figures import band_bars, sensitivity_bars
+from cellkit.show.panels import design_map, map_axes
 
 DESIGN = read_design("osier_yard_design.csv")
 VOLUMES, PLATES = map_axes(DESIGN)

@@ -154,7 +154,7 @@ def test_picture_in_the_readme_is_the_panels(live):
 
 def test_shown_as_a_widget_with_fixed_words(live, monkeypatch):
     sent = []
-    monkeypatch.setattr(ck.show.controls, "display", lambda data, **options: sent.append((data, options)))
+    monkeypatch.setattr(ck.show.live, "display", lambda data, **options: sent.append((data, options)))
     live._ipython_display_()
     ((data, options),) = sent
     assert "application/vnd.jupyter.widget-view+json" in data
@@ -341,9 +341,9 @@ def test_a_panel_that_is_not_kept_is_gone(design):
 
 def test_a_cell_that_is_run_again_lets_go_of_the_panel_it_showed(design, monkeypatch):
     """The history of outputs keeps each panel that was a cell's last line."""
-    monkeypatch.setattr(ck.show.controls, "display", lambda *_, **__: None)
+    monkeypatch.setattr(ck.show.live, "display", lambda *_, **__: None)
     running = "one"
-    monkeypatch.setattr(ck.show.controls, "_code_cell", lambda: running)
+    monkeypatch.setattr(ck.show.live, "_code_cell", lambda: running)
     history, figures, kept = [], [], []
     for _ in range(4):
         history.append(ck.show.load_panel(design))
@@ -361,8 +361,8 @@ def test_a_cell_that_is_run_again_lets_go_of_the_panel_it_showed(design, monkeyp
 
 
 def test_an_old_panel_says_that_it_is_gone(design, monkeypatch, capsys):
-    monkeypatch.setattr(ck.show.controls, "display", lambda *_, **__: None)
-    monkeypatch.setattr(ck.show.controls, "_code_cell", lambda: "again")
+    monkeypatch.setattr(ck.show.live, "display", lambda *_, **__: None)
+    monkeypatch.setattr(ck.show.live, "_code_cell", lambda: "again")
     old, new = ck.show.load_panel(design), ck.show.load_panel(design)
     old._ipython_display_()
     new._ipython_display_()

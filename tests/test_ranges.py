@@ -11,7 +11,6 @@ import pytest
 import cellkit as ck
 from cellkit import Q_, InputError
 from cellkit.cells.cell import specific_energy_ratio
-from cellkit.cells.plates import felt_capacity
 from cellkit.chemistry.activity import activities
 from cellkit.chemistry.potentials import electrode_potential
 from cellkit.chemistry.properties import (
@@ -52,7 +51,6 @@ EDGES = {
     "acid by mass": (lambda x: from_mass_fraction(G, x), (0, 0.6), (-0.001, 0.601)),
     "float": (lambda x: from_density(G, Q_(x, "kg/m^3")), (1000, 1300), (999.9, 1300.1)),
     "cells in a room": (lambda x: ventilation(x, Q_(1, "A")), (1, 1000), (0, 1001, 1.5)),
-    "porosity": (lambda x: felt_capacity("zinc", Q_(25, "cm^2"), Q_(3, "mm"), x), (0, 1), (-0.001, 1.001)),
     "share removed": (specific_energy_ratio, (0, 0.95), (-0.001, 0.951)),
 }
 

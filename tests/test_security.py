@@ -68,10 +68,10 @@ class Page(HTMLParser):
 
 @pytest.mark.parametrize("words", HOSTILE)
 def test_a_panel_shows_words_as_words(words):
-    page = Page("".join(ck.show.controls.frame(b"png", words)))
+    page = Page("".join(ck.show.live.frame(b"png", words)))
     assert [tag for tag, _ in page.tags] == ["img", "p"]
     assert set(page.tags[0][1]) == {"width", "height", "decoding", "onload", "alt", "src"}
-    assert page.tags[0][1]["onload"] == ck.show.controls.SPOKEN
+    assert page.tags[0][1]["onload"] == ck.show.live.SPOKEN
     assert not page.tags[1][1]
     assert page.tags[0][1]["alt"] == "".join(page.words) == words
 
@@ -106,7 +106,7 @@ def test_two_places_make_html():
             if isinstance(node, ast.FunctionDef) and re.fullmatch(r"_repr_(?!mimebundle)\w+_", node.name):
                 found.append((path.name, node.name, "def"))
     # a panel's picture with its sentence, and its style; a build sheet
-    html = [("controls.py", "HTML", "Attribute")]
+    html = [("live.py", "HTML", "Attribute")]
     assert found == [*html, *html, *html, ("sheet.py", "_repr_html_", "def")]
 
 

@@ -15,9 +15,7 @@ from cellkit.cells import (
     rest_loss,
 )
 from cellkit.chemistry import (
-    active_depth,
     activities,
-    areal_charge_ratio,
     corrosion_driving_force,
     dissolution_current_density,
     electrode_potential,
@@ -32,9 +30,9 @@ from cellkit.chemistry import (
     oxygen_limited_current,
     oxygen_overpotential,
     side_reaction,
-    time_to_explosive_limit,
 )
 from cellkit.chemistry.side_reactions import CASES, SURFACES, value
+from cellkit.designs.review import active_share
 from cellkit.tables.published import table
 
 STATUS = {"published", "from memory", "invented"}
@@ -86,7 +84,7 @@ def test_nothing_remembered_stands_in_the_upper_bound():
 
 def test_felt_area_by_hand():
     """4 × 0.07 / 10 µm = 28 000 m²/m³; times 1.5 mm is 42 m² per m² of face."""
-    assert felt_area.si(1.0, 1.5e-3, 0.93, 10e-6) == pytest.approx(42.0)
+    assert felt_area.si(1.0, 1.5e-3, 10e-6) == pytest.approx(42.0)
 
 
 def test_hydrogen_by_hand():
@@ -165,12 +163,11 @@ def test_gas_by_the_molar_volume_of_an_ideal_gas():
 def test_bound_by_hand():
     """100 cm² × 200 A/m² = 2 A, with 0.5 A of charging 2.5 A; 2.5/(2 × 96485.33) mol/s × 24.465 L/mol = 1.141 L/h.
 
-    Molar volume at 25 °C and 1 atm: handbook figure, from memory. 4 % of 50 L are 2 L: 1.75 h.
+    Molar volume at 25 °C and 1 atm: handbook figure, from memory.
     """
     bound = hydrogen_upper_bound.si(0.01, 3600.0, 1.0, 1.0, 0.5)
     assert bound.rate * 3.6e6 == pytest.approx(1.141, rel=1e-3)
     assert bound.total * 1000 == pytest.approx(0.4564, rel=1e-3)
-    assert time_to_explosive_limit.si(0.05, bound.rate) / 3600 == pytest.approx(1.752, rel=1e-3)
 
 
 def test_bound_grows_with_acid_and_never_shrinks():
@@ -305,15 +302,15 @@ def test_leak_by_hand():
 
 def test_ions_left_behind_by_hand():
     """50 A/m² × 1.5 mm / (4 × 96485.33 × 4.6e-10 × 0.93^1.5) = 0.075 / 1.5923e-4 = 471 mol/m³."""
-    assert ions_left_behind.si("zinc", 50.0, 1.5e-3, 0.93) == pytest.approx(471.0, rel=1e-3)
+    assert ions_left_behind.si("zinc", 50.0, 1.5e-3) == pytest.approx(471.0, rel=1e-3)
 
 
 def test_areal_charge_by_hand():
     """1 Ah on 25 cm² are 40 mAh/cm², twice what was shown."""
-    assert areal_charge_ratio(Q_(1, "Ah"), Q_(25, "cm^2")) == pytest.approx(2.0)
+    assert 3600 / 25e-4 / value("areal charge without needles") == pytest.approx(2.0)
 
 
 def test_active_depth_by_hand():
     """From 2 to 0.1 mol/L: 1.5 of 1.9 lie above 0.5; from 6 to 4: 1 of 2 below 5; no change: all or nothing."""
     charged, discharged = np.array([2, 6, 1, 0.3, 0.3]) * 1000, np.array([0.1, 4, 1, 0.3, 0.1]) * 1000
-    assert active_depth.si(charged, discharged) == pytest.approx([1.5 / 1.9, 0.5, 1, 0, 0], abs=1e-9)
+    assert active_share(charged, discharged) == pytest.approx([1.5 / 1.9, 0.5, 1, 0, 0], abs=1e-9)

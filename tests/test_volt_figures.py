@@ -4,7 +4,8 @@ import pytest
 
 from cellkit import Q_
 from cellkit.chemistry.potentials import electrode_potential, rest_voltage
-from cellkit.show.controls import VoltPanel, ladder
+from cellkit.show.figures import ladder
+from cellkit.show.panels import VoltPanel
 
 
 @pytest.fixture

@@ -14,32 +14,3 @@ from cellkit.cells.charge import (
 )
 from cellkit.cells.load import CurrentPath, carbon_pulse, carbon_wrap, current_path, run_load, voltage_under_load
 from cellkit.cells.plates import felt_capacity, felt_plate_mass, mesh_areal_mass, minimum_volume, theoretical_capacity
-
-__all__ = [
-    "Block",
-    "Cell",
-    "CurrentPath",
-    "LEVELS",
-    "build_cell",
-    "carbon_pulse",
-    "carbon_wrap",
-    "charge_to_pass",
-    "current_efficiency",
-    "current_path",
-    "cycles",
-    "cycles_until_reversal",
-    "delivered_share",
-    "felt_capacity",
-    "felt_plate_mass",
-    "first_charge",
-    "leak_current",
-    "mesh_areal_mass",
-    "minimum_volume",
-    "read_block",
-    "rest_loss",
-    "run_load",
-    "shortcut_ratio",
-    "specific_energy_ratio",
-    "theoretical_capacity",
-    "voltage_under_load",
-]

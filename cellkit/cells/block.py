@@ -144,10 +144,7 @@ class Block:
         }
         return build_cell.si(self.electrolyte(), negative_plates=negative, negative_capacity=charge, **shared)
 
-    @takes(
-        negative_plates=positive("kg", 'Q_(6, "g")'),
-        negative_capacity=positive("C", 'Q_(10, "Ah")'),
-    )
+    @takes(negative_plates=positive("kg", 'Q_(6, "g")'), negative_capacity=positive("C", 'Q_(10, "Ah")'))
     def rebuilt_cell(self, electrolyte, negative_plates, negative_capacity, positive_charged=True):
         """One :class:`~cellkit.cells.Cell` with its lead negatives replaced; everything else stays as it was weighed.
 

@@ -166,23 +166,20 @@ class Cell:
         """Mass by part, as a dict of quantities."""
         return {part: quantity(mass, "kg -> g") for part, mass in self._masses().items()}
 
-    def _mass(self, level):
+    @takes(returns="kg -> g")
+    def mass(self, level="block"):
+        """Mass at a level: ``"reacting"`` (PbO2, metal and acid that react), ``"plates"`` (plates, electrolyte and
+        separators) or ``"block"`` (with this cell's share of case, lid, straps and terminals)."""
         if one_of("level", level, LEVELS) == "reacting":
             metal = "Pb" if self.negative == "lead" else METALS[self.negative].symbol
             per_mol = sum(n * molar_mass.si(f) for n, f in ((1, "PbO2"), (1, metal), (2, "H2SO4")))
             return Cell.capacity.si(self) / (2 * FARADAY) * per_mol
         return sum(self._masses().values()) - (self.other if level == "plates" else 0.0)
 
-    @takes(returns="kg -> g")
-    def mass(self, level="block"):
-        """Mass at a level: ``"reacting"`` (PbO2, metal and acid that react), ``"plates"`` (plates, electrolyte and
-        separators) or ``"block"`` (with this cell's share of case, lid, straps and terminals)."""
-        return self._mass(level)
-
     @takes(returns="J/kg -> Wh/kg")
     def specific_energy(self, level="block"):
         """Energy at rest voltage per mass at a level; see :meth:`mass`."""
-        return Cell.energy.si(self) / self._mass(level)
+        return Cell.energy.si(self) / Cell.mass.si(self, level)
 
 
 def checked(cell):
@@ -236,20 +233,8 @@ def build_cell(
     """
     expect("electrolyte", electrolyte, Electrolyte, "cellkit.chemistry.from_molarity(...)")
     pbo2 = positive_plates * active_share
-    rest = positive_plates - pbo2
-    return checked(
-        Cell(
-            electrolyte,
-            pbo2,
-            utilisation,
-            rest,
-            negative_plates,
-            negative_capacity,
-            separators,
-            other,
-            positive_charged,
-        )
-    )
+    plates = pbo2, utilisation, positive_plates - pbo2, negative_plates, negative_capacity
+    return checked(Cell(electrolyte, *plates, separators, other, positive_charged))
 
 
 RATIO = positive("", "0.6")

@@ -1,7 +1,6 @@
 """Charging: what the first charge has to do, and what comes back of any: efficiency, rest, cycles, leaks."""
 
 from collections import namedtuple
-from typing import NamedTuple
 
 import numpy as np
 
@@ -21,20 +20,12 @@ FirstCharge = namedtuple("FirstCharge", "positive negative charge oxygen_charge 
 FirstCharge.__doc__ = "Charge that waits in each plate as built, what the first charge takes, and what it makes of it."
 
 
-class RestLoss(NamedTuple):
+class RestLoss(namedtuple("RestLoss", "rate time")):
     """Share of a full charge lost per time, and the time until nothing is left."""
 
-    rate: object
-    time: object
 
-
-class Cycles(NamedTuple):
+class Cycles(namedtuple("Cycles", "charge hydrogen oxygen water")):
     """Charge of the negative after some cycles; hydrogen and oxygen of all of them, the water of the oxygen."""
-
-    charge: object
-    hydrogen: object
-    oxygen: object
-    water: object
 
 
 @takes(

@@ -3,7 +3,6 @@
 import functools
 from collections import namedtuple
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
 
@@ -42,13 +41,8 @@ class CurrentPath:
         if negative == "lead":
             return separator, 0.0, 0.0, 0.0, v["wiring"]
         felt = (felt + v["felt"] / (v["felt_conductivity"] * self.area)) / 3
-        return (
-            separator,
-            felt,
-            v["polyethylene"] / self.area,
-            v["mesh"] * self.aspect_ratio / 3 / self.negatives,
-            v["wiring"],
-        )
+        mesh = v["mesh"] * self.aspect_ratio / 3 / self.negatives
+        return separator, felt, v["polyethylene"] / self.area, mesh, v["wiring"]
 
 
 @takes(
@@ -117,11 +111,7 @@ def _volts(state, current):
     return LoadVoltages(rest, *lost, rest - sum(lost))
 
 
-@takes(
-    returns=dict.fromkeys(LoadVoltages._fields, "V"),
-    current=non_negative("A", AMPERE.example),
-    depth=fraction(),
-)
+@takes(returns=dict.fromkeys(LoadVoltages._fields, "V"), current=non_negative("A", AMPERE.example), depth=fraction())
 def voltage_under_load(cell, path, current, depth=0.5):
     """Terminal voltage of a cell, part by part: rest - I Σ R - (R T / α F) Σ asinh(I / 2 I0), as :class:`LoadVoltages`.
 
@@ -249,12 +239,8 @@ def run_load(cell, path, end, current=None, power=None, resistance=None, pulse=N
 OHM = positive("ohm", 'Q_(10, "mohm")')
 
 
-class CarbonWrap(NamedTuple):
+class CarbonWrap(namedtuple("CarbonWrap", "mass capacitance resistance")):
     """All the carbon of one cell: its mass, its capacitance, and the resistance on the way from it to the lead."""
-
-    mass: float
-    capacitance: float
-    resistance: float
 
 
 @takes(
@@ -276,11 +262,8 @@ def carbon_wrap(path, carbon):
     return CarbonWrap(mass, path.values["carbon_capacitance"] * mass, path.values["carbon_resistance"] / path.area)
 
 
-class CarbonPulse(NamedTuple):
+class CarbonPulse(namedtuple("CarbonPulse", "share resistance")):
     """Share of a current step that the carbon carries, and the resistance of plate and carbon together."""
-
-    share: float
-    resistance: float
 
 
 @takes(

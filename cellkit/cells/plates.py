@@ -2,9 +2,10 @@
 
 import numpy as np
 
+from cellkit.chemistry.side_reactions import POROSITY
 from cellkit.tables.metals import METALS, metal_named
 from cellkit.tables.published import FARADAY, molar_mass, table
-from cellkit.units import Constraint, fraction, non_negative, one_of, positive, takes
+from cellkit.units import fraction, non_negative, one_of, positive, takes
 
 TWO_ELECTRON = ("PbO2", "Pb", *(metal.symbol for metal in METALS.values()))
 AREA = positive("m^2", 'Q_(25, "cm^2")')
@@ -72,19 +73,13 @@ def felt_plate_mass(area, mesh, filled_polyethylene, felt):
     return np.asarray(area) * (np.asarray(mesh) + filled_polyethylene + felt)
 
 
-@takes(
-    returns="C -> Ah",
-    area=AREA,
-    thickness=positive("m", 'Q_(3, "mm")'),
-    porosity=Constraint("", "0.93", low=0.0, high=1.0),
-    fill=fraction("0.3"),
-)
-def felt_capacity(metal, area, thickness, porosity=0.93, fill=0.3):
-    """Most charge the felt can hold as plated metal: Q = 2 F A d (porosity) (fill) ρ / M.
+@takes(returns="C -> Ah", area=AREA, thickness=positive("m", 'Q_(3, "mm")'), fill=fraction("0.3"))
+def felt_capacity(metal, area, thickness, fill=0.3):
+    """Most charge the felt can hold as plated metal: Q = 2 F A d ε (fill) ρ / M.
 
-    ``area`` of one face and ``thickness`` of the felt in the cell; ``porosity`` its empty share, 0.93 from memory for
-    battery felts; ``fill`` the share of the empty space that metal may take before it closes the pores: 0.3 is a guess
-    to test. Source: densities from CRC, ``data/reference/pure_substances.csv``; Faraday's law.
+    ``area`` of one face and ``thickness`` of the felt in the cell; its empty share ε: ``data/reference/kinetics.csv``;
+    ``fill`` the share of that space which metal may take before it closes the pores: 0.3 is a guess to test.
+    Source: densities from CRC, ``data/reference/pure_substances.csv``; Faraday's law.
 
     >>> from cellkit import Q_
     >>> f"{felt_capacity('copper', Q_(25, 'cm^2'), Q_(3, 'mm')):.1f~P}"
@@ -92,4 +87,4 @@ def felt_capacity(metal, area, thickness, porosity=0.93, fill=0.3):
     """
     symbol = metal_named(metal).symbol
     solid = next(row["density_kg_per_m3"] for row in table("pure_substances") if row["substance"] == symbol)
-    return theoretical_capacity.si(np.asarray(area) * thickness * porosity * fill * solid, symbol)
+    return theoretical_capacity.si(np.asarray(area) * thickness * POROSITY * fill * solid, symbol)

@@ -8,7 +8,7 @@ together.
 import contextlib
 import contextvars
 import functools
-from typing import NamedTuple
+from collections import namedtuple
 
 import numpy as np
 
@@ -43,14 +43,8 @@ def tabulated():
         _FROM_TABLES.reset(before)
 
 
-class Activities(NamedTuple):
+class Activities(namedtuple("Activities", "hydrogen sulfate metal water bisulfate")):
     """Natural logarithms of activities (molal scale for ions, mole fraction for water) and the bisulfate molality."""
-
-    hydrogen: np.ndarray
-    sulfate: np.ndarray
-    metal: np.ndarray
-    water: np.ndarray
-    bisulfate: np.ndarray
 
 
 @functools.lru_cache

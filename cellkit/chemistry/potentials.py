@@ -44,18 +44,13 @@ def _metal_of(negative):
     return None if one_of("negative", negative, NEGATIVES) == "lead" else negative
 
 
-def _ideal(acid, salt):
-    """ln of the molalities that stand in for activities when every ion is free and water is pure."""
-    with np.errstate(divide="ignore"):
-        return np.log(2 * acid), np.log(acid + salt), np.log(salt), np.zeros_like(acid)
-
-
 def _logarithms(acid, salt, metal, temperature, ideal=False, stand_in=None):
-    """ln a of H+, SO4--, M++ and water at a temperature."""
+    """ln a of H+, SO4--, M++ and water at a temperature; ``ideal``: of molalities, every ion free and water pure."""
     acid, salt = np.broadcast_arrays(np.asarray(acid, float), within_fit(metal, salt))
     one_of("stand_in", stand_in, (*STAND_INS, None))
     if ideal:
-        return _ideal(acid, salt)
+        with np.errstate(divide="ignore"):
+            return np.log(2 * acid), np.log(acid + salt), np.log(salt), np.zeros_like(acid)
     hydrogen, sulfate, metal_ion, water = activities.si(acid, salt, metal, stand_in)[:4]
     if np.any(np.asarray(temperature) != ROOM):
         of_acid, of_water = relative_enthalpies(acid + salt)

@@ -1,7 +1,7 @@
 """What a solution of H2SO4 and one metal sulfate is like: heat, density, solubility, conductivity, colour."""
 
 import functools
-from typing import NamedTuple
+from collections import namedtuple
 
 import numpy as np
 
@@ -51,13 +51,8 @@ def relative_enthalpies(molality):
     return curve(at) + slope, -molar_mass.si("H2O") * molality * slope
 
 
-class Dilution(NamedTuple):
+class Dilution(namedtuple("Dilution", "heat final hottest_acid_into_water hottest_water_into_acid")):
     """Heat set free and temperatures reached when no heat leaves the vessel."""
-
-    heat: object
-    final: object
-    hottest_acid_into_water: object
-    hottest_water_into_acid: object
 
 
 @takes(

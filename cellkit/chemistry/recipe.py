@@ -1,7 +1,6 @@
 """What to weigh out: crystals, stock acid and water for an electrolyte, on top of what the cell still holds; soda."""
 
 from collections import namedtuple
-from typing import NamedTuple
 
 import numpy as np
 
@@ -16,12 +15,8 @@ MAKE = "cellkit.chemistry.from_molarity(...)"
 STOCK = Constraint("", "0.37", low=0.0, high=0.6, open_low=True)
 
 
-class Recipe(NamedTuple):
+class Recipe(namedtuple("Recipe", "crystals stock_acid water")):
     """What to weigh out: crystals, stock acid and water."""
-
-    crystals: object
-    stock_acid: object
-    water: object
 
 
 @takes(returns=dict.fromkeys(Recipe._fields, "kg -> g"), purity=PURITY, stock=STOCK)
@@ -70,7 +65,7 @@ def to_pour(target, held):
     >>> wanted = from_molarity(Q_(50, "mL"), Q_(1, "mol/L"), Q_(0.6, "mol/L"), "copper")
     >>> poured = to_pour(wanted, from_molarity(Q_(8, "mL"), Q_(4.7, "mol/L")))
     >>> f"{poured.acid_molarity:.2f~P} of acid, {poured.salt_molarity:.2f~P} of salt"
-    '0.30 mol/L of acid, 0.71 mol/L of salt'
+    '0.29 mol/L of acid, 0.71 mol/L of salt'
     """
     expect("target", target, Electrolyte, MAKE)
     expect("held", held, Electrolyte, MAKE)

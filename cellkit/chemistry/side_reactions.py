@@ -5,7 +5,7 @@ metals do is in ``data/reference/impurities.csv``. All currents are for clean so
 """
 
 import functools
-from typing import NamedTuple
+from collections import namedtuple
 
 import numpy as np
 
@@ -22,38 +22,23 @@ AIR = 0.2095  # share of oxygen in it, for which the table gives the oxygen in w
 CASES, SURFACES = ("low", "nominal", "high"), ("zinc", "copper", "lead", "iron")
 TRANSFER = 0.5  # the exchange currents of hydrogen in the table belong to it
 OXYGEN_TRANSFER = 0.59  # of oxygen on lead dioxide, read together with its exchange current
+POROSITY = next(row["nominal"] for row in table("kinetics") if row["name"] == "felt_porosity")  # share that is empty
 FACE = positive("m^2", 'Q_(25, "cm^2")')
 VOLTAGE = Constraint("V", 'Q_(0.1, "V")', low=-5.0, high=5.0)
 INDOORS = Constraint("K", 'Q_(25, "degC")', low=TEMPERATURE.low, high=313.15)  # published rates are of 30 to 40 °C
 MIXED = non_negative("mol/m^3", 'Q_(1, "mol/L")')
 
 
-class Range(NamedTuple):
+class Range(namedtuple("Range", "low nominal high status source")):
     """A row of the table: both ends and the middle as SI floats, its status and its source."""
 
-    low: float
-    nominal: float
-    high: float
-    status: str
-    source: str
 
-
-class HydrogenBound(NamedTuple):
+class HydrogenBound(namedtuple("HydrogenBound", "rate total")):
     """Most hydrogen per time, and most of it in all."""
 
-    rate: object
-    total: object
 
-
-class Impurity(NamedTuple):
+class Impurity(namedtuple("Impurity", "element comes_from effect shown status do")):
     """A trace element: where it comes from here, what it does, how little was shown to do what, and what to do."""
-
-    element: str
-    comes_from: str
-    effect: str
-    shown: str
-    status: str
-    do: str
 
 
 @functools.lru_cache
@@ -101,7 +86,6 @@ def gas_volume(charge, gas="hydrogen", temperature=ROOM):
 
     ``gas`` is ``"hydrogen"`` or ``"oxygen"``. Source: Faraday's law and the ideal gas.
 
-    >>> from cellkit import Q_
     >>> f"{gas_volume(Q_(1, 'Ah')):.2f~P}"
     '0.46 L'
     """
@@ -123,7 +107,6 @@ def ventilation(cells, gas_current):
     Source: 0.05 is EN IEC 62485-2, from memory; by Faraday's law it is over four times the air that keeps the published
     4 % up to 40 °C.
 
-    >>> from cellkit import Q_
     >>> f"{ventilation(3, Q_(0.4, 'A')):.2f~P}"
     '0.06 m³/h'
     """
@@ -133,24 +116,17 @@ def ventilation(cells, gas_current):
 # hydrogen on the negative
 
 
-@takes(
-    returns="m^2 -> cm^2",
-    face=FACE,
-    thickness=positive("m", 'Q_(1.5, "mm")'),
-    porosity=fraction("0.93"),
-    fibre=positive("m", 'Q_(10, "um")'),
-)
-def felt_area(face, thickness, porosity=0.93, fibre=10e-6):
+@takes(returns="m^2 -> cm^2", face=FACE, thickness=positive("m", 'Q_(1.5, "mm")'), fibre=positive("m", 'Q_(10, "um")'))
+def felt_area(face, thickness, fibre=10e-6):
     """True area of all the fibres in a felt: A = 4 (1 - ε) / d × face × thickness.
 
     ``thickness`` as it lies in the cell, ``fibre`` the diameter d. Of bare, smooth fibres: metal makes them thicker and
     rougher. Source: geometry of cylinders.
 
-    >>> from cellkit import Q_
     >>> f"{felt_area(Q_(1, 'cm^2'), Q_(1.5, 'mm')):.0f~P}"
     '42 cm²'
     """
-    return 4 * (1 - np.asarray(porosity)) / np.asarray(fibre) * face * thickness
+    return 4 * (1 - POROSITY) / np.asarray(fibre) * face * thickness
 
 
 @takes(
@@ -167,7 +143,6 @@ def hydrogen_current_density(driving_force, activity, exchange, temperature=ROOM
     ``activity`` of H+, at this temperature. Zero where the surface lies above hydrogen; the acid is taken not to run
     short. Source: Tafel's equation with a slow discharge step, textbooks of electrode kinetics.
 
-    >>> from cellkit import Q_
     >>> f"{hydrogen_current_density(Q_(0.8, 'V'), 1.0, Q_(1e-10, 'A/cm^2')):.2f~P}"
     '0.58 mA/cm²'
     """
@@ -185,7 +160,6 @@ def hydrogen_loss(negative, acid, salt, temperature=ROOM, overpotential=0.0, sur
     None for the negative itself. ``overpotential``: 0 at rest, about 0.1 V while plating zinc. ``case``: every row that
     goes in at its low, nominal or high end. Source: ``data/reference/side_reactions.csv``.
 
-    >>> from cellkit import Q_
     >>> mixture = Q_(1, "mol/kg"), Q_(0.5, "mol/kg")
     >>> [f"{hydrogen_loss('zinc', *mixture, case=case):.2g~P}" for case in CASES]
     ['0.018 mA/cm²', '0.091 mA/cm²', '0.36 mA/cm²']
@@ -213,7 +187,6 @@ def exchange_current_density(loss, negative, acid, salt, temperature=ROOM):
 
     At unit activity and 25 °C, to stand in place of the row ``hydrogen on zinc``. Source: as :func:`hydrogen_loss`.
 
-    >>> from cellkit import Q_
     >>> mixture = Q_(1, "mol/kg"), Q_(0.5, "mol/kg")
     >>> f"{exchange_current_density(Q_(0.91, 'A/m^2'), 'zinc', *mixture):.1e~P}"
     '2.5×10⁻¹¹ A/cm²'
@@ -221,9 +194,7 @@ def exchange_current_density(loss, negative, acid, salt, temperature=ROOM):
     shown = hydrogen_loss.si(negative, acid, salt, temperature)
     found = np.asarray(loss) * value(f"hydrogen on {negative}") / np.where(shown > 0, shown, np.nan)
     return only_where(
-        shown > 0,
-        found,
-        lambda: f"{negative} lies above hydrogen and makes none here. Try negative='zinc'.",
+        shown > 0, found, lambda: f"{negative} lies above hydrogen and makes none here. Try negative='zinc'."
     )
 
 
@@ -246,7 +217,6 @@ def hydrogen_upper_bound(area, charge, acid, salt, charging_current=0.0, tempera
     nothing published bounds it, and only the total stands. What has come after a time t is the lesser of rate × t and
     the total. Source: Faraday's law, ideal gas; ``data/reference/side_reactions.csv``.
 
-    >>> from cellkit import Q_
     >>> bound = hydrogen_upper_bound(Q_(50, "cm^2"), Q_(1, "Ah"), Q_(1, "mol/kg"), Q_(1, "mol/kg"))
     >>> f"{bound.rate:.2f~P}, {bound.total:.2f~P}"
     '0.46 L/h, 0.46 L'
@@ -259,25 +229,6 @@ def hydrogen_upper_bound(area, charge, acid, salt, charging_current=0.0, tempera
     return HydrogenBound(*(gas_volume.si(passed, "hydrogen", temperature) for passed in (current, charge)))
 
 
-@takes(
-    returns="s -> hour",
-    volume=positive("m^3", 'Q_(200, "L")'),
-    rate=positive("m^3/s", 'Q_(0.5, "L/hour")'),
-)
-def time_to_explosive_limit(volume, rate):
-    """Time until hydrogen is 4 % of a closed, well-mixed volume: t = 0.04 V / V'.
-
-    ``volume`` of free air. Under a lid or a ceiling it is sooner: hydrogen rises and collects. As a mean it is never
-    reached where all the hydrogen there can be is less than 4 % of the volume.
-    Source: ``data/reference/side_reactions.csv``.
-
-    >>> from cellkit import Q_
-    >>> f"{time_to_explosive_limit(Q_(50, 'L'), Q_(0.5, 'L/hour')):.0f~P}"
-    '4 h'
-    """
-    return value("lower explosive limit of hydrogen") * np.asarray(volume) / rate
-
-
 # oxygen
 
 
@@ -285,7 +236,6 @@ def time_to_explosive_limit(volume, rate):
 def dissolution_current_density(rate, metal="copper"):
     """Current density that a loss of weight stands for: i = 2 F r / M. Source: Faraday's law.
 
-    >>> from cellkit import Q_
     >>> f"{dissolution_current_density(Q_(2.7, 'g/(m^2*day)')):.4f~P}"
     '0.0095 mA/cm²'
     """
@@ -301,7 +251,6 @@ def oxygen_limited_current(surface, depth, share=AIR, case="nominal"):
     and the separator as ``depth``; bubbles that reach the copper bring more.
     Source: Fick's first law, Henry's law; ``data/reference/side_reactions.csv``.
 
-    >>> from cellkit import Q_
     >>> f"{oxygen_limited_current(Q_(10, 'cm^2'), Q_(10, 'mm')):.3f~P}"
     '0.020 mA'
     """
@@ -317,7 +266,6 @@ def oxygen_overpotential(current_density, acid, salt=0.0, metal=None):
     it would discharge. ``current_density`` per face, as if it were smooth: a porous plate has more area and stands
     lower, down to 0. Source: Tafel's equation; ``data/reference/side_reactions.csv``.
 
-    >>> from cellkit import Q_
     >>> f"{oxygen_overpotential(Q_(0.7, 'mA/cm^2'), Q_(1, 'mol/kg')):.2f~P}"
     '0.39 V'
     """
@@ -333,49 +281,16 @@ def oxygen_overpotential(current_density, acid, salt=0.0, metal=None):
     returns="mol/m^3 -> mol/L",
     current_density=non_negative("A/m^2", 'Q_(5, "mA/cm^2")'),
     thickness=positive("m", 'Q_(1.5, "mm")'),
-    porosity=fraction("0.93"),
 )
-def ions_left_behind(metal, current_density, thickness, porosity=0.93, case="nominal"):
+def ions_left_behind(metal, current_density, thickness):
     """Metal ions still in the liquid when the far side of a felt runs empty: Δc = j L / (2 · 2F D ε^1.5).
 
-    ``current_density`` of one face while charging, ``thickness`` of what the ions have to cross, ``case`` the end of
-    the diffusion coefficient D. From here on the current makes hydrogen. No stirring, no migration.
+    ``current_density`` of one face while charging, ``thickness`` of what the ions have to cross. From here on the
+    current makes hydrogen. No stirring, no migration.
     Source: Fick's laws for a reaction spread evenly over L; ε^1.5 of Bruggeman; ``data/reference/side_reactions.csv``.
 
-    >>> from cellkit import Q_
     >>> f"{ions_left_behind('zinc', Q_(5, 'mA/cm^2'), Q_(1.5, 'mm')):.2f~P}"
     '0.47 mol/L'
     """
-    effective = value(f"diffusion of {metal_named(metal).name}", case) * np.asarray(porosity) ** 1.5
+    effective = value(f"diffusion of {metal_named(metal).name}") * POROSITY**1.5
     return np.asarray(current_density) * thickness / (4 * FARADAY * effective)
-
-
-@takes(charge=positive("C", 'Q_(1, "Ah")'), face=FACE)
-def areal_charge_ratio(charge, face):
-    """Charge per face over the highest at which no needles were seen: (Q / A) / (20 mAh/cm²).
-
-    ``charge`` as metal on the negatives of one cell, ``face`` all that looks at a positive. Above 1 nothing was shown.
-    Source: ``data/reference/side_reactions.csv``.
-
-    >>> from cellkit import Q_
-    >>> f"{areal_charge_ratio(Q_(1, 'Ah'), Q_(100, 'cm^2')):.1f}"
-    '0.5'
-    """
-    return np.asarray(charge) / face / value("areal charge without needles")
-
-
-@takes(returns=" -> percent", charged=MIXED, discharged=MIXED)
-def active_depth(charged, discharged):
-    """Share of a discharge that runs in acid in which lead dioxide was found most active, 0.5 to 5 mol/L.
-
-    ``charged`` and ``discharged``: the acid at both ends, in between it falls evenly. What the rest of the discharge
-    gives was not published: count on nothing, or measure. Source: ``data/reference/side_reactions.csv``.
-
-    >>> from cellkit import Q_
-    >>> f"{active_depth(Q_(2, 'mol/L'), Q_(0.1, 'mol/L')):.0f~P}"
-    '79 %'
-    """
-    least, most = value("least acid of lead dioxide"), value("most acid of lead dioxide")
-    high, low = np.maximum(charged, discharged), np.minimum(charged, discharged)
-    high = np.where(high > low, high, high + 1e-6)  # a discharge that does not change the acid is a very short one
-    return np.maximum(np.minimum(high, most) - np.maximum(low, least), 0.0) / (high - low)

@@ -1,6 +1,6 @@
 """Electrolytes as amounts: what is in the cell, how dense it is and how strong, in mol/L, mol/kg and percent."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -140,13 +140,8 @@ def _dissolved(solution, known, acid, salt, spec):
         given = [f"{name} {quantity(np.max(much), spec):.3g~P}" for name, much in asked.items() if np.any(much)]
         return _undissolved(solution, " with ".join(given), known)
 
-    if metal:
-        return Electrolyte(solution.water, solution.acid, only_where(known, solution.salt, why), *_rest(solution))
-    return Electrolyte(only_where(known, solution.water, why), solution.acid, solution.salt, *_rest(solution))
-
-
-def _rest(solution):
-    return solution.metal, solution.temperature
+    missing = "salt" if metal else "water"
+    return replace(solution, **{missing: only_where(known, getattr(solution, missing), why)})
 
 
 @takes(water=AMOUNT, acid=MOLALITY, salt=MOLALITY, temperature=TEMPERATURE)
@@ -165,11 +160,7 @@ def from_mass_fraction(mass, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
     return _dissolved(solution, np.asarray(acid) + salt < 1, acid, salt, " -> percent")
 
 
-@takes(
-    mass=AMOUNT,
-    reading=Constraint("kg/m^3", 'Q_(1.27, "g/mL")', low=1000.0, high=1300.0),
-    temperature=TEMPERATURE,
-)
+@takes(mass=AMOUNT, reading=Constraint("kg/m^3", 'Q_(1.27, "g/mL")', low=1000.0, high=1300.0), temperature=TEMPERATURE)
 def from_density(mass, reading, temperature=ROOM):
     """Battery acid from its mass and the density that a hydrometer shows; see :func:`from_molarity`."""
     acid, slope = np.zeros(np.broadcast_shapes(np.shape(reading), np.shape(temperature))), 700.0

@@ -4,20 +4,3 @@ from cellkit.designs.comparison import RULE_OF_THREE, Comparison, compare, in_wo
 from cellkit.designs.cost import bill, cost_per_energy, read_prices
 from cellkit.designs.design import CONSTRUCTIONS, Design, read_design
 from cellkit.designs.review import Review, mended, reviews
-
-__all__ = [
-    "CONSTRUCTIONS",
-    "Comparison",
-    "Design",
-    "RULE_OF_THREE",
-    "Review",
-    "bill",
-    "compare",
-    "cost_per_energy",
-    "in_words",
-    "mended",
-    "read_design",
-    "read_prices",
-    "reviews",
-    "specific_energy_map",
-]

@@ -5,8 +5,8 @@ energy per mass over two choices.
 """
 
 import textwrap
+from collections import namedtuple
 from dataclasses import dataclass, replace
-from typing import NamedTuple
 
 import numpy as np
 
@@ -71,12 +71,6 @@ def _kinetic(name):
     return f"load: {name.replace('_', ' ')}"
 
 
-def _sample(random, shape, low, middle, high, count):
-    if shape == "uniform":
-        return random.uniform(low, high, count)
-    return random.triangular(low, middle, high, count)
-
-
 def _drawn(design, count, seed):
     """Each uncertain input as an array of SI values by name, and what its row rests on, a status."""
     random, drawn, status = np.random.default_rng(seed), {}, {}
@@ -86,7 +80,8 @@ def _drawn(design, count, seed):
             continue  # a row left blank, such as that of a tank
         unit = "" if row["unit"] == 1 else row["unit"]
         low, middle, high = (quantity(1.0, unit).to_base_units().magnitude * end for end in ends)
-        sample = _sample(random, row["shape"], low, middle, high, count)
+        uniform = row["shape"] == "uniform"
+        sample = random.uniform(low, high, count) if uniform else random.triangular(low, middle, high, count)
         if row["how"] == "times":
             most = 1.0 if name in REMEMBERED else DESIGN_ITEMS[name].high
             sample = np.minimum(design.values[name] * sample, most)
@@ -259,12 +254,8 @@ def compare(design, count=10_000, seed=0, known=None):
     return Comparison(inputs, found, refused, status)
 
 
-class SpecificEnergyMap(NamedTuple):
+class SpecificEnergyMap(namedtuple("SpecificEnergyMap", "specific_energy limits limiting")):
     """Energy per mass, charge by reagent and the name of the least, over plates (rows) and volumes (columns)."""
-
-    specific_energy: object
-    limits: dict
-    limiting: object
 
 
 @takes(

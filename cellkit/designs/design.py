@@ -284,14 +284,6 @@ class Design:
         return ""
 
 
-def _electrolyte_list(text):
-    raise InputError(
-        "a list of the electrolyte alone is not read any more. Put its numbers into the list of your design: fill "
-        "volume (poured into each cell), fill salt, fill acid, held electrolyte (of each cell), crystals, purity, "
-        "stock acid, coldest place."
-    )
-
-
 def read_design(name):
     """Read a :class:`Design`: a list with rows of ``DESIGN_ITEMS``; see :func:`cellkit.tables.read_items`.
 
@@ -303,7 +295,7 @@ def read_design(name):
     '29 Wh/kg'
     """
     later = {item: kind if isinstance(kind, Optional) else Optional(kind) for item, kind in PLANNED.items()}
-    found, where = read_items(name, BLOCK_ITEMS | later | {"target volume": Optional(_electrolyte_list)})
+    found, where = read_items(name, BLOCK_ITEMS | later)
     values = si_values(found)
     checked({item: values[item] for item in BLOCK_ITEMS}, where)
     planned = {item: values[item] for item in PLANNED if values[item] is not None}

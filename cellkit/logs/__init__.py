@@ -3,7 +3,7 @@
 from cellkit.logs.bench_log import BenchLog, read_bench_log
 from cellkit.logs.decay_models import DECAY_MODELS
 from cellkit.logs.fitting import FitError
-from cellkit.logs.pilot import Pilot, pilot_area, read_pilot, simulate_pilot
+from cellkit.logs.pilot import Pilot, pilot_area, read_pilot
 from cellkit.logs.self_discharge import (
     ArrheniusFit,
     SelfDischargeFit,
@@ -17,27 +17,3 @@ from cellkit.logs.self_discharge import (
     simulate_shelf_log,
 )
 from cellkit.logs.shelf_log import ShelfLog, read_shelf_log, state_of_charge
-
-__all__ = [
-    "ArrheniusFit",
-    "BenchLog",
-    "DECAY_MODELS",
-    "FitError",
-    "Pilot",
-    "SelfDischargeFit",
-    "ShelfLog",
-    "compare_cells",
-    "compare_models",
-    "fit_arrhenius",
-    "fit_self_discharge",
-    "log_linear_rate",
-    "pilot_area",
-    "plan_measurements",
-    "read_bench_log",
-    "read_pilot",
-    "read_shelf_log",
-    "relative_half_width",
-    "simulate_pilot",
-    "simulate_shelf_log",
-    "state_of_charge",
-]

@@ -110,14 +110,15 @@ class Fit:
             return np.inf
         return (n * np.log(max(self.rss, 1e-300) / n) if self.estimated else self.rss) + 2 * k * n / (n - k - 1)
 
-    def coverage_factor(self, level=0.95):
-        """How many standard errors an interval of ``level`` goes to either side (Student's t)."""
+    @property
+    def coverage_factor(self):
+        """How many standard errors an interval of 95 % goes to either side (Student's t)."""
         from scipy.special import stdtrit
 
-        return float(stdtrit(min(self.dof, 1e9), (1 + level) / 2))
+        return float(stdtrit(min(self.dof, 1e9), 0.975))
 
-    def interval(self, name, level=0.95):
-        """Profile-likelihood interval: how far ``name`` moves, all else refitted, until the fit is too bad.
+    def interval(self, name):
+        """Profile-likelihood interval of 95 %: how far ``name`` moves, all else refitted, until the fit is too bad.
 
         An end that the data do not bound is infinite.
         """
@@ -126,7 +127,7 @@ class Fit:
         j = self.names.index(name)
         if self.is_exact:
             return float(self.values[j]), float(self.values[j])
-        rest, allowed = np.arange(self.values.size) != j, (self.scale * self.coverage_factor(level)) ** 2
+        rest, allowed = np.arange(self.values.size) != j, (self.scale * self.coverage_factor) ** 2
 
         def excess(shift):
             def pinned(x, *others):
@@ -140,15 +141,15 @@ class Fit:
             return found - self.rss - allowed
 
         ends = []
-        for step in np.array([-1, 1]) * self.standard_errors[j] * self.coverage_factor(level):
+        for step in np.array([-1, 1]) * self.standard_errors[j] * self.coverage_factor:
             far = next((step * times for times in (1.2, 2, 4, 8, 16) if excess(step * times) > 0), None)
             shift = np.copysign(np.inf, step) if far is None else brentq(excess, 0, far, xtol=1e-5 * abs(step))
             ends.append(float(self.values[j] + shift))
         return tuple(ends)
 
-    def bootstrap(self, draws=1000, seed=0):
+    def bootstrap(self, draws=1000):
         """Parameters (draws, p) of refits to the curve plus noise; where the noise level is estimated it varies too."""
-        rng, half = np.random.default_rng(seed), (draws + 1) // 2
+        rng, half = np.random.default_rng(0), (draws + 1) // 2
         level = np.sqrt(self.dof / rng.chisquare(self.dof, (half, 1))) if np.isfinite(self.dof) else np.ones((half, 1))
         pairs, began = [], time.monotonic()  # mirrored, so that neither side is favoured
         for part in np.array_split(level, -(-half * self.y.size // AT_ONCE)):

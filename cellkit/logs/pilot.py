@@ -7,13 +7,14 @@ import numpy as np
 from cellkit.chemistry.side_reactions import MIXED, exchange_current_density
 from cellkit.chemistry.solution import from_molarity
 from cellkit.logs.fitting import evaluate, fit_curve
-from cellkit.logs.self_discharge import LEVEL, Estimate
+from cellkit.logs.self_discharge import Estimate
 from cellkit.tables.lists import read_items
 from cellkit.tables.metals import METALS, metal_named
 from cellkit.tables.published import FARADAY, molar_mass
-from cellkit.units import TEMPERATURE, Constraint, InputError, aloud, one_of, positive, quantity, takes, to_si
+from cellkit.units import TEMPERATURE, InputError, aloud, one_of, positive, quantity, takes
 
 FORMS, LEVELS, WEIGHINGS = ("flat", "felt"), ("low", "high"), ("bare", "plated", "first rest", "second rest")
+GOAL = 0.3  # half of the interval of a loss that a pilot is to find, over the loss
 WATER = 998.0  # kg/m³, near 20 °C
 RESTS = (3600.0, 43200.0)  # s: the plan, 1 h and 12 h
 MASS, TIME = positive("kg", "3.215,g"), positive("s", "1,hour")
@@ -77,7 +78,7 @@ def _reading(per_charge, plan):
 
 @dataclass(frozen=True)
 class Pilot:
-    """A filled-in list of one pilot in SI floats; made by :func:`read_pilot` or :func:`simulate_pilot`."""
+    """A filled-in list of one pilot in SI floats; made by :func:`read_pilot`."""
 
     values: dict
 
@@ -101,24 +102,24 @@ class Pilot:
         curve, error = _reading(per_charge, _plan(form, v)), v["scale shows"] / np.sqrt(12)
         return fit_curve(curve, np.arange(8.0), y.ravel(), (*y[:, 0], *start), error, 8 - len(UNKNOWNS), UNKNOWNS)
 
-    def loss(self, form, name="loss at rest", level=0.95):
+    def loss(self, form, name="loss at rest"):
         """One of ``LOSSES`` per face of ``"flat"`` or ``"felt"`` with its interval, an :class:`Estimate`."""
-        return Estimate.of("A/m^2 -> mA/cm^2", *self._interval(form, name, level))
+        return Estimate.of("A/m^2 -> mA/cm^2", *self._interval(form, name))
 
-    def exchange_current_density(self, form="flat", level=0.95):
+    def exchange_current_density(self, form="flat"):
         """Exchange current density of hydrogen per face with its interval, an :class:`Estimate`."""
-        v, losses = self.values, self._interval(form, "loss at rest", level)
+        v, losses = self.values, self._interval(form, "loss at rest")
         with aloud():
             fill = from_molarity.si(1e-3, v["acid"], v["salt"], v["metal"], v["temperature"])
             solution = fill.acid / fill.water, fill.salt / fill.water, v["temperature"]
             found = (exchange_current_density.si(loss, v["metal"], *solution) for loss in losses)
             return Estimate.of("A/m^2 -> pA/cm^2", *found)
 
-    def _interval(self, form, name, level):
-        at, level = UNKNOWNS.index(one_of("name", name, LOSSES)), to_si("level", level, LEVEL)
+    def _interval(self, form, name):
+        at = UNKNOWNS.index(one_of("name", name, LOSSES))
         found = self.fit(form)
         # what the scatter says, but never less than the last digit of the scale
-        half = found.coverage_factor(level) * found.standard_errors[at] * max(1.0, np.sqrt(found.rss / found.dof))
+        half = found.coverage_factor * found.standard_errors[at] * max(1.0, np.sqrt(found.rss / found.dof))
         return found.values[at], max(found.values[at] - half, 0.0), found.values[at] + half
 
 
@@ -137,28 +138,12 @@ def read_pilot(name):
     return Pilot(values)
 
 
-def simulate_pilot(pilot, losses, error, seed=0):
-    """The same pilot weighed anew, each weighing off by a normal ``error`` [kg]; ``losses`` by form [A/m²], a pair."""
-    random, values = np.random.default_rng(seed), dict(pilot.values)
-    for form in FORMS:
-        names = [f"{form}, {level} current, {when}" for level in LEVELS for when in WEIGHINGS]
-        curve = _reading(_per_charge(values["metal"], values["weighed in"]), _plan(form, values))
-        mass, _ = curve(None, values[names[0]], values[names[4]], *losses[form])
-        values |= dict(zip(names, (mass + error * random.standard_normal(8)).tolist(), strict=True))
-    return Pilot(values)
+@takes(returns="m^2 -> cm^2", resolution=positive("kg", 'Q_(1, "mg")'), loss=positive("A/m^2", 'Q_(0.5, "mA/cm^2")'))
+def pilot_area(resolution, loss):
+    """Face of zinc that pins the loss at rest to ± 30 % of it: A = t s √[(JᵀJ)⁻¹] / (0.3 i), s = resolution / √12.
 
-
-@takes(
-    returns="m^2 -> cm^2",
-    resolution=positive("kg", 'Q_(1, "mg")'),
-    loss=positive("A/m^2", 'Q_(0.5, "mA/cm^2")'),
-    goal=Constraint("", "0.3", low=0.0, open_low=True),
-)
-def pilot_area(resolution, loss, goal=0.3, metal="zinc"):
-    """Face that pins the loss at rest to ± ``goal`` of it: A = t s √[(JᵀJ)⁻¹] / (goal · i), s = resolution / √12.
-
-    ``resolution``: last digit of the scale; ``loss``: a guess of i at rest, per face; ``goal``: half of the 95 %
-    interval over it. Of each of two samples, hung in water and weighed bare, plated, after 1 h and after 12 h.
+    ``resolution``: last digit of the scale; ``loss``: a guess of i at rest, per face; 30 % of it are half of the 95 %
+    interval. Of each of two samples, hung in water and weighed bare, plated, after 1 h and after 12 h.
     Source: least squares with Student's t; a rounded reading is off by resolution / √12.
 
     >>> from cellkit import Q_
@@ -170,6 +155,6 @@ def pilot_area(resolution, loss, goal=0.3, metal="zinc"):
     plan = {"flat area": 1.0} | dict(zip(WEIGHINGS[2:], RESTS, strict=True))
     plan |= {f"{level} current": 1.0 for level in LEVELS}
     plan |= {f"charging time at {level} current": 3600.0 for level in LEVELS}
-    _, slopes = evaluate(_reading(_per_charge(metal, "water"), _plan("flat", plan)), np.arange(8.0), np.zeros(4))
+    _, slopes = evaluate(_reading(_per_charge("zinc", "water"), _plan("flat", plan)), np.arange(8.0), np.zeros(4))
     scale = np.sqrt(np.linalg.inv(slopes.T @ slopes)[-1, -1])
-    return stdtrit(4, 0.975) * scale * np.asarray(resolution) / np.sqrt(12) / (np.asarray(loss) * goal)
+    return stdtrit(4, 0.975) * scale * np.asarray(resolution) / np.sqrt(12) / (np.asarray(loss) * GOAL)

@@ -11,25 +11,11 @@ from cellkit.logs.fitting import Fit, FitError, evaluate, fit_curve
 from cellkit.logs.shelf_log import EXAMPLE, PLACE, ShelfLog
 from cellkit.tables.logger_files import DAY
 from cellkit.tables.published import GAS
-from cellkit.units import (
-    Constraint,
-    InputError,
-    expect,
-    non_negative,
-    one_of,
-    quantity,
-    to_si,
-)
+from cellkit.units import Constraint, InputError, expect, non_negative, one_of, quantity, to_si
 
 TIME = non_negative("s", 'Q_(30, "day")')
-LEVEL = Constraint("", "0.95", low=0.0, high=0.9999, open_low=True, single=True)
+TAILS = (1 - 0.95) / 2, (1 + 0.95) / 2  # shares of the draws below either end of an interval
 SHARE_LEFT = Constraint("", "0.8", low=0.01, high=0.99, single=True)
-
-
-def tails(level):
-    """Shares of the draws below either end of an interval."""
-    level = to_si("level", level, LEVEL)
-    return [(1 - level) / 2, (1 + level) / 2]
 
 
 class Estimate(namedtuple("Estimate", "value low high")):
@@ -69,11 +55,10 @@ class SelfDischargeFit:
         """Standard error of a parameter."""
         return self._shown(name, self.fit.standard_errors)
 
-    def interval(self, name="rate", level=0.95):
+    def interval(self, name="rate"):
         """Both ends of the profile-likelihood interval of a parameter."""
         self._known(name)
-        ends = self.fit.interval(name, to_si("level", level, LEVEL))
-        return tuple(quantity(end, self.model.spec(name, self.log.unit)) for end in ends)
+        return tuple(quantity(end, self.model.spec(name, self.log.unit)) for end in self.fit.interval(name))
 
     def _known(self, name):
         return self.model.names.index(one_of("name", name, self.model.names))
@@ -84,7 +69,7 @@ class SelfDischargeFit:
     @cached_property
     def draws(self):
         """Parameters of 1,000 bootstrap refits, SI, one row each."""
-        return self.fit.bootstrap(1000)
+        return self.fit.bootstrap()
 
     @property
     def p_value(self):
@@ -95,22 +80,20 @@ class SelfDischargeFit:
         known = not self.fit.estimated and free > 0
         return float(fdtrc(free, min(self.fit.dof, 1e9), self.fit.rss / free)) if known else np.nan
 
-    def retained(self, time, level=0.95):
+    def retained(self, time):
         """Share of the starting capacity left after ``time``, with its interval (bootstrap): a :class:`Estimate`."""
         t = to_si("time", time, TIME)
-        low, high = np.quantile(self.model.left(np.ravel(t), *self.draws[:, 1:, None].swapaxes(0, 1)), tails(level), 0)
+        low, high = np.quantile(self.model.left(np.ravel(t), *self.draws[:, 1:, None].swapaxes(0, 1)), TAILS, 0)
         shape = np.shape(t)
         return Estimate.of(
             " -> percent", self.model.left(t, *self.fit.values[1:]), low.reshape(shape), high.reshape(shape)
         )
 
-    def shelf_time(self, left, level=0.95):
+    def shelf_time(self, left):
         """Time until the share ``left`` of the starting capacity is left: a :class:`ShelfTime` that warns."""
         share = to_si("left", left, SHARE_LEFT)
         with np.errstate(all="ignore"):
-            low, high = np.quantile(
-                self.model.time_to(share, *self.draws[:, 1:].T), tails(level), method="inverted_cdf"
-            )
+            low, high = np.quantile(self.model.time_to(share, *self.draws[:, 1:].T), TAILS, method="inverted_cdf")
             middle = self.model.time_to(share, *self.fit.values[1:])
         until = self.log.time.max()
         shown = "s -> hour" if until < 4 * DAY else "s -> day"
@@ -178,7 +161,7 @@ def _fitted(log, kind, curve, names, begin):
             f"No best '{kind.name}' curve was found: the {log.time.size} measurements do not settle its {len(names)} "
             "parameters. Take a model with fewer of them, or measure more."
         ) from None
-    values, reach = found.values, found.coverage_factor() * found.standard_errors
+    values, reach = found.values, found.coverage_factor * found.standard_errors
     if len(kind.names) == 2 and values[1] <= reach[1]:
         if values[1] < -reach[1]:
             raise FitError("The capacity rises with time. Has each row the charge that came out, and its own days?")
@@ -252,7 +235,7 @@ class ArrheniusFit:
     def rate_at(self, temperature):
         """Rate at a temperature, with its bootstrap interval: a :class:`Estimate`."""
         rates = self.parameters_at(to_si("temperature", temperature, PLACE))[:, -1]
-        return Estimate.of(self.model.spec("rate"), rates[0], *np.quantile(rates[1:], [0.025, 0.975]))
+        return Estimate.of(self.model.spec("rate"), rates[0], *np.quantile(rates[1:], TAILS))
 
     def extrapolates(self, temperature):
         """Whether a temperature lies outside those of the log."""
@@ -301,7 +284,7 @@ def fit_arrhenius(log, model="first order"):
     return ArrheniusFit(log, kind, _fitted(log, kind, curve, (*kind.names, "activation energy"), begin), middle)
 
 
-SEED, MOST = (Constraint("", example, low, whole=True, single=True) for example, low in (("0", 0), ("100", 3)))
+SEED = Constraint("", "0", low=0, whole=True, single=True)
 ERROR = Constraint("C", 'Q_(10, "mAh")', low=0.0, single=True)
 GOAL, SHARE = (Constraint("", text, low=0.0, open_low=True, single=True) for text in ("0.1", 'Q_(1, "percent")'))
 
@@ -347,17 +330,15 @@ class ModelComparison:
         return "\n".join(rows)
 
 
-def compare_models(log, models=tuple(DECAY_MODELS)):
+def compare_models(log):
     """All models fitted to one log and set in order by AICc, which charges a model for each parameter it uses.
 
     It ranks these models only; the truth may be none of them, so look at the residuals too. A FitError where none fits.
 
     Source: Hurvich & Tsai 1989, Biometrika 76, 297, for the small-sample correction (from memory).
     """
-    if not isinstance(models, tuple | list):
-        raise InputError("models has to be a list. Try models=['first order', 'fast + slow'].")
     fits, failures = [], {}
-    for name in models:
+    for name in DECAY_MODELS:
         try:
             fitted = fit_self_discharge(log, name)
             fits.append((fitted.fit.aicc, name, fitted))
@@ -368,7 +349,7 @@ def compare_models(log, models=tuple(DECAY_MODELS)):
     return ModelComparison(tuple(fitted for *_, fitted in sorted(fits)), failures)
 
 
-def compare_cells(one, other, level=0.95):
+def compare_cells(one, other):
     """Ratio of two cells' rates with its interval, from pairs of bootstrap refits; it differs if 1 lies outside.
 
     Both are :class:`SelfDischargeFit` of one model: rates of different models are not the same kind of thing.
@@ -382,7 +363,7 @@ def compare_cells(one, other, level=0.95):
     pairs = min(len(one.draws), len(other.draws))
     # shuffled, since both sets of draws come from the same seed
     second = np.random.default_rng(1).permutation(other.draws[:pairs, -1])
-    low, high = np.quantile(one.draws[:pairs, -1] / second, tails(level))
+    low, high = np.quantile(one.draws[:pairs, -1] / second, TAILS)
     return Estimate.of("", one.fit.values[-1] / other.fit.values[-1], low, high)
 
 
@@ -417,8 +398,8 @@ def simulate_shelf_log(model, time, error, seed=0, **parameters):
     return ShelfLog("simulated", t, noisy, np.full(t.size, 298.15))
 
 
-def relative_half_width(model, time, error, level=0.95, **parameters):
-    """Half of the interval to expect for the rate, as a share of the rate, from measurements at ``time``.
+def relative_half_width(model, time, error, **parameters):
+    """Half of the 95 % interval to expect for the rate, as a share of the rate, from measurements at ``time``.
 
     ``t(n − p) · error · √[(JᵀJ)⁻¹] / rate`` with the derivatives J of a curve that starts at 1; ``error`` is the
     standard error of one measurement as a share of the full capacity, ``parameters`` a guess of those other than the
@@ -429,30 +410,28 @@ def relative_half_width(model, time, error, level=0.95, **parameters):
     kind, t = model_named(model), np.ravel(to_si("time", time, TIME))
     values = _given(kind, {"capacity": 1.0, **parameters})
     slopes = evaluate(kind.curve, t, values)[1] * values
-    free, level = t.size - len(values), to_si("level", level, LEVEL)
+    free = t.size - len(values)
     if free < 1 or np.linalg.matrix_rank(slopes) < len(values):
         return quantity(np.inf, " -> percent")
     covariance = np.linalg.inv(slopes.T @ slopes)
     error = to_si("error", error, SHARE)
-    return quantity(stdtrit(free, (1 + level) / 2) * error * np.sqrt(covariance[-1, -1]), " -> percent")
+    return quantity(stdtrit(free, 0.975) * error * np.sqrt(covariance[-1, -1]), " -> percent")
 
 
-def plan_measurements(model, spans, error, goal=0.1, most=100, **parameters):
+def plan_measurements(model, spans, error, goal=0.1, **parameters):
     """How many measurements, spread evenly from 0 to each of ``spans``, pin the rate to ± ``goal``.
 
-    A dict from the span in words to the number, None where ``most`` are not enough. ``goal`` is half of the 95 %
+    A dict from the span in words to the number, None where 100 are not enough. ``goal`` is half of the 95 %
     interval as a share of the rate; the rest is as in :func:`relative_half_width`.
 
     >>> from cellkit.units import Q_
     >>> plan_measurements("first order", Q_([10, 40], "day"), Q_(1, "percent"), rate=Q_(3, "percent/day"))
     {'10 d': 9, '40 d': 4}
     """
-    goal, most = to_si("goal", goal, GOAL), int(to_si("most", most, MOST))
+    goal = to_si("goal", goal, GOAL)
     spans = quantity(np.ravel(to_si("spans", spans, TIME)), f"s -> {spans.units}")
 
     def enough(span, count):
         return relative_half_width(model, np.linspace(0, 1, count) * span, error, **parameters).to("").magnitude <= goal
 
-    return {
-        f"{span:.3g~P}": next((count for count in range(3, most + 1) if enough(span, count)), None) for span in spans
-    }
+    return {f"{span:.3g~P}": next((count for count in range(3, 101) if enough(span, count)), None) for span in spans}

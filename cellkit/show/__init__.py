@@ -1,16 +1,5 @@
 """What the learner sees: pictures, live controls, the build sheet, exercises. Imports from: everything before."""
 
-from cellkit.show.controls import (
-    VoltPanel,
-    band_bars,
-    design_map,
-    energy_panel,
-    ladder,
-    load_panel,
-    recipe_panel,
-    sensitivity_bars,
-    shelf_panel,
-)
 from cellkit.show.drawings import (
     block_opened,
     composite_plate,
@@ -21,7 +10,7 @@ from cellkit.show.drawings import (
     wiring_diagram,
 )
 from cellkit.show.exercises import Exercise, Exercises
-from cellkit.show.figures import Picture, curves, energy_bars, mass_bars
+from cellkit.show.figures import Picture, band_bars, curves, energy_bars, ladder, mass_bars, sensitivity_bars
 from cellkit.show.log_figures import (
     histograms,
     rates_by_temperature,
@@ -30,36 +19,5 @@ from cellkit.show.log_figures import (
     shelf_measurements,
     volts_and_amperes,
 )
+from cellkit.show.panels import VoltPanel, design_map, energy_panel, load_panel, recipe_panel, shelf_panel
 from cellkit.show.sheet import build_sheet
-
-__all__ = [
-    "Exercise",
-    "Exercises",
-    "Picture",
-    "VoltPanel",
-    "band_bars",
-    "block_opened",
-    "build_sheet",
-    "composite_plate",
-    "cross_section",
-    "curves",
-    "design_map",
-    "energy_bars",
-    "energy_panel",
-    "gas_path",
-    "histograms",
-    "ladder",
-    "load_panel",
-    "mass_bars",
-    "plate_balance",
-    "rates_by_temperature",
-    "recipe_panel",
-    "residuals",
-    "self_discharge_curves",
-    "sensitivity_bars",
-    "shelf_measurements",
-    "shelf_panel",
-    "volts_and_amperes",
-    "what_moves",
-    "wiring_diagram",
-]

@@ -6,9 +6,9 @@ What is right, how near is right enough, why, and the words for the usual slips 
 import json
 import math
 import runpy
+from collections import namedtuple
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import NamedTuple
 
 from cellkit.tables.published import data_path
 from cellkit.tables.saving import one_at_a_time, write
@@ -19,11 +19,8 @@ DONE = Path("my_progress.json")  # beside the learner's notebook, where its kern
 _PARTS = {2: "half", 3: "a third", 4: "a quarter"}
 
 
-class Verdict(NamedTuple):
+class Verdict(namedtuple("Verdict", "solved words")):
     """Whether an answer is right, and the words that the learner gets for it."""
-
-    solved: bool
-    words: str
 
 
 @dataclass(frozen=True)

@@ -17,11 +17,14 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
 from matplotlib.colors import to_hex, to_rgb
 from matplotlib.figure import Figure
 from matplotlib.font_manager import findfont
+from matplotlib.patches import Rectangle
 from matplotlib.text import Text
 from PIL import Image, ImageDraw, ImageFont
 
+from cellkit.designs.comparison import Comparison
+from cellkit.designs.design import CONSTRUCTIONS
 from cellkit.tables.metals import METALS
-from cellkit.units import Q_, Constraint, InputError, expect, shown, to_si
+from cellkit.units import Q_, Constraint, InputError, expect, one_of, shown, to_si
 
 WIDTH, HEIGHT, DPI = 640, 400, 100
 INK, PALE = "#222222", "#d0d0d0"
@@ -43,6 +46,11 @@ def looks(kinds):
         free = [dashes for dashes in (style["linestyle"], *DASHES) if dashes not in taken]
         found.append(style | {"linestyle": free[0] if free else "-"})
     return found
+
+
+def cell_type(construction):
+    """The cell type whose look a construction has."""
+    return "carbon" if CONSTRUCTIONS[construction].wrap else CONSTRUCTIONS[construction].negative
 
 
 def _label(key):
@@ -273,3 +281,86 @@ def _name_ends(ax, ends):
     for name, (height, colour) in sorted(ends.items(), key=lambda item: item[1][0]):
         last = max(height, last + gap)
         ax.text(1.02, last, name, color=colour, va="center", transform=ax.get_yaxis_transform(), fontsize=9)
+
+
+def _heights(kind, levels):
+    """Volts of lead dioxide, the negative, hydrogen and oxygen, or an :class:`InputError`."""
+    names = "lead dioxide", one_of("a name in levels", kind, COLOURS), "hydrogen", "oxygen"
+    expect(kind, levels, dict, '{"lead dioxide": Q_(1.7, "V"), ...}')
+    if missing := [name for name in names if name not in levels]:
+        raise InputError(f"{kind} has no {', '.join(missing)}; it needs {', '.join(names)}.")
+    return [to_si(name, levels[name], Constraint("V", 'Q_(1.7, "V")', single=True)) for name in names]
+
+
+def ladder(levels):
+    """Both electrodes of each cell as steps, with the range between hydrogen and oxygen where water stays whole.
+
+    ``levels`` maps each negative to the potentials [V] of ``"lead dioxide"``, itself, ``"hydrogen"`` and ``"oxygen"``,
+    all in the solution of that cell. The sentence gives the volts between the steps and how far each lies outside the
+    range.
+    """
+    expect("levels", levels, dict, "{'copper': {...}}")
+    heights = {kind: _heights(kind, of_cell) for kind, of_cell in levels.items()}
+    figure, ax = canvas(left=0.11, right=0.97, top=0.97, bottom=0.09)
+    words = []
+    for x, (kind, (top, bottom, low, high)) in enumerate(heights.items()):
+        ax.add_patch(Rectangle((x - 0.42, low), 0.84, high - low, color=PALE, alpha=0.6, linewidth=0))
+        for height, gas in (low, "hydrogen below"), (high, "oxygen above"):
+            ax.plot([x - 0.42, x + 0.42], [height] * 2, color=COLOURS["warning"], linewidth=1.5, linestyle=(0, (1, 1)))
+            ax.text(x + 0.42, height, gas, fontsize=8, ha="right", va="bottom" if height == high else "top")
+        for height, name, colour, lift in (top, "lead dioxide", INK, 0.09), (bottom, kind, COLOURS[kind], -0.1):
+            ax.plot([x - 0.42, x + 0.1], [height] * 2, color=colour, linewidth=4, solid_capstyle="butt")
+            ax.text(x - 0.42, height + lift, f"{name} {height:+.2f} V", color=colour, fontsize=9, va="center")
+        ax.annotate("", (x - 0.2, top), (x - 0.2, bottom), arrowprops={"arrowstyle": "<->", "color": COLOURS[kind]})
+        ax.text(x - 0.16, 0.75, f"{top - bottom:.2f} V", color=COLOURS[kind], fontsize=11, weight="bold")
+        place = "inside it" if low <= bottom <= high else f"{low - bottom:.2f} V below it"
+        words.append(
+            f"{kind} cell: {top - bottom:.2f} V between its electrodes, the lead dioxide {top - high:.2f} V above the "
+            f"range where water stays whole, the {kind} {place}"
+        )
+    ax.set(ylabel="Potential against standard hydrogen / V", xlim=(-0.5, len(levels) - 0.5), ylim=(-1.05, 2.05))
+    ax.set_xticks(range(len(levels)), [f"{kind} cell" for kind in levels])
+    return Picture(figure, "At rest. " + "; ".join(words) + ".")
+
+
+def band_bars(found):
+    """Wh/kg of each construction of a :class:`Comparison`: a bar to the median draw, a line over nine draws of ten."""
+    figure, ax = canvas(left=0.29, right=0.95, top=0.97, bottom=0.14)
+    expect("found", found, Comparison, "cellkit.designs.compare(design)")
+    bands = {name: found.specific_energy(name).magnitude for name in found.specific_energies}
+    top = max(high for _, _, high in bands.values())
+    for row, (name, (low, middle, high)) in enumerate(bands.items()):
+        colour = look(cell_type(name))["color"]
+        hatch = "//" if CONSTRUCTIONS[name].tank else None
+        ax.barh(row, middle, height=0.6, color=colour, alpha=0.55, hatch=hatch, edgecolor=colour)
+        ax.plot([low, high], [row, row], color="black", linewidth=2, marker="|", markersize=10)
+        ax.text(1.04 * top, row, f"{low:.0f} to {high:.0f} Wh/kg", va="center")
+    ax.axvline(bands["lead"][1], color=INK, linewidth=1, linestyle=(0, (4, 2)))
+    ax.set_yticks(range(len(bands)), [CONSTRUCTIONS[name].name.replace(" with", "\nwith") for name in bands])
+    ax.invert_yaxis()
+    ax.set(xlabel="Energy per mass of the whole block, under load / Wh/kg", xlim=(0, 1.35 * top))
+    words = (
+        f"{CONSTRUCTIONS[name].name} {middle:.0f} ({low:.0f} to {high:.0f})"
+        for name, (low, middle, high) in bands.items()
+    )
+    return Picture(figure, "Wh/kg of the whole block, in brackets nine draws of ten: " + "; ".join(words) + ".")
+
+
+def sensitivity_bars(found, construction, most=5):
+    """What decides whether a construction beats the block: the ``most`` inputs with the largest sensitivity.
+
+    The sentence names them with their shares, and what all others come to together.
+    """
+    shares = expect("found", found, Comparison, "cellkit.designs.compare(design)").sensitivity(construction)
+    most = int(to_si("most", most, Constraint("", "5", low=1, whole=True, single=True)))
+    shown = dict(list(shares.items())[:most])
+    figure, ax = canvas(left=0.36, right=0.93, top=0.97, bottom=0.14)
+    bars = ax.barh(list(shown), list(shown.values()), height=0.6, color=look(cell_type(construction))["color"])
+    ax.bar_label(bars, [f"{share:.0%}" for share in shown.values()], padding=4)
+    ax.invert_yaxis()
+    ax.set(xlabel=f"Squared rank correlation, {CONSTRUCTIONS[construction].name} / 1", xlim=(0, 1))
+    words = ", ".join(f"{name} {share:.0%}" for name, share in shown.items())
+    rest = sum(shares.values()) - sum(shown.values())
+    return Picture(
+        figure, f"What decides for the {CONSTRUCTIONS[construction].name}: {words}; all others together {rest:.0%}."
+    )

@@ -122,19 +122,10 @@ def self_discharge_curves(*fits, left=None):
         ax.fill_between(days, band.low.m, band.high.m, color=style["color"], alpha=0.2, linewidth=0)
         named = {"color": style["color"], "ha": "right" if n % 2 else "left"}
         name = fit.model.name if same else f"{fit.log.cell}: {fit.model.name}"
-        ax.annotate(
-            name,
-            (days[150], band.value.m[150]),
-            (0, -14 if n % 2 else 7),
-            textcoords="offset points",
-            **named,
-        )
+        ax.annotate(name, (days[150], band.value.m[150]), (0, -14 if n % 2 else 7), textcoords="offset points", **named)
         words.append(f"{name} leaves {band.value.m[-1]:.0f} % after {days[-1]:.3g} days")
     ax.set(
-        xlabel="Time on the shelf / day",
-        ylabel="Share of the starting capacity / %",
-        xlim=(-0.5, end),
-        ylim=(0, 108),
+        xlabel="Time on the shelf / day", ylabel="Share of the starting capacity / %", xlim=(-0.5, end), ylim=(0, 108)
     )
     if left:
         ax.axhline(100 * left, color=INK, linewidth=0.8)

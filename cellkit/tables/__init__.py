@@ -2,5 +2,3 @@
 
 from cellkit.tables.metals import HYDRATES, METALS
 from cellkit.tables.published import FARADAY, GAS, composition, data_path, find_file, molar_mass, table
-
-__all__ = ["FARADAY", "GAS", "HYDRATES", "METALS", "composition", "data_path", "find_file", "molar_mass", "table"]

@@ -44,18 +44,11 @@ def bound_water(formula):
     return composition(formula)["O"] - 4
 
 
-METALS = {
-    row["metal"]: Metal(
-        row["metal"],
-        row["symbol"],
-        tuple(row["hydrates"].split()),
-        row["crystal"],
-        row["salt_limit_mol_per_kg"],
-        row["colour"],
-        row["line"],
-    )
-    for row in table("metals")
-}
+def _metal(metal, symbol, hydrates, crystal, salt_limit_mol_per_kg, colour, line, **_):
+    return Metal(metal, symbol, tuple(hydrates.split()), crystal, salt_limit_mol_per_kg, colour, line)
+
+
+METALS = {row["metal"]: _metal(**row) for row in table("metals")}
 HYDRATES = {formula: metal for metal in METALS.values() for formula in metal.hydrates}
 
 

@@ -5,7 +5,7 @@ import numpy as np
 import cellkit as ck
 from cellkit import Q_
 from cellkit.show import Exercise
-from cellkit.show.controls import map_axes
+from cellkit.show.panels import map_axes
 
 
 def on_paper(design):

@@ -14,7 +14,7 @@ import numpy as np
 from cellkit.chemistry.activity import tabulated
 from cellkit.designs.comparison import compare, specific_energies
 from cellkit.designs.design import read_design
-from cellkit.show.controls import design_map
+from cellkit.show.panels import design_map
 
 MANY, ALONE, REDRAWS = 100_000, 500, 60
 

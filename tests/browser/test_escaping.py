@@ -18,8 +18,8 @@ from cellkit import Q_
 bad = "{BAD}" """,
     'ck.show.mass_bars({bad: Q_(3, "g"), "other": Q_(2, "g")})',
     'ck.show.curves([0, 1], {bad: [0, 1]}, "Time / s", "Voltage / V", levels={f"level {bad}": 1})',
-    """class Mine(ck.show.controls.Live):
-    sliders = {"one": ck.show.controls.Slider(bad, "g", 0, 1, 0.1, 0.5)}
+    """class Mine(ck.show.live.Live):
+    sliders = {"one": ck.show.live.Slider(bad, "g", 0, 1, 0.1, 0.5)}
     def look(self, one):
         self.bar.set_width(one)
         return f"{1000 * one:g} {bad}"

@@ -1,21 +1,11 @@
-"""Live controls: sliders with a labelled number box each, a picture that is swapped in place, a sentence in words.
+"""The live panels, each a :class:`~cellkit.show.live.Live`: energy, recipe, load, shelf, volts, map of a design."""
 
-The front end keeps one message of a control under way and joins what comes meanwhile, so a fast drag skips pictures
-instead of queueing them and always ends on the last value. Picture and sentence travel together in one message.
-"""
-
-import base64
-import html
-import weakref
 from dataclasses import replace
 from functools import lru_cache
-from typing import NamedTuple
 
 import ipywidgets as widgets
 import numpy as np
 from contourpy import contour_generator
-from IPython import get_ipython
-from IPython.display import display
 from matplotlib.collections import PolyCollection
 from matplotlib.colors import LinearSegmentedColormap, to_rgb
 from matplotlib.patches import Rectangle
@@ -26,74 +16,18 @@ from cellkit.cells.load import CASES, LoadVoltages, voltage_under_load
 from cellkit.chemistry.potentials import NEGATIVES, half_cell, rest_voltage, rest_voltage_uncertainty
 from cellkit.chemistry.properties import DENSITY_ERROR
 from cellkit.chemistry.solution import CONCENTRATION, Electrolyte, from_molality, from_molarity
-from cellkit.designs.comparison import Comparison, specific_energy_map
+from cellkit.designs.comparison import specific_energy_map
 from cellkit.designs.design import BY_METAL, CONSTRUCTIONS, EXAMPLE, Design
 from cellkit.designs.review import Review
-from cellkit.logs.self_discharge import ArrheniusFit, SelfDischargeFit, ShelfTime, tails
+from cellkit.logs.self_discharge import TAILS, ArrheniusFit, SelfDischargeFit, ShelfTime
 from cellkit.logs.shelf_log import EXAMPLE as SHELF_LOG
-from cellkit.show.figures import COLOURS, HEIGHT, INK, PALE, WIDTH, Moving, Picture, canvas, look
+from cellkit.show.figures import COLOURS, INK, PALE, canvas, cell_type, look
+from cellkit.show.live import Live, Slider
 from cellkit.tables.metals import METALS
-from cellkit.units import Q_, Constraint, InputError, aloud, expect, one_of, quantity, to_si, ureg
+from cellkit.units import Q_, InputError, aloud, expect, quantity, to_si
 
 LEVELS = {"reacting": "reacting masses", "plates": "plates, electrolyte and separators", "block": "the whole block"}
 ACID = Q_(1, "mol/L")  # H2SO4 in the new electrolyte
-# what a small screen or a learner's own colours hide: which button is chosen, tracks, handles, the end of a sentence
-STYLE = """<style>
-.cellkit-panel .widget-html-content { min-width: 0 }
-.cellkit-panel .widget-html img { max-width: 100%; height: auto }
-.cellkit-panel .widget-html p { min-height: 7em; line-height: 1.4; margin: 0 }
-.cellkit-panel .widget-text { flex: 1 1 270px; width: auto; height: auto; flex-wrap: wrap }
-.cellkit-panel .widget-text label { flex: 1 1 auto; white-space: normal; text-align: left }
-.cellkit-panel .widget-text input { flex: 0 0 5.5em }
-.cellkit-panel .widget-slider { flex: 1 1 150px; width: auto; min-width: 150px }
-.cellkit-panel .widget-toggle-buttons { width: auto; height: auto; flex-wrap: wrap }
-.cellkit-panel .widget-toggle-buttons .jupyter-button { width: auto }
-.cellkit-panel .jupyter-button.mod-active { outline: 2px solid currentColor; outline-offset: -2px }
-@media (max-width: 1000px) {
-  .cellkit-panel .widget-html p { min-height: 4.2em; line-height: 1.3 }
-  .cellkit-panel .cellkit-row > * { margin-top: 0; margin-bottom: 0 }
-}
-@media (forced-colors: active) {
-  .cellkit-panel .jupyter-button { border: 1px solid ButtonText }
-  .cellkit-panel .jupyter-button.mod-active { forced-color-adjust: none; background: Highlight; color: HighlightText }
-  .cellkit-panel .noUi-target { border: 1px solid CanvasText }
-  .cellkit-panel .noUi-handle { border: 2px solid ButtonText }
-  .cellkit-panel .noUi-handle:focus, .cellkit-panel .jupyter-button:focus { outline: 3px solid Highlight }
-}
-</style>"""
-# what widgets cannot say of themselves, each time a picture has come: a new sentence is read out, handles have the name
-# of their row and no value such as 45.00000000000001
-SPOKEN = """const panel = this.closest('.cellkit-panel')
-panel?.querySelector('.cellkit-words').setAttribute('aria-live', 'polite')
-panel?.querySelectorAll('.cellkit-row').forEach(row => {
-  const handle = row.querySelector('.noUi-handle')
-  handle?.setAttribute('aria-label', row.querySelector('label').textContent)
-  handle?.setAttribute('aria-valuetext', +Number(handle.getAttribute('aria-valuetext')).toFixed(6))
-})"""
-
-
-class Slider(NamedTuple):
-    """A quantity that a learner moves: its label and unit, the range in that unit, the step, where it starts."""
-
-    label: str
-    unit: str
-    low: float
-    high: float
-    step: float
-    start: float
-
-    def widgets(self):
-        """A number box that carries the label and a slider beside it, linked: the box, and the row of both."""
-        limits = {"min": self.low, "max": self.high, "step": self.step, "value": self.start}
-        box = widgets.BoundedFloatText(
-            description=f"{self.label} / {ureg.Unit(self.unit):~P}", style={"description_width": "initial"}, **limits
-        )
-        slider = widgets.FloatSlider(readout=False, **limits)
-        # a slider counts its steps in binary fractions and gives 67.00000000000001
-        widgets.link((slider, "value"), (box, "value"), transform=(lambda value: round(value, 6), lambda value: value))
-        return box, widgets.HBox([box, slider], layout={"flex_flow": "row wrap"}).add_class("cellkit-row")
-
-
 PLAN = {  # rows of a design that a learner moves: label, unit, least, most (None: 2.5 times the design's), step
     "fill salt": ("Metal sulfate poured in", "mol/L", 0.05, 3, 0.05),
     "fill acid": ("Acid poured in", "mol/L", 0, 3, 0.05),
@@ -146,88 +80,6 @@ def _listed(design, key):
         return False
 
 
-def frame(png, sentence):
-    """Picture and sentence as HTML; the picture keeps its shape, and the sentence is its alternative text too."""
-    words, data = html.escape(sentence), base64.b64encode(png).decode()
-    size = f'width="{WIDTH}" height="{HEIGHT}" decoding="sync" onload="{html.escape(SPOKEN)}"'
-    return f'<img {size} alt="{words}" src="data:image/png;base64,{data}">', f"<p>{words}</p>"
-
-
-def _code_cell():
-    """The id of the code cell that is being run, where there is a kernel and the front end tells it."""
-    kernel = getattr(get_ipython(), "kernel", None)
-    return kernel and kernel.get_parent().get("metadata", {}).get("cellId")
-
-
-def _close(widget):
-    """Let go of a widget and all that hangs on it: the kernel keeps what is not closed."""
-    for part in (*getattr(widget, "children", ()), widget.layout, getattr(widget, "style", None)):
-        if isinstance(part, widgets.DOMWidget):
-            _close(part)
-        elif part:
-            part.close()
-    widget.close()
-
-
-class Live:
-    """A picture with its sentence beside its controls; shown when it is the last line of a cell.
-
-    A panel built on it gives ``sliders``, a :class:`Slider` by name, and ``look(**values)``, which sets its ``moving``
-    artists to the SI values of all of them and returns the sentence; an InputError in it leaves the words alone.
-    ``boxes`` are the number boxes by name, ``choice`` the buttons. Run again, a cell lets go of the panel it showed.
-    """
-
-    sliders: dict
-    _shown_in = {}
-
-    def __init__(self, figure, moving, choice=None):
-        pairs = {name: slider.widgets() for name, slider in self.sliders.items()}
-        self.figure, self.boxes, self.choice = figure, {name: box for name, (box, _) in pairs.items()}, choice
-        self._moving, self._screen, self._words = Moving(figure, moving), widgets.HTML(), widgets.HTML()
-        above = [choice] if choice else []
-        self._words.add_class("cellkit-words")
-        seen = widgets.VBox([self._screen, self._words], layout={"flex": f"0 1 {WIDTH + 4}px"})
-        moved = widgets.VBox([*above, *(row for _, row in pairs.values())], layout={"flex": "1 1 280px"})
-        self._widget = widgets.HBox([widgets.HTML(STYLE), seen, moved], layout={"flex_flow": "row wrap"})
-        self._widget.add_class("cellkit-panel")
-        weakref.finalize(self, _close, self._widget).atexit = False
-        follow = weakref.WeakMethod(self._follow)
-        for source in (*above, *self.boxes.values()):
-            source.observe(lambda change: follow() and follow()(change), "value")
-        self._follow()
-
-    def _follow(self, change=None):
-        given = {name: Q_(box.value, self.sliders[name].unit) for name, box in self.boxes.items()}
-        artists = (*self._moving.artists, *self._moving.texts)
-        for artist in artists:
-            artist.set_visible(True)
-        try:
-            self.sentence = self.look(**{name: value.to_base_units().magnitude for name, value in given.items()})
-        except InputError as error:
-            self.sentence = f"No such cell: {error}"
-            for artist in artists:
-                artist.set_visible(False)
-        self.png = self._moving.png()
-        self._screen.value, self._words.value = frame(self.png, self.sentence)
-
-    def picture(self):
-        """The panel's picture as it stands, to keep where no kernel runs."""
-        return Picture(self.figure, self.sentence)
-
-    def _ipython_display_(self):
-        cell = _code_cell()
-        before = self._shown_in.get(cell)
-        if before not in (None, self):
-            _close(before._widget)
-            vars(before).clear()  # the history of outputs keeps it
-        if cell:
-            self._shown_in[cell] = self
-        if not vars(self):
-            return print("This panel is gone: its cell was run again.")
-        view = self._widget._repr_mimebundle_()
-        display(view | {"text/plain": "[live control: run this cell to move it]"}, raw=True)
-
-
 def _bars(ax, names):
     """Moving bars by name with a moving label each: both, and a function that sets them to values and texts."""
     ax.invert_yaxis()
@@ -242,10 +94,19 @@ def _bars(ax, names):
     return [*bars, *labels], grow
 
 
-class EnergyPanel(Live):
-    """See :func:`energy_panel`. ``choice`` is of the metal."""
+class energy_panel(Live):
+    """What a rebuild does to the energy per mass, live: it shows itself as the last line of a cell.
 
-    def __init__(self, design, level, acid):
+    ``level`` are the masses that count, ``acid`` is in the new electrolyte with what the separators still hold. At rest
+    voltage: a load gets less. Block and felt are those of the design list. What no cell can be is said in the panel.
+
+    >>> import cellkit as ck
+    >>> panel = energy_panel(ck.designs.read_design("osier_yard_design.csv"))
+    >>> panel.sentence.split(" of ")[0]
+    'This copper rebuild gives 22.8 Wh/kg'
+    """
+
+    def __init__(self, design, level="plates", acid=ACID):
         self._design, self._level = _single(design), level
         self._acid = to_si("acid", acid, replace(CONCENTRATION, single=True))
         before = design.block.lead_cell()
@@ -283,7 +144,6 @@ class EnergyPanel(Live):
         return Block.rebuilt_cell.si(self._design.block, fill, self._lead, self._design.felt_room(metal))
 
     def look(self, removed, put_back, **fill):
-        """Sentence and picture for these values."""
         metal = self.choice.value
         filled = self._kept(metal, **fill)
         # lead that is not removed stays in as dead mass
@@ -311,22 +171,16 @@ class EnergyPanel(Live):
         )
 
 
-def energy_panel(design, level="plates", acid=ACID):
-    """What a rebuild does to the energy per mass, live: it shows itself as the last line of a cell.
+class recipe_panel(Live):
+    """What to weigh out for a design, live: grams, the density to check, and whether it stays dissolved in the cold.
 
-    ``level`` are the masses that count, ``acid`` is in the new electrolyte with what the separators still hold. At rest
-    voltage: a load gets less. Block and felt are those of the design list. What no cell can be is said in the panel.
+    Crystals and acid are poured in on top of the old acid that each cell holds. The band is what dissolves in the
+    coldest place of the list, with its error; the thick line is what is there when that is tightest.
 
-    >>> import cellkit as ck
-    >>> panel = energy_panel(ck.designs.read_design("osier_yard_design.csv"))
-    >>> panel.sentence.split(" of ")[0]
-    'This copper rebuild gives 22.8 Wh/kg'
+    >>> from cellkit.designs import read_design
+    >>> recipe_panel(read_design("osier_yard_design.csv")).sentence.split(",")[0]
+    'For all 3 cells weigh out 30.3 g of CuSO4·5H2O'
     """
-    return EnergyPanel(design, level, acid)
-
-
-class RecipePanel(Live):
-    """See :func:`recipe_panel`. ``choice`` is of the metal."""
 
     MOST = 4.0  # mol/kg at the end of the axis
 
@@ -358,7 +212,6 @@ class RecipePanel(Live):
         super()._follow(change)
 
     def look(self, **values):
-        """Sentence and picture for these values."""
         metal, design = self.choice.value, Design.varied.si(self._design, values)
         review, cells = Review(design, metal), design.block.cells
         fresh, mixed = design.fresh(metal), review.cell.electrolyte
@@ -381,26 +234,20 @@ class RecipePanel(Live):
         )
 
 
-def recipe_panel(design):
-    """What to weigh out for a design, live: grams, the density to check, and whether it stays dissolved in the cold.
-
-    Crystals and acid are poured in on top of the old acid that each cell holds. The band is what dissolves in the
-    coldest place of the list, with its error; the thick line is what is there when that is tightest.
-
-    >>> from cellkit.designs import read_design
-    >>> recipe_panel(read_design("osier_yard_design.csv")).sentence.split(",")[0]
-    'For all 3 cells weigh out 30.3 g of CuSO4·5H2O'
-    """
-    return RecipePanel(design)
-
-
 def _ribbon(x, low, high):
     """Corners of the area between two curves."""
     return [np.column_stack([np.concatenate([x, x[::-1]]), np.concatenate([low, high[::-1]])])]
 
 
-class LoadPanel(Live):
-    """See :func:`load_panel`. ``choice`` is of the construction."""
+class load_panel(Live):
+    """Volts of one cell under a current, live: what each of seven parts takes, shaded and named.
+
+    The current starts at the design's load. As :func:`cellkit.cells.voltage_under_load` has it, true in a pulse.
+
+    >>> from cellkit.designs import read_design
+    >>> load_panel(read_design("osier_yard_design.csv")).sentence.split(";")[0]
+    'Copper rebuild, 50% used: one cell has 1.34 V at rest. 100 mA leave 1.32 V'
+    """
 
     PARTS = LoadVoltages._fields[1:-1]
     NAMES = tuple(part.replace("_overpotential", " plate") for part in PARTS)
@@ -434,7 +281,6 @@ class LoadPanel(Live):
         return [1000 * getattr(found, part) for part in self.PARTS]
 
     def look(self, current, depth):
-        """Sentence and picture for these values."""
         key = self.choice.value
         with aloud():
             found = self._at(key, current, depth)
@@ -442,7 +288,7 @@ class LoadPanel(Live):
         lost, curve = self._lost(found), self._at(key, self._currents, depth)
         driven, top = np.isfinite(curve.terminal), 0 * self._currents
         grades = np.linspace(0, 0.8, len(self.PARTS))[:, None]
-        colours = (1 - grades) * to_rgb(COLOURS[_kind(key)]) + grades
+        colours = (1 - grades) * to_rgb(COLOURS[cell_type(key)]) + grades
         for layer, colour, part in zip(self._layers, colours, self._lost(curve), strict=True):
             layer.set_verts(_ribbon(1000 * self._currents[driven], top[driven], (top + part)[driven]))
             layer.set(facecolor=colour, edgecolor="white")
@@ -460,22 +306,21 @@ class LoadPanel(Live):
         )
 
 
-def load_panel(design):
-    """Volts of one cell under a current, live: what each of seven parts takes, shaded and named.
+class shelf_panel(Live):
+    """Share left on the shelf, live, with the 95 % band of the fit, and when it is down to a share that one picks.
 
-    The current starts at the design's load. As :func:`cellkit.cells.voltage_under_load` has it, true in a pulse.
+    ``fit``: an :class:`ArrheniusFit`, or a :class:`SelfDischargeFit`, which knows one temperature and has no slider
+    for it. The rate starts at that of the fit; moved, it stands for a cell that leaks more or less, and the band keeps
+    its relative width. The axis of time stays, so that what warmth does is seen.
 
-    >>> from cellkit.designs import read_design
-    >>> load_panel(read_design("osier_yard_design.csv")).sentence.split(";")[0]
-    'Copper rebuild, 50% used: one cell has 1.34 V at rest. 100 mA leave 1.32 V'
+    >>> from cellkit.logs import fit_arrhenius, read_shelf_log
+    >>> shelf_panel(fit_arrhenius(read_shelf_log("self_discharge_copper.csv"))).sentence.split(" (")[0]
+    'copper, invented, first order, at 19 °C with 0.965 %/d: 80% is left after 23.1 d'
     """
-    return LoadPanel(design)
-
-
-class ShelfPanel(Live):
-    """See :func:`shelf_panel`."""
 
     def __init__(self, fit):
+        if not isinstance(fit, SelfDischargeFit):
+            expect("fit", fit, ArrheniusFit, f"cellkit.logs.fit_arrhenius({SHELF_LOG})")
         self._fit = fit
         log, self._reference = fit.log, getattr(fit, "reference_temperature", fit.log.temperature[0])
         spec = fit.model.spec("rate")
@@ -517,16 +362,15 @@ class ShelfPanel(Live):
         return figure, [self._band, self._line, self._goal, self._label]
 
     def look(self, rate, share, temperature=None):
-        """Sentence and picture for these values."""
         fit, kelvin = self._fit, self._reference if temperature is None else temperature
         rows, times = self._parameters(kelvin), np.linspace(0, self._end, 60)
         rows[:, fit.model.first_rate :] *= rate / self._rate
         with np.errstate(all="ignore"):
             left = fit.model.left(times, *rows[:, 1:, None].swapaxes(0, 1))
             when = fit.model.time_to(share, *rows[:, 1:].T)
-            low, high = np.quantile(when[1:], tails(0.95), method="inverted_cdf")
+            low, high = np.quantile(when[1:], TAILS, method="inverted_cdf")
         x = self._shown(times).m
-        self._band.set_verts(_ribbon(x, *(100 * np.quantile(left[1:], tails(0.95), axis=0))))
+        self._band.set_verts(_ribbon(x, *(100 * np.quantile(left[1:], TAILS, axis=0))))
         self._line.set_data(x, 100 * left[0])
         found = ShelfTime(share, *map(self._shown, (when[0], low, high, fit.log.time.max())))
         at = min(found.time.m, x[-1])
@@ -541,62 +385,6 @@ class ShelfPanel(Live):
             + ("" if known else " No shelf of the log was so cold or so warm.")
             + ("" if rate == self._rate else " The rate is the slider's, its uncertainty the log's.")
         )
-
-
-def shelf_panel(fit):
-    """Share left on the shelf, live, with the 95 % band of the fit, and when it is down to a share that one picks.
-
-    ``fit``: an :class:`ArrheniusFit`, or a :class:`SelfDischargeFit`, which knows one temperature and has no slider
-    for it. The rate starts at that of the fit; moved, it stands for a cell that leaks more or less, and the band keeps
-    its relative width. The axis of time stays, so that what warmth does is seen.
-
-    >>> from cellkit.logs import fit_arrhenius, read_shelf_log
-    >>> shelf_panel(fit_arrhenius(read_shelf_log("self_discharge_copper.csv"))).sentence.split(" (")[0]
-    'copper, invented, first order, at 19 °C with 0.965 %/d: 80% is left after 23.1 d'
-    """
-    if not isinstance(fit, SelfDischargeFit):
-        expect("fit", fit, ArrheniusFit, f"cellkit.logs.fit_arrhenius({SHELF_LOG})")
-    return ShelfPanel(fit)
-
-
-def _heights(kind, levels):
-    """Volts of lead dioxide, the negative, hydrogen and oxygen, or an :class:`InputError`."""
-    names = "lead dioxide", one_of("a name in levels", kind, COLOURS), "hydrogen", "oxygen"
-    expect(kind, levels, dict, '{"lead dioxide": Q_(1.7, "V"), ...}')
-    if missing := [name for name in names if name not in levels]:
-        raise InputError(f"{kind} has no {', '.join(missing)}; it needs {', '.join(names)}.")
-    return [to_si(name, levels[name], Constraint("V", 'Q_(1.7, "V")', single=True)) for name in names]
-
-
-def ladder(levels):
-    """Both electrodes of each cell as steps, with the range between hydrogen and oxygen where water stays whole.
-
-    ``levels`` maps each negative to the potentials [V] of ``"lead dioxide"``, itself, ``"hydrogen"`` and ``"oxygen"``,
-    all in the solution of that cell. The sentence gives the volts between the steps and how far each lies outside the
-    range.
-    """
-    expect("levels", levels, dict, "{'copper': {...}}")
-    heights = {kind: _heights(kind, of_cell) for kind, of_cell in levels.items()}
-    figure, ax = canvas(left=0.11, right=0.97, top=0.97, bottom=0.09)
-    words = []
-    for x, (kind, (top, bottom, low, high)) in enumerate(heights.items()):
-        ax.add_patch(Rectangle((x - 0.42, low), 0.84, high - low, color=PALE, alpha=0.6, linewidth=0))
-        for height, gas in (low, "hydrogen below"), (high, "oxygen above"):
-            ax.plot([x - 0.42, x + 0.42], [height] * 2, color=COLOURS["warning"], linewidth=1.5, linestyle=(0, (1, 1)))
-            ax.text(x + 0.42, height, gas, fontsize=8, ha="right", va="bottom" if height == high else "top")
-        for height, name, colour, lift in (top, "lead dioxide", INK, 0.09), (bottom, kind, COLOURS[kind], -0.1):
-            ax.plot([x - 0.42, x + 0.1], [height] * 2, color=colour, linewidth=4, solid_capstyle="butt")
-            ax.text(x - 0.42, height + lift, f"{name} {height:+.2f} V", color=colour, fontsize=9, va="center")
-        ax.annotate("", (x - 0.2, top), (x - 0.2, bottom), arrowprops={"arrowstyle": "<->", "color": COLOURS[kind]})
-        ax.text(x - 0.16, 0.75, f"{top - bottom:.2f} V", color=COLOURS[kind], fontsize=11, weight="bold")
-        place = "inside it" if low <= bottom <= high else f"{low - bottom:.2f} V below it"
-        words.append(
-            f"{kind} cell: {top - bottom:.2f} V between its electrodes, the lead dioxide {top - high:.2f} V above the "
-            f"range where water stays whole, the {kind} {place}"
-        )
-    ax.set(ylabel="Potential against standard hydrogen / V", xlim=(-0.5, len(levels) - 0.5), ylim=(-1.05, 2.05))
-    ax.set_xticks(range(len(levels)), [f"{kind} cell" for kind in levels])
-    return Picture(figure, "At rest. " + "; ".join(words) + ".")
 
 
 class VoltPanel(Live):
@@ -631,7 +419,6 @@ class VoltPanel(Live):
         return band, needle, ideal, ax.text(0, 0.8, "", color=colour, fontsize=9)
 
     def look(self, acid, salt, temperature):
-        """Sentence and picture for these values."""
         words = []
         for kind, (band, needle, ideal, label) in self._meters.items():
             metal, salt_here = (None, 0.0) if kind == "lead" else (kind, salt)
@@ -656,13 +443,8 @@ DARKEST, MOST = 0.7, 60  # of a colour at the dark end of the scale; its Wh/kg
 NAMED = 0.04  # least share of the map that gets its name written on it
 
 
-def _kind(key):
-    """The name under which a construction has its colour."""
-    return "carbon" if CONSTRUCTIONS[key].wrap else CONSTRUCTIONS[key].negative
-
-
 def _scale(construction):
-    return LinearSegmentedColormap.from_list(construction, ["white", (COLOURS[_kind(construction)], DARKEST)])
+    return LinearSegmentedColormap.from_list(construction, ["white", (COLOURS[cell_type(construction)], DARKEST)])
 
 
 def map_axes(design):
@@ -671,21 +453,35 @@ def map_axes(design):
     return tuple(around * here for around, here in zip(AROUND, middle, strict=True))
 
 
-def _outline(axes, height, level=0.0):
-    """Points of the contour of ``height`` over the map, pieces kept apart by NaN."""
-    pieces = contour_generator(*axes, np.ma.masked_invalid(height)).lines(level)
+def _outline(axes, height):
+    """Points of the contour over the map where ``height`` is 0, pieces kept apart by NaN."""
+    pieces = contour_generator(*axes, np.ma.masked_invalid(height)).lines(0.0)
     return np.vstack([np.vstack([piece, [[np.nan, np.nan]]]) for piece in pieces] or [[[np.nan, np.nan]]]).T
 
 
-class DesignMap(Live):
-    """See :func:`design_map`. ``choice`` is of the construction."""
+class design_map(Live):
+    """Wh/kg of the whole block at rest voltage over electrolyte and positive plates, live; buttons for constructions.
+
+    The sliders start at the design. The thick line: as good as the unmodified block. Thin: where another reagent takes
+    over. The ring: the design.
+
+    >>> from cellkit.designs import read_design
+    >>> design_map(read_design("osier_yard_design.csv")).sentence.split(". ")[-1]
+    'The design itself, the ring: 16.0 Wh/kg, limited by metal ions.'
+    """
 
     def __init__(self, design):
         self._design = _single(design)
         self._before = Cell.specific_energy.si(design.cell("lead"), "block") / 3600
         self._volumes, self._plates = self._axes = map_axes(design)
         self.sliders = _planned([design], "fill salt", "fill acid", "tank volume", "charge kept by positives")
-        figure, (ax, key) = self._canvas()
+        figure, ax = canvas(left=0.1, right=0.83, top=0.97, bottom=0.14)
+        ax.set(xlabel="Electrolyte per cell / mL", ylabel="Positive plates per cell / g")
+        ax.set(xlim=self._volumes[[0, -1]], ylim=self._plates[[0, -1]])
+        key = figure.add_axes([0.88, 0.14, 0.03, 0.83])
+        key.yaxis.tick_right()
+        key.set(xticks=[], ylim=(0, MOST), xlim=(0, 1))
+        figure.text(0.975, 0.55, "Energy per mass / Wh/kg", rotation=90, va="center", ha="center")
         extent = (*self._volumes[[0, -1]], *self._plates[[0, -1]])
         looks = {"origin": "lower", "aspect": "auto", "vmin": 0, "vmax": MOST, "interpolation": "nearest"}
         self._image = ax.imshow(np.zeros((2, 2)), extent=extent, **looks)
@@ -696,16 +492,6 @@ class DesignMap(Live):
         self._names = [ax.text(np.nan, np.nan, "", ha="center", va="center", fontsize=9) for _ in range(6)]
         moving = [self._image, self._key, self._borders, self._even, self._mine, *self._names]
         super().__init__(figure, moving, _constructions(design, _listed))
-
-    def _canvas(self):
-        figure, ax = canvas(left=0.1, right=0.83, top=0.97, bottom=0.14)
-        ax.set(xlabel="Electrolyte per cell / mL", ylabel="Positive plates per cell / g")
-        ax.set(xlim=self._volumes[[0, -1]], ylim=self._plates[[0, -1]])
-        key = figure.add_axes([0.88, 0.14, 0.03, 0.83])
-        key.yaxis.tick_right()
-        key.set(xticks=[], ylim=(0, MOST), xlim=(0, 1))
-        figure.text(0.975, 0.55, "Energy per mass / Wh/kg", rotation=90, va="center", ha="center")
-        return figure, (ax, key)
 
     def look(self, **values):
         """Sentence and picture for these values of the design."""
@@ -784,59 +570,3 @@ def _inside(axes, region):
     deep = distance_transform_edt(np.pad(region[::2, ::2], 1), sampling=(1, 1 / 3))[1:-1, 1:-1]
     row, column = np.unravel_index(np.argmax(deep), deep.shape)
     return axes[0][2 * column], axes[1][2 * row]
-
-
-def design_map(design):
-    """Wh/kg of the whole block at rest voltage over electrolyte and positive plates, live; buttons for constructions.
-
-    The sliders start at the design. The thick line: as good as the unmodified block. Thin: where another reagent takes
-    over. The ring: the design.
-
-    >>> from cellkit.designs import read_design
-    >>> design_map(read_design("osier_yard_design.csv")).sentence.split(". ")[-1]
-    'The design itself, the ring: 16.0 Wh/kg, limited by metal ions.'
-    """
-    return DesignMap(design)
-
-
-def band_bars(found):
-    """Wh/kg of each construction of a :class:`Comparison`: a bar to the median draw, a line over nine draws of ten."""
-    figure, ax = canvas(left=0.29, right=0.95, top=0.97, bottom=0.14)
-    expect("found", found, Comparison, "cellkit.designs.compare(design)")
-    bands = {name: found.specific_energy(name).magnitude for name in found.specific_energies}
-    top = max(high for _, _, high in bands.values())
-    for row, (name, (low, middle, high)) in enumerate(bands.items()):
-        colour = look(_kind(name))["color"]
-        hatch = "//" if CONSTRUCTIONS[name].tank else None
-        ax.barh(row, middle, height=0.6, color=colour, alpha=0.55, hatch=hatch, edgecolor=colour)
-        ax.plot([low, high], [row, row], color="black", linewidth=2, marker="|", markersize=10)
-        ax.text(1.04 * top, row, f"{low:.0f} to {high:.0f} Wh/kg", va="center")
-    ax.axvline(bands["lead"][1], color=INK, linewidth=1, linestyle=(0, (4, 2)))
-    ax.set_yticks(range(len(bands)), [CONSTRUCTIONS[name].name.replace(" with", "\nwith") for name in bands])
-    ax.invert_yaxis()
-    ax.set(xlabel="Energy per mass of the whole block, under load / Wh/kg", xlim=(0, 1.35 * top))
-    words = (
-        f"{CONSTRUCTIONS[name].name} {middle:.0f} ({low:.0f} to {high:.0f})"
-        for name, (low, middle, high) in bands.items()
-    )
-    return Picture(figure, "Wh/kg of the whole block, in brackets nine draws of ten: " + "; ".join(words) + ".")
-
-
-def sensitivity_bars(found, construction, most=5):
-    """What decides whether a construction beats the block: the ``most`` inputs with the largest sensitivity.
-
-    The sentence names them with their shares, and what all others come to together.
-    """
-    shares = expect("found", found, Comparison, "cellkit.designs.compare(design)").sensitivity(construction)
-    most = int(to_si("most", most, Constraint("", "5", low=1, whole=True, single=True)))
-    shown = dict(list(shares.items())[:most])
-    figure, ax = canvas(left=0.36, right=0.93, top=0.97, bottom=0.14)
-    bars = ax.barh(list(shown), list(shown.values()), height=0.6, color=look(_kind(construction))["color"])
-    ax.bar_label(bars, [f"{share:.0%}" for share in shown.values()], padding=4)
-    ax.invert_yaxis()
-    ax.set(xlabel=f"Squared rank correlation, {CONSTRUCTIONS[construction].name} / 1", xlim=(0, 1))
-    words = ", ".join(f"{name} {share:.0%}" for name, share in shown.items())
-    rest = sum(shares.values()) - sum(shown.values())
-    return Picture(
-        figure, f"What decides for the {CONSTRUCTIONS[construction].name}: {words}; all others together {rest:.0%}."
-    )
