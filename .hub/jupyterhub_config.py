@@ -19,6 +19,9 @@ import sys
 from pathlib import Path
 
 COURSE = Path(__file__).resolve().parent.parent
+sys.path.append(str(COURSE / "notebooks"))
+from start import SETTINGS, server  # noqa: E402
+
 STATE = Path("/var/lib/jupyterhub")  # the unit makes it, for root only
 IDLE = 2 * 3600  # s without a sign of life, after which a kernel ends, and then its server
 
@@ -33,12 +36,12 @@ c.JupyterHub.shutdown_on_logout = True  # gives the memory of those who left bac
 c.PAMAuthenticator.allowed_groups = {"learners"}
 # no learner takes the whole machine: processes and threads of one account, and memory of one process
 LIMITS = ["prlimit", "--nproc=1000", f"--data={3 * 2**30}"]
-c.Spawner.cmd = [*LIMITS, sys.executable, "-m", "jupyterhub.singleuser"]
+c.Spawner.cmd = [*LIMITS, *server("jupyterhub.singleuser")]
 c.Spawner.args = [
+    *SETTINGS,
     "--KernelManager.transport=ipc",  # a port on loopback would show its messages to every account of the machine
     f"--MappingKernelManager.cull_idle_timeout={IDLE}",
     "--MappingKernelManager.cull_connected=True",
-    f"--TerminalManager.cull_inactive_timeout={IDLE}",
     f"--ServerApp.shutdown_no_activity_timeout={IDLE}",
 ]
 c.Spawner.default_url = "/lab/tree/course/00_start_here.ipynb"

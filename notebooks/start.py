@@ -23,6 +23,11 @@ LESSONS = Path(__file__).resolve().parent
 TEMPLATES = LESSONS.parent / "data" / "bench"
 LEFT_BEHIND = shutil.ignore_patterns(".*", "__pycache__", "my_*", Path(__file__).name, "solutions", "teaching")
 PROGRESS = "my_progress.json"
+# what no lesson needs: terminals, and (by the file in .lab) JupyterLab's question about news over the lesson
+SETTINGS = [
+    "--ServerApp.jpserver_extensions={'jupyter_server_terminals': False}",
+    f"--LabApp.app_settings_dir={LESSONS.parent / '.lab'}",
+]
 
 
 def copies(beside):
@@ -75,6 +80,19 @@ def make(beside, today):
     return copy, True
 
 
+def server(module):
+    """The command that starts ``module``'s server, in half the processor time of ``python -m module``.
+
+    Without the grammar of international addresses, for checks of events that nobody here sends: jsonschema does without
+    it where it is not installed, and reading it takes longer than all else that jupyter_server imports.
+    """
+    return [
+        sys.executable,
+        "-c",
+        f"import sys; sys.modules['rfc3987_syntax'] = None; from {module} import main; main()",
+    ]
+
+
 def main():
     beside, today = LESSONS.parent, date.today()
     try:
@@ -88,7 +106,7 @@ def main():
     )
     where = [f"--ServerApp.root_dir={beside}", str(copy / "00_start_here.ipynb")]
     more = [argument for argument in sys.argv[1:] if argument != "--new"]
-    os.execv(sys.executable, [sys.executable, "-m", "jupyterlab", *where, *more])
+    os.execv(sys.executable, [*server("jupyterlab.labapp"), *SETTINGS, *where, *more])
 
 
 if __name__ == "__main__":

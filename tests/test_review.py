@@ -196,6 +196,13 @@ def test_a_flat_plate_keeps_zinc_at_a_current_that_pays():
     assert kept == pytest.approx(1 - lost / current)
 
 
+def test_copper_loses_nothing_while_charging_and_at_rest_what_air_takes_from_its_faces():
+    """2.7 g/(m² d) of 148.8 cm², two electrons for each of 63.546 g/mol: 1.412 mA; above hydrogen it makes no gas."""
+    charging, resting = losses.losses(PLAN, ALL["copper"].cell, losses.NOMINAL)
+    assert charging == 0
+    assert resting == pytest.approx(2.7 / 86_400 * 0.01488 / 63.546 * 2 * 96_485.33, rel=1e-3)
+
+
 def test_copper_keeps_its_charge_for_weeks():
     """2.7 g/(m² d) of 148.8 cm² is 1.41 mA; 100/101.41 of 97 % come back; 2.144 Ah / 1.41 mA = 1518 h."""
     review = ALL["copper"]

@@ -27,7 +27,7 @@ import pytest
 from jupyter_client.manager import KernelManager
 from jupyter_server.serverapp import ServerApp
 from jupyter_server.services.kernels.kernelmanager import MappingKernelManager
-from jupyter_server_terminals.terminalmanager import TerminalManager
+from jupyterlab.labapp import LabApp
 from nbconvert import HTMLExporter
 from traitlets.config.loader import PyFileConfigLoader
 
@@ -343,7 +343,7 @@ def test_what_the_hub_keeps_and_what_learners_say_is_closed_to_others(hub):
     given = dict(argument.removeprefix("--").split("=") for argument in config.Spawner.args)
     # a name that the servers do not know is passed over in silence
     known = {KernelManager: ["transport"], MappingKernelManager: ["cull_idle_timeout", "cull_connected"]}
-    known |= {TerminalManager: ["cull_inactive_timeout"], ServerApp: ["shutdown_no_activity_timeout"]}
+    known |= {ServerApp: ["shutdown_no_activity_timeout", "jpserver_extensions"], LabApp: ["app_settings_dir"]}
     assert set(given) == {f"{owner.__name__}.{name}" for owner, names in known.items() for name in names}
     assert all(set(names) <= set(owner.class_traits()) for owner, names in known.items())
     assert given["KernelManager.transport"] == "ipc"
@@ -420,7 +420,7 @@ def test_the_command_of_the_readme_listens_here_only_and_asks_for_a_token(tmp_pa
     root = ["--allow-root"] if hasattr(os, "getuid") and os.getuid() == 0 else []
     started = next(line for line in (ROOT / "README.md").read_text("utf-8").splitlines() if "start.py" in line)
     assert started.endswith(".venv/bin/python notebooks/start.py")
-    for folder in ("notebooks", "data"):
+    for folder in ("notebooks", "data", ".lab"):
         shutil.copytree(ROOT / folder, tmp_path / "course" / folder, ignore=shutil.ignore_patterns("__pycache__"))
     command = [sys.executable, "notebooks/start.py", "--no-browser", f"--port={port}"]
     kept = {name: value for name, value in os.environ.items() if not name.startswith("JUPYTER")}
@@ -445,6 +445,12 @@ def test_the_command_of_the_readme_listens_here_only_and_asks_for_a_token(tmp_pa
 
         assert status("") == status("?token=") == status("?token=guess") == 403
         assert status(f"?token={told['token']}") == 200
+        with urllib.request.urlopen(f"http://127.0.0.1:{port}/lab?token={told['token']}", timeout=20) as answer:
+            page = json.loads(
+                re.search(r'id="jupyter-config-data"[^>]*>(.*?)</script>', answer.read().decode(), re.S)[1]
+            )
+        assert page["disabledExtensions"] == ["@jupyterlab/apputils-extension:announcements"], "no question about news"
+        assert page["terminalsAvailable"] is False
         doors = [door for door in psutil.Process(server.pid).net_connections("inet") if door.status == "LISTEN"]
         assert {door.laddr.ip for door in doors} <= {"127.0.0.1", "::1"}
         assert port in {door.laddr.port for door in doors}

@@ -5,8 +5,8 @@
 Needs jupyterhub in this Python and configurable-http-proxy (npm) on the path. Every learner gets a server of their own
 as ``.hub`` sets it up, though without an account, a kernel in it, and has each cell of the lesson run in turn. Printed
 for each N: memory of one learner's server and kernel at the end (proportional set size: a page shared by k processes
-counts 1/k to each), processor seconds, the time from the click on *start* to the first picture (median and worst), and
-how many learners met an error.
+counts 1/k to each), their processor seconds up to the first picture and in all, the time from the click on *start* to
+the first picture (median and worst), and how many learners met an error. Homes are new, as on a first day.
 """
 
 import json
@@ -43,6 +43,7 @@ c.ConfigurableHTTPProxy.api_url = "http://127.0.0.1:{proxy}"
 c.JupyterHub.authenticator_class = "dummy"
 c.Authenticator.allow_all = True
 c.JupyterHub.spawner_class = "simple"
+c.SimpleLocalProcessSpawner.home_dir_template = "{folder}/{{username}}"
 c.Spawner.args.append("--allow-root")
 c.Spawner.start_timeout = c.Spawner.http_timeout = 300
 c.JupyterHub.concurrent_spawn_limit = 0
@@ -71,7 +72,7 @@ class Hub:
         config = Path(folder) / "config.py"
         ports = {"port": self.port, "hub": hub, "proxy": proxy}
         ours = str(ROOT / ".hub" / "jupyterhub_config.py")
-        config.write_text(CONFIG.format(config=ours, token=self.token, **ports))
+        config.write_text(CONFIG.format(config=ours, folder=folder, token=self.token, **ports))
         with open(Path(folder) / "hub.log", "wb") as log:
             command = [sys.executable, "-m", "jupyterhub", "-f", str(config)]
             self.process = subprocess.Popen(command, cwd=folder, stdout=log, stderr=log)
@@ -98,14 +99,14 @@ class Hub:
 
 
 def learn(hub, name, cells):
-    """Start ``name``'s server and run ``cells`` in it; seconds to the first picture, and the errors met."""
+    """Start ``name``'s server and run ``cells``: waiting and processor seconds to the first picture, errors met."""
     clicked = time.perf_counter()
     hub.ask("POST", f"/hub/api/users/{name}")
     hub.ask("POST", f"/hub/api/users/{name}/server")
     while not (hub.ask("GET", f"/hub/api/users/{name}")["servers"].get("", {}).get("ready")):
         time.sleep(0.2)
     kernel = hub.ask("POST", f"/user/{name}/api/kernels", {"name": "python3"})["id"]
-    session, first, errors = uuid.uuid4().hex, None, []
+    session, first, spent, errors = uuid.uuid4().hex, None, None, []
     line = websocket.create_connection(
         f"ws://127.0.0.1:{hub.port}/user/{name}/api/kernels/{kernel}/channels?session_id={session}",
         header=[f"Authorization: token {hub.token}"],
@@ -125,21 +126,25 @@ def learn(hub, name, cells):
                 continue
             if "image/png" in message["content"].get("data", {}) and first is None:
                 first = time.perf_counter() - clicked
+                spent = seconds(next(each for each in families(hub) if each[0].environ()["JUPYTERHUB_USER"] == name))
             if message["msg_type"] == "error" and not meant:
                 errors.append(message["content"]["evalue"])
             if message["msg_type"] == "status" and message["content"]["execution_state"] == "idle":
                 break
     line.close()
-    return first, errors
+    return first, spent, errors
 
 
-def used(hub):
-    """Memory [MiB] and processor time [s] of each learner's server with its kernel."""
+def families(hub):
+    """Each learner's server with its kernel, as processes."""
     for server in psutil.Process(hub.process.pid).children():
         if "jupyterhub.singleuser" in " ".join(server.cmdline()):
-            family = [server, *server.children(recursive=True)]
-            memory = sum(each.memory_full_info().pss for each in family) / 2**20
-            yield memory, sum(sum(each.cpu_times()[:2]) for each in family)
+            yield [server, *server.children(recursive=True)]
+
+
+def seconds(family):
+    """Processor seconds of these processes."""
+    return sum(sum(each.cpu_times()[:2]) for each in family)
 
 
 def main():
@@ -151,7 +156,9 @@ def main():
     print(
         f"{os.cpu_count()} cores, {total:.0f} GiB, {platform.system()} {platform.machine()}, {len(cells)} cells each\n"
     )
-    print("| learners | MiB each | processor s each | first picture, median / worst s | learners with an error |")
+    print(
+        "| learners | MiB each | processor s, to picture / in all | first picture, median / worst s | with an error |"
+    )
     print("| --- | --- | --- | --- | --- |")
     with tempfile.TemporaryDirectory() as folder:
         hub = Hub(folder)
@@ -160,17 +167,20 @@ def main():
                 names = [f"learner{size}x{n}" for n in range(size)]
                 with ThreadPoolExecutor(size) as room:
                     found = list(room.map(lambda name: learn(hub, name, cells), names))
-                memory, seconds = zip(*used(hub), strict=True)
-                firsts = [first for first, _ in found if first is not None]
-                failed = sum(first is None or bool(errors) for first, errors in found)
+                there = list(families(hub))
+                memory = [sum(each.memory_full_info().pss for each in family) / 2**20 for family in there]
+                firsts = [first for first, _, _ in found if first is not None]
+                before = [spent for _, spent, _ in found if spent is not None]
+                failed = sum(first is None or bool(errors) for first, _, errors in found)
                 print(
-                    f"| {size} | {statistics.mean(memory):.0f} | {statistics.mean(seconds):.1f} "
+                    f"| {size} | {statistics.mean(memory):.0f} "
+                    f"| {statistics.mean(before):.1f} / {statistics.mean(map(seconds, there)):.1f} "
                     f"| {statistics.median(firsts):.1f} / {max(firsts):.1f} | {failed} |",
                     flush=True,
                 )
                 for name in names:
                     hub.ask("DELETE", f"/hub/api/users/{name}/server")
-                while list(used(hub)):
+                while list(families(hub)):
                     time.sleep(0.5)
         finally:
             hub.stop()
