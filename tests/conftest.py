@@ -46,6 +46,7 @@ def far(surroundings, tmp_path):
     far.close()
 
 
+@pytest.hookimpl(optionalhook=True)  # .ci/mutate goes without xdist
 def pytest_xdist_make_scheduler(config, log):
     """All that goes through one lesson on one worker, as it shares a kernel; otherwise file by file."""
     from xdist.scheduler import LoadScopeScheduling

@@ -1,10 +1,11 @@
 """A lesson played in one kernel far from home, for all the tests that want to know what came of it.
 
-Starting a kernel takes longer than most lessons. So each lesson is played once in each run of the tests: every cell
-twice, then each of them again after all others. Tests read that, and may go on in the same kernel. It has all at once:
-a working directory with a space and accents in its name, an empty home folder, a locale with a decimal comma that is
-not UTF-8, warnings of cellkit and of the lesson as errors, and, where the system lets a process be shut in, no network
-device and the course mounted read-only, which stops even root.
+Starting a kernel takes longer than most lessons. So each lesson is played once in each run of the tests: its solutions
+while the kernel is fresh, then, with those names forgotten, every cell twice, then each of them again after all others.
+Tests read that, and may go on in the same kernel. It has all at once: a working directory with a space and accents in
+its name, an empty home folder, a locale with a decimal comma that is not UTF-8, warnings of cellkit and of the lesson
+as errors, and, where the system lets a process be shut in, no network device and the course mounted read-only, which
+stops even root.
 """
 
 import json
@@ -13,7 +14,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
-from functools import cache, cached_property
+from functools import cache
 from pathlib import Path
 
 import nbformat
@@ -36,11 +37,10 @@ get_ipython().reset()
 import os
 os.chdir({folder!r})
 """
-KEEP = """
-import json, cellkit
-given = {{}} if {first} else given
+EXPRESSION = """
+import cellkit
 plain = not isinstance(my_answer, cellkit.Q_)
-given[{name!r}] = repr(my_answer) if plain else f'Q_({{float(my_answer.magnitude)!r}}, "{{my_answer.units}}")'
+print(repr(my_answer) if plain else f'Q_({float(my_answer.magnitude)!r}, "{my_answer.units}")')
 """
 
 
@@ -136,33 +136,32 @@ class Far:
 
 
 class Played(Far):
-    """A lesson's code cells ``stored``, and as they came out ``once``, at once ``again``, and ``later``, after all."""
+    """A lesson's code cells ``stored``, and as they came out ``once``, at once ``again``, and ``later``, after all.
+
+    Before them its solutions ran: their cells as ``solved``, and what they give in ``right``, an expression for each
+    exercise.
+    """
 
     _anew = None
 
     def __init__(self, path, env, folder):
         super().__init__(env, folder)
         self.path, self.stored = path, code_cells(path)
+        self.solutions = code_cells(path.parent / "solutions" / path.name)
+        self.solved = [copied(cell) for cell in self.solutions]
+        given = {cell.id: nbformat.v4.new_code_cell(EXPRESSION) for cell in self.solutions if "solution-" in cell.id}
+        pairs = zip(self.solutions, self.solved, strict=True)
+        self.run([each for cell, new in pairs for each in (new, given.get(cell.id)) if each])
+        self.right = {name.removeprefix("solution-"): printed(cell).strip() for name, cell in given.items()}
         self.once, self.again, self.later = ([copied(cell) for cell in self.stored] for _ in range(3))
-        self.run([cell for pair in zip(self.once, self.again, strict=True) for cell in pair] + self.later)
+        self._place = self._work / "lesson"
+        self._place.mkdir()
+        pairs = zip(self.once, self.again, strict=True)
+        super().run([cell for pair in pairs for cell in pair] + self.later, anew=self._place)
 
     def run(self, cells, anew=None):
         """As :meth:`Far.run`; after others went on ``anew`` the lesson is played once more, so no order matters."""
         back, self._anew = self._anew and not anew, anew
         if back:
-            super().run([copied(cell) for cell in self.stored], anew=self._work)
+            super().run([copied(cell) for cell in self.stored], anew=self._place)
         return super().run(cells, anew)
-
-    @cached_property
-    def right(self):
-        """What the solutions give, as Python expressions by exercise; the lesson's own names are left alone."""
-        program, first = [], True
-        for cell in nbformat.read(self.path.parent / "solutions" / self.path.name, as_version=4).cells:
-            if cell.cell_type == "code":
-                program.append(cell.source)
-                if cell.id.startswith("solution-"):
-                    program.append(KEEP.format(first=first, name=cell.id.removeprefix("solution-")))
-                    first = False
-        source = "\n".join([*program, "print(json.dumps(given))"])
-        [cell] = self.run([nbformat.v4.new_code_cell(f"exec({source!r}, {{}})")])
-        return json.loads(printed(cell).splitlines()[-1])

@@ -121,6 +121,7 @@ def test_a_word_to_choose():
     assert metal.judge(" Metal ions ") == (True, "Yes.")
     assert metal.judge("ACID") == (False, "Acid is left over.")
     assert metal.judge("water").words == "Choose one of: acid, felt, metal ions, PbO2."
+    assert metal.judge("pbo2").words == "Not that one."
     assert metal.judge(3).words == "Choose one of: acid, felt, metal ions, PbO2."
 
 

@@ -4,6 +4,7 @@ All four are invented. Two of them run through the lessons each time; the others
 ``--hypothesis-profile=explore``.
 """
 
+import ast
 import csv
 import random
 import re
@@ -12,6 +13,7 @@ import runpy
 import nbformat
 import pytest
 from played import LESSONS, copied, printed
+from test_answers import answered, exercises, verdict_of
 
 import cellkit as ck
 from cellkit.designs.design import DESIGN_ITEMS
@@ -73,12 +75,13 @@ def written(name, folder):
     return path
 
 
-def run_with(path, played, folder):
-    """What each code cell of a lesson printed, by its id, with a list of one's own."""
+def run_with(path, played, folder, answers=()):
+    """What each code cell of a lesson printed, by its id, with a list of one's own; ``answers`` by the cell's id."""
     line, cells = f'design = ck.designs.read_design({str(path)!r})  # later: "my_design.csv"', []
     for cell in played.stored:
-        watched = re.sub(r"^ask = .*$", lambda found: found[0] + WATCH, cell.source, flags=re.MULTILINE)
-        cells.append(copied(cell, OPENING.sub(lambda _: line, watched)))
+        mine = answered(cell, answers[cell.id]) if cell.id in answers else cell
+        watched = re.sub(r"^ask = .*$", lambda found: found[0] + WATCH, mine.source, flags=re.MULTILINE)
+        cells.append(copied(mine, OPENING.sub(lambda _: line, watched)))
     done = played.run(cells, anew=folder)
     return {cell.id: printed(new) for cell, new in zip(played.stored, done, strict=True)}
 
@@ -138,11 +141,20 @@ def test_every_lesson_opens_with_the_same_line():
 
 @pytest.mark.parametrize("name", OWN)
 def test_lessons_run_on_it(name, played, tmp_path, request):
-    """No error that is not announced, and every exercise has an answer that is a number or a word."""
+    """No error that is not announced, and every exercise has an answer that is a number or a word.
+
+    The first is answered as the solutions do: right where a question has its own numbers, with a verdict where not.
+    """
     if name not in EACH_RUN and request.config.getoption("--hypothesis-profile") != "explore":
         pytest.skip("in the weekly run")
-    said = run_with(written(name, tmp_path), played, tmp_path).values()
-    assert not [text for text in said if re.search(r"\bnan\b|^UNFIT", text, re.MULTILINE)]
+    asked = exercises(played.stored) if name == EACH_RUN[0] else {}
+    answers = {cell.id: played.right[question.replace(" ", "-")] for question, cell in asked.items()}
+    said = run_with(written(name, tmp_path), played, tmp_path, answers)
+    assert not [text for text in said.values() if re.search(r"\bnan\b|^UNFIT", text, re.MULTILINE)]
+    verdicts = {question: verdict_of(said[cell.id]) for question, cell in asked.items()}
+    own = [question for question, cell in asked.items() if len(ast.parse(cell.source).body[-1].value.args) == 2]
+    assert {question: verdicts[question] for question in own if not verdicts[question].startswith("Yes. ")} == {}
+    assert all(verdicts.values())
 
 
 # what cannot be built says so in its row, and the others go on

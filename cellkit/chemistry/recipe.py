@@ -65,7 +65,7 @@ def to_pour(target, held):
     >>> wanted = from_molarity(Q_(50, "mL"), Q_(1, "mol/L"), Q_(0.6, "mol/L"), "copper")
     >>> poured = to_pour(wanted, from_molarity(Q_(8, "mL"), Q_(4.5, "mol/L")))
     >>> f"{poured.acid_molarity:.2f~P} of acid, {poured.salt_molarity:.2f~P} of salt"
-    '0.29 mol/L of acid, 0.71 mol/L of salt'
+    '0.33 mol/L of acid, 0.71 mol/L of salt'
     """
     expect("target", target, Electrolyte, MAKE)
     expect("held", held, Electrolyte, MAKE)

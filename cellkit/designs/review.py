@@ -408,8 +408,9 @@ def mended(design, construction):
     """The :class:`Design` with fill rows for a rebuild's metal that fit in, stay dissolved and do not end by the acid.
 
     At most the volume of the list, and ``SPARE`` less than there is room for; as much metal as the positives use and
-    ``MORE``, or as much as dissolves in the coldest place at the lower edge; acid as listed, or as much as it takes to
-    outlast the others. An :class:`InputError` where there is no such fill.
+    ``MORE``, or as much as the felt holds, was plated free of needles, and dissolves in the coldest place at the lower
+    edge; acid as listed, or as much as it takes to outlast the others. An :class:`InputError` where there is no such
+    fill.
 
     >>> from cellkit.designs import read_design
     >>> better = Review(mended(read_design("osier_yard_design.csv"), "copper"), "copper")
@@ -433,7 +434,7 @@ def mended(design, construction):
         acid = max(listed, outlasting / (volume + tank))
         fill = {"volume": volume, "salt": ions / (volume + tank), "acid": acid}
         found = Review(Design.varied.si(design, {f"{metal} fill {what}": fill[what] for what in fill}), construction)
-        if not found.refused and found._cold().yes:
+        if not found.refused and all(ask().yes for ask in (found._felt, found._needles, found._cold)):
             return found.design
     raise InputError(
         f"no {metal} solution stays dissolved at {values['coldest place'] - 273.15:.0f} °C with this acid."

@@ -114,6 +114,8 @@ class Exercise:
         for words, slip in self.slips.items():
             if said == _folded(slip):
                 return False, words
+        if said in map(_folded, self._choices()):
+            return False, f"Not that one. {self.hint}".strip()
         return False, f"Choose one of: {', '.join(self._choices())}."
 
     def _choices(self):

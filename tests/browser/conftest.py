@@ -1,6 +1,7 @@
 """What the browser tests share: one Playwright, since two cannot be open at once, and one empty Chromium."""
 
 import os
+import shutil
 from pathlib import Path
 
 import lab
@@ -28,3 +29,19 @@ def artefacts(tmp_path_factory):
     folder = Path(os.environ.get("BROWSER_ARTEFACTS") or tmp_path_factory.mktemp("screenshots"))
     folder.mkdir(parents=True, exist_ok=True)
     return folder
+
+
+@pytest.fixture(scope="session")
+def folder(tmp_path_factory):
+    """What the server of :func:`server` shows: a copy of the lessons, so that nothing there is written to."""
+    folder = tmp_path_factory.mktemp("lessons")
+    for path in lab.NOTEBOOKS.glob("[!.]*.ipynb"):
+        shutil.copy(path, folder)
+    return folder
+
+
+@pytest.fixture(scope="session")
+def server(folder):
+    """The one JupyterLab of a run."""
+    with lab.jupyter_lab(folder) as address:
+        yield address

@@ -11,6 +11,8 @@ import urllib.request
 from contextlib import contextmanager
 from pathlib import Path
 
+import nbformat
+
 NOTEBOOKS = Path(__file__).resolve().parents[2] / "notebooks"
 FLAGS = (
     "--headless --no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
@@ -32,6 +34,7 @@ WATCH = """(picture) => {
     requestAnimationFrame(frame);
   })();
 }"""
+PATIENCE = 240_000  # ms that a page waits for anything: workers of pytest share their processors with each other
 KERNEL_IS_IDLE = "jupyterapp?.shell.currentWidget?.sessionContext?.session?.kernel?.status === 'idle'"
 
 
@@ -61,6 +64,15 @@ def jupyter_lab(folder, module="jupyterlab"):
         finally:
             server.terminate()
             server.wait()
+
+
+def write(path, sources, meant=()):
+    """A notebook of these cells; those numbered ``meant`` raise an error on purpose."""
+    cells = [nbformat.v4.new_code_cell(source) for source in sources]
+    for number in meant:
+        cells[number].metadata["tags"] = ["raises-exception"]
+    kernel = {"name": "python3", "display_name": "Python 3"}
+    nbformat.write(nbformat.v4.new_notebook(cells=cells, metadata={"kernelspec": kernel}), path)
 
 
 def _wait_for(address, server):
@@ -93,12 +105,13 @@ def launch(playwright, *flags):
 def opened(browser, address, **screen):
     """A page with the notebook at ``address`` and its idle kernel; ``page.complaints`` gathers console errors."""
     context = browser.new_context(**{"viewport": {"width": 1200, "height": 1600}} | screen)
+    context.set_default_timeout(PATIENCE)
     page = context.new_page()
     page.complaints = []
     page.on("pageerror", lambda error: page.complaints.append(str(error)))
     page.on("console", lambda m: page.complaints.append(f"{m.text} {m.location['url']}") if m.type == "error" else None)
     page.goto(address)
-    page.wait_for_function(f"window.{KERNEL_IS_IDLE}", timeout=90_000)
+    page.wait_for_function(f"window.{KERNEL_IS_IDLE}")
     try:
         yield page
     finally:
@@ -111,7 +124,7 @@ def run_all(page):
     code = "[...jupyterapp.shell.currentWidget.content.model.cells].filter(c => c.type === 'code')"
     page.evaluate("jupyterapp.commands.execute('notebook:run-all-cells')")
     # the command ends at the first error, even one that is meant; the cells after it are still to come
-    page.wait_for_function(f"{code}.every(c => c.executionCount)", timeout=300_000)
+    page.wait_for_function(f"{code}.every(c => c.executionCount)")
     page.wait_for_function(f"window.{KERNEL_IS_IDLE}")
     return page.evaluate(
         f"{code}.flatMap(c => c.outputs.toJSON()).filter(o => o.output_type === 'error').map(o => o.evalue)"
@@ -124,7 +137,7 @@ def press(page, key, tries=1):
     for _ in range(tries):
         before = page.evaluate("seen.pictures.length")
         page.keyboard.press(key)
-        page.wait_for_function("n => seen.pictures.length > n", arg=before, timeout=10_000)
+        page.wait_for_function("n => seen.pictures.length > n", arg=before)
         taken.append(page.evaluate("seen.pictures.at(-1) - seen.keys.at(-1)"))
         page.wait_for_timeout(100)
     return taken
@@ -142,5 +155,5 @@ def drag(page, slider, steps=60, seconds=2.0):
         page.wait_for_timeout(1000 * seconds / steps)
     page.evaluate("seen.dragged = performance.now()")
     page.mouse.up()
-    page.wait_for_timeout(1500)
+    page.wait_for_function("performance.now() - Math.max(seen.dragged, seen.pictures.at(-1)) > 1500")
     return page.evaluate("seen.pictures.at(-1) - seen.dragged")

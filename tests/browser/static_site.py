@@ -91,8 +91,9 @@ def shut_in_browser(playwright, other_computer="other.test"):
 
 def open_site(page, address, name):
     """Open the site at ``address`` with the notebook ``name`` and wait until its Python has started."""
+    page.set_default_timeout(lab.PATIENCE)
     page.goto(f"{address}/lab/index.html?path={name}")
-    page.wait_for_function(f"window.{lab.KERNEL_IS_IDLE}", timeout=240_000)
+    page.wait_for_function(f"window.{lab.KERNEL_IS_IDLE}")
 
 
 def open_beside(page, name):
@@ -118,7 +119,7 @@ def open_beside(page, name):
 def run_all(page):
     """Run every cell; returns the outputs of each code cell and its tags."""
     page.evaluate("void jupyterapp.commands.execute('notebook:run-all-cells')")
-    page.wait_for_function(f"{CODE}.every(c => c.executionCount && c.executionState === 'idle')", timeout=180_000)
+    page.wait_for_function(f"{CODE}.every(c => c.executionCount && c.executionState === 'idle')")
     cells = page.evaluate(f"{CODE}.map(c => ({{tags: c.getMetadata('tags') ?? [], outputs: c.outputs.toJSON()}}))")
     return [(cell["tags"], cell["outputs"]) for cell in cells]
 

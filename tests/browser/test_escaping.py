@@ -1,7 +1,6 @@
 """Script-bearing labels, titles and CSV headers in a real JupyterLab: shown as they are typed, and nothing runs."""
 
 import lab
-import nbformat
 import pytest
 
 pytest.importorskip("playwright", reason="playwright for Python is not installed")
@@ -55,17 +54,11 @@ MEANT = [5, 7]  # cells that are refused, with the words in the message
 
 
 @pytest.fixture(scope="module")
-def page(tmp_path_factory, chromium):
+def page(server, folder, chromium):
     """A notebook of all these, run."""
-    folder = tmp_path_factory.mktemp("hostile")
-    cells = [nbformat.v4.new_code_cell(source) for source in CELLS]
-    for number in MEANT:
-        cells[number].metadata["tags"] = ["raises-exception"]
-    kernel = {"name": "python3", "display_name": "Python 3"}
-    notebook = nbformat.v4.new_notebook(cells=cells, metadata={"kernelspec": kernel})
-    nbformat.write(notebook, folder / "hostile.ipynb")
+    lab.write(folder / "hostile.ipynb", CELLS, MEANT)
     # trusted and run by hand, so that the page would do whatever an output tells it to
-    with lab.jupyter_lab(folder) as address, lab.opened(chromium, address("hostile.ipynb")) as page:
+    with lab.opened(chromium, server("hostile.ipynb")) as page:
         page.errors = lab.run_all(page)
         page.set_viewport_size({"width": 1200, "height": 9000})  # a page shows no more than what is in view
         page.wait_for_selector(lab.PICTURE)
@@ -108,4 +101,4 @@ def test_zz_the_page_would_have_told(page):
     }""",
         code,
     )
-    page.wait_for_function("window.pwned", timeout=20_000)
+    page.wait_for_function("window.pwned")

@@ -1,7 +1,6 @@
 """Every panel in a real JupyterLab: seen whole on a laptop and a phone, read out, each handle with name and value."""
 
 import lab
-import nbformat
 import pytest
 
 pytest.importorskip("playwright", reason="playwright for Python is not installed")
@@ -35,19 +34,10 @@ CUT = """panel => [...panel.querySelectorAll('*')].filter(
 ).map(each => each.className)"""
 
 
-@pytest.fixture(scope="module")
-def server(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("panels")
-    cells = [nbformat.v4.new_code_cell(source) for source in (OPENING, *PANELS.values())]
-    kernel = {"name": "python3", "display_name": "Python 3"}
-    nbformat.write(nbformat.v4.new_notebook(cells=cells, metadata={"kernelspec": kernel}), folder / "panels.ipynb")
-    with lab.jupyter_lab(folder) as address:
-        yield address
-
-
 @pytest.fixture(scope="module", params=SCREENS)
-def page(request, server, chromium):
+def page(request, server, folder, chromium):
     """All panels on one screen, run and being watched."""
+    lab.write(folder / "panels.ipynb", [OPENING, *PANELS.values()])
     with lab.opened(chromium, server("panels.ipynb"), **SCREENS[request.param]) as page:
         if request.param == "phone":
             page.evaluate("jupyterapp.commands.execute('application:toggle-left-area')")
