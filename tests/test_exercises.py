@@ -129,6 +129,7 @@ def test_a_word_to_choose():
     assert metal.judge(" Metal ions ") == (True, "Yes.")
     assert metal.judge("ACID") == (False, "Acid is left over.")
     assert metal.judge("water").words == "Choose one of: acid, felt, metal ions, PbO2."
+    assert metal.judge("pbo2").words == "Not that one."
     assert metal.judge(3).words == "Choose one of: acid, felt, metal ions, PbO2."
 
 
@@ -145,9 +146,10 @@ def test_a_word_to_choose():
         (1.5, 1.52, "Your guess: 1.52. Here it is 1.5, very near. So it is."),
         (Q_(118, "mV"), Q_(-30, "mV"), "Your guess: -30 mV. Here it is 118 mV, the other way. So it is."),
         (Q_(2, "percent"), 0, "Your guess: 0. Here it is 2 %, more than nothing. So it is."),
+        (Q_(88.6, "percent"), 0.5, "Your guess: 0.5. Here it is 88.6 %, 39 percentage points more. So it is."),
+        (Q_(2, "percent"), "much", 'A guess could be a number with a unit, such as Q_(1, "percent").'),
         (Q_(34, "percent"), 30, 'Percent is a unit here: write Q_(30, "percent"). Here it is 34 %. So it is.'),
         (Q_(14400, "C"), Q_(4, "C"), "Your guess: 4 C. Here it is 14,400 C, 3,600 times as much. So it is."),
-        (Q_(2, "percent"), "much", 'A guess could be a number with a unit, such as Q_(1, "percent").'),
         (Q_(25, "Wh/kg"), 25, 'A guess could be a number with a unit, such as Q_(1, "Wh/kg").'),
         ("zinc", "Zinc", 'As you guessed: "zinc". So it is.'),
         ("zinc", "lead", 'You guessed "lead"; the answer here is "zinc". So it is.'),

@@ -207,6 +207,7 @@ def test_copper_keeps_its_charge_for_weeks():
     """2.7 g/(m² d) of 148.8 cm² is 1.41 mA; 100/101.41 of 97 % come back; 2.144 Ah / 1.41 mA = 1518 h."""
     review = ALL["copper"]
     assert review.charge_returned().nominal.to("").magnitude == pytest.approx(0.97 * 100 / 101.41, rel=1e-3)
+    assert review.delivered(Q_(50, "mA")).nominal.to("").magnitude == pytest.approx(50 / 51.41, rel=1e-3)
     assert review.shelf_time().nominal.magnitude == pytest.approx(2144.1 / 1.412, rel=2e-3)
     assert not review.corrodes
 
@@ -317,7 +318,12 @@ def test_zinc_without_an_end_of_its_own_is_not_emptied_like_copper():
 def test_a_mended_plan_fits_dissolves_and_does_not_end_by_acid(name):
     before, after = PLAN, Review(mended(PLAN, name), name)
     told = answers(after)
-    for question in ("Does the liquid fit in?", "Does it stay dissolved in the cold?"):
+    for question in (
+        "Does the liquid fit in?",
+        "Does the felt hold all the metal?",
+        "Does it stay dissolved in the cold?",
+        "Is so much metal plated without needles?",
+    ):
         assert told[question], question
     assert after.cell.limiting in ("metal ions", "PbO2")
     metal = after.chosen.metal
@@ -327,14 +333,17 @@ def test_a_mended_plan_fits_dissolves_and_does_not_end_by_acid(name):
 
 
 def test_mended_zinc_by_hand():
-    """46.3 mL of room less 7.9 mL held and 1 mL to spare; 3.1 Ah × 1.05 / 53.604 Ah/mol in it: 1.62 mol/L."""
+    """46.3 mL of room less 7.9 mL held and 1 mL to spare, and what was plated free of needles.
+
+    20 mAh on each of 148.8 cm² (6 faces of 40 mm × 62 mm) are 2.976 Ah. Steps of 2 % go down to 0.90 of 3.1 Ah × 1.05.
+    """
     plan = mended(PLAN, "zinc")
     assert plan["zinc fill volume"].to("mL").magnitude == pytest.approx(
         56 / 1.27 + 70 / 11.35 - 4 - 10 / 1.27 - 1, abs=0.1
     )
-    assert plan["zinc fill salt"].to("mol/L").magnitude == pytest.approx(3.1 * 1.05 / 53.604 / 0.03741, rel=2e-3)
-    # 2 × 1.05 × 57.8 mmol asked for, 60.7 come from the plated zinc, 37.0 are held
-    assert plan["zinc fill acid"].to("mol/L").magnitude == pytest.approx((121.4 - 60.7 - 37.0) / 37.41, rel=0.02)
+    assert plan["zinc fill salt"].to("mol/L").magnitude == pytest.approx(0.9 * 3.1 * 1.05 / 53.604 / 0.03741, rel=2e-3)
+    # 2 × 1.05 × 54.7 mmol asked for, 54.7 come from the plated zinc, 37.0 are held
+    assert plan["zinc fill acid"].to("mol/L").magnitude == pytest.approx((114.8 - 54.7 - 37.0) / 37.41, rel=0.02)
 
 
 def test_a_plan_that_cannot_be_built_can_be_mended():

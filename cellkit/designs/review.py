@@ -7,7 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from cellkit.cells.cell import Cell
-from cellkit.cells.charge import first_charge, rest_loss
+from cellkit.cells.charge import CURRENT, first_charge, rest_loss
 from cellkit.cells.load import run_load, voltage_under_load
 from cellkit.chemistry.properties import BESIDE_ACID, IN_WATER, solubility
 from cellkit.chemistry.side_reactions import (
@@ -117,8 +117,8 @@ class Review:
         """That of the list, or the one that keeps its metal, within what a small positive takes."""
         return float(losses.charging_current(self.design, self.cell))
 
-    def _kept(self, function, spec):
-        current = Review.charging_current.si(self)
+    def _kept(self, function, spec, current=None):
+        current = Review.charging_current.si(self) if current is None else current
         ends = (losses.WORST, losses.NOMINAL, losses.BEST)
         return Span(*(quantity(function(self.design, self.cell, current, end), spec) for end in ends))
 
@@ -129,6 +129,10 @@ class Review:
     def charge_returned(self):
         """What a discharge soon after delivers of the charge that was passed: a :class:`Span`."""
         return self._kept(losses.charge_returned, " -> percent")
+
+    def delivered(self, current):
+        """Share of the metal spent at half depth that a load of this current is delivered: a :class:`Span`."""
+        return self._kept(losses.delivered, " -> percent", to_si("current", current, CURRENT))
 
     def full_depth(self):
         """Depth at which charging ends: the share of the metal ions that diffusion leaves behind, never all of it."""
@@ -404,8 +408,9 @@ def mended(design, construction):
     """The :class:`Design` with fill rows for a rebuild's metal that fit in, stay dissolved and do not end by the acid.
 
     At most the volume of the list, and ``SPARE`` less than there is room for; as much metal as the positives use and
-    ``MORE``, or as much as dissolves in the coldest place at the lower edge; acid as listed, or as much as it takes to
-    outlast the others. An :class:`InputError` where there is no such fill.
+    ``MORE``, or as much as the felt holds, was plated free of needles, and dissolves in the coldest place at the lower
+    edge; acid as listed, or as much as it takes to outlast the others. An :class:`InputError` where there is no such
+    fill.
 
     >>> from cellkit.designs import read_design
     >>> better = Review(mended(read_design("osier_yard_design.csv"), "copper"), "copper")
@@ -429,7 +434,7 @@ def mended(design, construction):
         acid = max(listed, outlasting / (volume + tank))
         fill = {"volume": volume, "salt": ions / (volume + tank), "acid": acid}
         found = Review(Design.varied.si(design, {f"{metal} fill {what}": fill[what] for what in fill}), construction)
-        if not found.refused and found._cold().yes:
+        if not found.refused and all(ask().yes for ask in (found._felt, found._needles, found._cold)):
             return found.design
     raise InputError(
         f"no {metal} solution stays dissolved at {values['coldest place'] - 273.15:.0f} °C with this acid."

@@ -32,7 +32,7 @@ STYLE = """
 & header > :first-child { font: bold 1.4em/1.2 sans-serif; margin: 0 0 .3em; overflow-wrap: anywhere; }
 & p { margin: .25em 0; }
 & .columns { display: flex; flex-wrap: wrap; gap: 0 2em; }
-& .columns > div { flex: 1 1 20em; min-width: 0; }
+& .columns > div { flex: 1 1 20em; min-width: 0; container-type: inline-size; }
 & section > :first-child { font: bold 1.1em/1.3 sans-serif; margin: .7em 0 .3em; border-bottom: 1px solid #000; }
 & .caution { border: 1.5px solid #000; background: #e9e9e9; padding: .15em .4em; font-weight: bold;
   -webkit-print-color-adjust: exact; print-color-adjust: exact; }
@@ -44,11 +44,15 @@ STYLE = """
 & td { font-weight: bold; white-space: nowrap; }
 & td.blank { position: relative; width: 20%; text-align: right; font-weight: normal; border-bottom: 1px solid #000; }
 & td.blank span { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
+@container (max-width: 17rem) {
+  & td { white-space: normal; }
+}
 @media print {
   & { font-size: 8.3pt; line-height: 1.2; max-width: none; padding: 0; }
   & th, & td { padding-top: .07em; padding-bottom: .07em; }
   & td.blank { width: 24%; }
   & .columns { display: block; columns: 2; column-gap: 2em; }
+  & .columns > div { container-type: normal; }
   & .caution, & li, & tr { break-inside: avoid; }
   & section > :first-child, & .caution { break-after: avoid; }
   & section > :first-child { margin: .5em 0 .15em; }
@@ -142,6 +146,7 @@ class Sheet:
 
     def _article(self, level):
         columns = ("\n".join(section.html(level + 1) for section in column) for column in self.columns)
+        columns = [re.sub(r"(?<=\d) (?=(?:°C|mm|mL|[km]?[AghLVW]h?)\b|%)", "\u00a0", column) for column in columns]
         return (
             f'<article class="build-sheet">\n<style>{STYLE}</style>\n'
             f"<header><h{level}>{escape(self.title)}</h{level}>\n<p>{escape(self.summary)}</p></header>\n"
@@ -182,10 +187,11 @@ def build_sheet(design, construction, title=None):
     )
     load, back = f"{design['load current'].to('mA'):.3g~P}", review.charge_returned().best.to("").magnitude
     under_load, charged = _of_all(review.under_load(0.5), cells), f"up to {back * cell.capacity:.1f~P}"
+    ended = cell.limiting if back else "what hydrogen takes"
     ahead = f"It beats the block as it was in {review.chance()}. " if review.rebuilt else ""
     listed = f"List: {design.listed_in}. " if design.listed_in else ""
     summary = (
-        f"{name[0].upper()}{name[1:]}, {cells} cells in series. Expected: {charged}, limited by {cell.limiting}; "
+        f"{name[0].upper()}{name[1:]}, {cells} cells in series. Expected: {charged}, limited by {ended}; "
         f"{_between(under_load, 1)} under {load}, half full. {ahead}Predictions, not measurements: the lessons say "
         f"what they are worth. {listed}Local codes and licensed practice come first."
     )

@@ -186,7 +186,7 @@ WRONG = [
     ("energy back", 'Q_(20.8, "percent")', "That is what was lost"),
     ("energy back", 'Q_(0.792, "percent")', "That is 0.792 of one hundredth"),
     ("energy back", "79.2", "Percent is a unit here"),
-    ("energy back", 'Q_(0.792, "Wh")', "It needs a number with a unit"),
+    ("energy back", 'Q_(0.792, "Wh")', "It needs a plain number"),
     ("too good", '"sign"', "Mixed up, more went in"),
     ("too good", '"Meter"', "A meter that reads high"),
     ("too good", '"chemistry"', "Choose one of: meter, sign, start"),

@@ -192,7 +192,7 @@ WRONG = [
     ("mistake", 'Q_(60, "percent")', "That is what your friend says"),
     ("mistake", 'Q_(0.97**20, "percent")', "That is 0.544 of one hundredth"),
     ("mistake", 'Q_(45.6, "percent")', "That is what has gone"),
-    ("mistake", 'Q_(20, "day")', "It needs a number with a unit"),
+    ("mistake", 'Q_(20, "day")', "It needs a plain number"),
     ("plan a stand", 'Q_(14, "day")', "With 14 days"),
     ("plan a stand", 'Q_(20, "day")', "Near, but not there yet"),
     ("plan a stand", 'Q_(28, "day")', "That is plenty"),

@@ -60,10 +60,13 @@ def acid(design, construction, choices):
         str(ending[0]),
         words=("acid", "felt", "metal ions", "PbO2"),
         why="The last words below the picture say it: now all acid comes from the mats, the positives and plating.",
+        hint="Move the slider down to 0, and read what the last words below the picture say: limited by what?",
     )
 
 
 def tank(design, choices):
+    if design.refused("copper with tank"):
+        return Exercise("no tank", why="This list has no such cell, so there is nothing to move.")
     steps, ending = ends(design, "copper with tank", choices, "tank volume")
     return Exercise(
         first_where(steps, ending != ending[0]),
@@ -92,6 +95,7 @@ def measure_first(found, construction):
         next(iter(shares)),
         words=usual,
         why="It has the longest bar: nothing else moves the answer as much.",
+        hint="Change the last line of the code cell with the bars, run it again, and read the longest bar.",
         slips={
             "It has a say, but not the largest: see which reagent ends it.": "current efficiency of copper",
             "A few grams of a whole block; look at the bars.": "tank and tubing",
@@ -104,7 +108,7 @@ def stronger():
     times = (ck.cells.minimum_volume(Q_(2.5, "Ah"), Q_(1, "mol/L")) / Q_(30, "mL")).m_as("")
     return Exercise(
         Q_(times, "mol/L"),
-        close=Q_(0.04, "mol/L"),
+        close=Q_(0.05, "mol/L"),
         why="2.5 Ah need 47 mL of 1 mol/L, and the same metal in 30 mL is stronger by 47 over 30.",
         hint="1 Ah needs 18.7 mL of 1 mol/L. The same metal in 30 mL is stronger by how much?",
         slips={
@@ -158,14 +162,14 @@ def shape_of_the_tank(curve):
     )
 
 
-def zinc_after_the_draws(found):
-    middle = found.specific_energy("zinc")[1].to("Wh/kg")
-    return Exercise(middle, why="What hydrogen takes of the charging current never becomes zinc.")
+def copper_after_the_draws(found):
+    middle = found.specific_energy("copper")[1].to("Wh/kg")
+    return Exercise(middle, why="It is less than on paper: the load costs volts, and not all of the charge comes back.")
 
 
 def decides(found, construction):
-    first = next(iter(found.sensitivity(construction)))
-    among = "positive plates", "fill volume", "charge kept by positives", "current efficiency of copper", first
+    first, *others = list(found.sensitivity(construction))[:5]
+    among = "positive plates", "fill volume", "fill salt", "charge kept by positives", *others
     return Exercise(first, words=among, why="What a rebuild does not need moves only its rival, the block as it was.")
 
 
@@ -186,12 +190,13 @@ def largest_line(costs):
 WRONG = [
     ("on paper", 'Q_(111, "percent")', "That is the best over lead"),
     ("on paper", 'Q_(-10, "percent")', "Look at the sign first"),
-    ("on paper", 'Q_(2.8, "Wh/kg")', "It needs a number with a unit"),
+    ("on paper", 'Q_(2.8, "Wh/kg")', "It needs a plain number"),
     ("on paper", 'Q_(18, "percent")', "Not there yet"),
     ("on paper", "11", "Percent is a unit here"),
     ("sulfate", 'Q_(0.05, "mol/L")', "There the metal ions end it"),
     ("sulfate", 'Q_(1.3, "mol/L")', "Near, but not there yet"),
     ("sulfate", 'Q_(40, "mL")', "Look at the unit"),
+    ("acid", '"metal ions"', "Not that one. Move the slider"),
     ("acid", '"metal"', "Choose one of: acid, felt, metal ions, PbO2"),
     ("tank", 'Q_(0, "mL")', "That is where you began"),
     ("tank", 'Q_(60, "mL")', "The size is far off"),
@@ -202,6 +207,7 @@ WRONG = [
     ("measure first", '"current efficiency of copper"', "It has a say"),
     ("measure first", '"tank and tubing"', "A few grams"),
     ("measure first", '"tank volume"', "Read to a millilitre"),
+    ("measure first", '"capacity"', "Not that one. Change the last line"),
     ("measure first", '"pump"', "Choose one of: "),
     ("stronger", 'Q_(0.64, "mol/L")', "Upside down"),
     ("stronger", 'Q_(0.0466, "mol/L")', "That is the charge for each"),
@@ -211,4 +217,4 @@ WRONG = [
     ("felt", 'Q_(11.2, "money")', "Look at the unit"),
     ("felt", 'Q_(11.2, "money/Wh")', "The size is far off"),
 ]
-ALSO_RIGHT = [("sulfate", 'Q_(1.5, "mol/L")')]
+ALSO_RIGHT = [("sulfate", 'Q_(1.5, "mol/L")'), ("stronger", 'Q_(1.6, "mol/L")')]

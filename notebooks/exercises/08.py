@@ -6,13 +6,18 @@ from cellkit.show import Exercise
 
 
 def room(review, plan):
-    free = review.free_volume.to("mL")
+    free, held = review.free_volume.to("mL"), plan.held()
+    poured = Q_(plan.planned("fill volume", review.chosen.metal), "m^3")
     return Exercise(
-        free - plan.held().volume,
+        free - held.volume,
         close=Q_(1.5, "mL"),  # the page rounds both volumes, and the lesson itself takes a little less than it may
         why="What fits in, less what the mats hold already, is what may be poured.",
-        hint="The page says how much liquid there would be, and for how much there is room.",
-        slips={"That is all the room. The mats have taken some of it already.": free},
+        hint="The first answer says how much liquid there would be and how much room. How far apart are they?",
+        slips={
+            "That is all the room. The mats have taken some of it already.": free,
+            "That is all the liquid of the plan. How much of it may be poured?": held.volume + poured,
+            "A gram of acid is less than a millilitre: it is heavier than water.": free - held.mass / Q_(1, "g/mL"),
+        },
     )
 
 
@@ -27,13 +32,17 @@ def cold(design, construction):
     while high - low > 5:
         middle = (low + high) / 2
         low, high = (middle, high) if stays_dissolved(design, construction, middle) else (low, middle)
-    weakest = low / 2
+    slips = {"It stays dissolved, but more would too.": Q_(low / 2000, "mol/L")}
+    listed = ck.designs.Review(design, construction)
+    if not listed.refused:
+        words = "So much dissolves in a kilogram of water, in the cell; the mats thin what is poured."
+        slips[words] = Q_(listed.cold().least, "mol/L")
     return Exercise(
         Q_(low / 1000, "mol/L"),
         close=Q_(0.03, "mol/L"),
         why="At the lower edge of what is known, so much dissolves in the coldest place, acid and all.",
         hint="Change the number in the code cell above until the answer about the cold turns, and go on from there.",
-        slips={"It stays dissolved, but more would too.": Q_(weakest / 1000, "mol/L")},
+        slips=slips,
     )
 
 
@@ -56,7 +65,7 @@ def oxygen():
         right,
         close=Q_(0.4, "L"),  # a quarter of a litre per ampere-hour, as the recap rounds it, is good enough
         why="The same current runs through all five cells, and each makes oxygen of its own.",
-        hint="Litres per ampere-hour are on this page; then ampere-hours, then cells.",
+        hint="Divide the litres of the first charge above by its ampere-hours; then times 3 Ah, then times five cells.",
         slips={
             "That is one cell. The same current runs through all five.": right / 5,
             "That would be hydrogen. Oxygen takes twice the electrons.": 2 * right,
@@ -71,10 +80,12 @@ def supply(review):
         right,
         close=Q_(0.09, "V"),
         why="A supply feels all three cells in series, and each metal wants its own volts, not those of lead.",
-        hint="The steps of the first charge on the sheet give the volts above which a cell has to stop.",
+        hint="The code cell above says above which volts a first charge has to stop, for one cell.",
         slips={
             "That is one cell. The supply feels three in series.": Q_(2.4, "V") - allowed,
-            "That is against the volts expected, not the limit on the sheet.": Q_(7.2, "V") - 3 * expected,
+            "That takes one cell off three: the supply feels three in series.": Q_(7.2, "V") - allowed,
+            "That is what three cells may have. By how much is 7.2 V above?": 3 * allowed,
+            "That is against the volts expected, not the limit above.": Q_(7.2, "V") - 3 * expected,
         },
     )
 
@@ -173,10 +184,13 @@ WRONG = [
     ("room", 'Q_(46.3, "mL")', "That is all the room"),
     ("room", "38", "It needs a number with a unit"),
     ("room", 'Q_(38, "g")', "Look at the unit"),
-    ("room", 'Q_(2, "mL")', "The size is far off. The page says"),
+    ("room", 'Q_(2, "mL")', "The size is far off. The first answer says"),
+    ("room", 'Q_(48, "mL")', "That is all the liquid of the plan"),
+    ("room", 'Q_(36.3, "mL")', "A gram of acid is less than a millilitre"),
     ("cold", 'Q_(0.35, "mol/L")', "It stays dissolved, but more would too"),
     ("cold", 'Q_(0.9, "mol/L")', "Not there yet"),
     ("cold", 'Q_(0.62, "mol/kg")', "Look at the unit"),
+    ("cold", 'Q_(0.62, "mol/L")', "So much dissolves in a kilogram of water"),
     ("what ends it", '"metal ions"', "There are twice as many"),
     ("what ends it", '"acid"', "Plating more metal makes more acid"),
     ("what ends it", '"felt"', "The felt has room"),
@@ -186,6 +200,8 @@ WRONG = [
     ("oxygen", 'Q_(3.4, "Ah")', "Look at the unit"),
     ("supply", 'Q_(0.53, "V")', "That is one cell"),
     ("supply", 'Q_(1.9, "V")', "That is against the volts expected"),
+    ("supply", 'Q_(5.33, "V")', "That takes one cell off three"),
+    ("supply", 'Q_(5.6, "V")', "That is what three cells may have"),
     ("supply", 'Q_(-1.4, "V")', "Look at the sign first"),
     ("next charge", 'Q_(1.8, "Ah")', "Then a tenth of it is missing"),
     ("next charge", 'Q_(1.62, "Ah")', "The wrong way round"),
