@@ -300,6 +300,7 @@ ROWS = {
     "published.find_file": {"name": "log_copper.csv"},
     "published.composition": {"formula": "CuSO4·5H2O"},
     "published.molar_mass": {"formula": "CuSO4·5H2O"},
+    "review.Review.delivered": {"current": Q_(50, "mA")},
     "review.Review.under_load": {"depth": 0.5},
     "review.Review.charging": {"first": True},
     "review.reviews": {"design": PLAN},
@@ -440,6 +441,7 @@ BY_HAND = {
         "left": ck.logs.self_discharge.SHARE_LEFT,
     },
     "log_figures.self_discharge_curves": {"left": ck.logs.self_discharge.SHARE_LEFT},
+    "review.Review.delivered": {"current": ck.cells.charge.CURRENT},
     "panels.energy_panel": {"acid": ck.chemistry.properties.CONCENTRATION},
     "review.Review.under_load": {"depth": Constraint("", "0.5", low=0.0, high=1.0)},
     "self_discharge.simulate_shelf_log": {

@@ -207,6 +207,7 @@ def test_copper_keeps_its_charge_for_weeks():
     """2.7 g/(m² d) of 148.8 cm² is 1.41 mA; 100/101.41 of 97 % come back; 2.144 Ah / 1.41 mA = 1518 h."""
     review = ALL["copper"]
     assert review.charge_returned().nominal.to("").magnitude == pytest.approx(0.97 * 100 / 101.41, rel=1e-3)
+    assert review.delivered(Q_(50, "mA")).nominal.to("").magnitude == pytest.approx(50 / 51.41, rel=1e-3)
     assert review.shelf_time().nominal.magnitude == pytest.approx(2144.1 / 1.412, rel=2e-3)
     assert not review.corrodes
 

@@ -67,12 +67,16 @@ def efficiency(design, cell, current, inputs):
     return current_efficiency.si(current, charging)
 
 
+def delivered(design, cell, current, inputs):
+    """Share of what is spent at half depth that a load of this ``current`` is delivered."""
+    return delivered_share.si(current, losses(design, cell, inputs)[1])
+
+
 def charge_returned(design, cell, current, inputs):
     """Charge returned: the current efficiency at the charging current times the share that the load is delivered."""
     if cell.negative == "lead":
         return 1.0  # its charge was measured
-    _, resting = losses(design, cell, inputs)
-    return efficiency(design, cell, current, inputs) * delivered_share.si(design.values["load current"], resting)
+    return efficiency(design, cell, current, inputs) * delivered(design, cell, design.values["load current"], inputs)
 
 
 def charging_current(design, cell):

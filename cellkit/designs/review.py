@@ -7,7 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from cellkit.cells.cell import Cell
-from cellkit.cells.charge import first_charge, rest_loss
+from cellkit.cells.charge import CURRENT, first_charge, rest_loss
 from cellkit.cells.load import run_load, voltage_under_load
 from cellkit.chemistry.properties import BESIDE_ACID, IN_WATER, solubility
 from cellkit.chemistry.side_reactions import (
@@ -117,8 +117,8 @@ class Review:
         """That of the list, or the one that keeps its metal, within what a small positive takes."""
         return float(losses.charging_current(self.design, self.cell))
 
-    def _kept(self, function, spec):
-        current = Review.charging_current.si(self)
+    def _kept(self, function, spec, current=None):
+        current = Review.charging_current.si(self) if current is None else current
         ends = (losses.WORST, losses.NOMINAL, losses.BEST)
         return Span(*(quantity(function(self.design, self.cell, current, end), spec) for end in ends))
 
@@ -129,6 +129,10 @@ class Review:
     def charge_returned(self):
         """What a discharge soon after delivers of the charge that was passed: a :class:`Span`."""
         return self._kept(losses.charge_returned, " -> percent")
+
+    def delivered(self, current):
+        """Share of the metal spent at half depth that a load of this current is delivered: a :class:`Span`."""
+        return self._kept(losses.delivered, " -> percent", to_si("current", current, CURRENT))
 
     def full_depth(self):
         """Depth at which charging ends: the share of the metal ions that diffusion leaves behind, never all of it."""

@@ -76,7 +76,8 @@ class Exercise:
         if right.dimensionless and abs(answer) >= 1 and value and 1 / 3 < answer / 100 / value < 3:
             return f"{_percent(answer)} Here it is {_few_digits(right)}. {self.why}".strip()
         yours = guess.strip() if isinstance(guess, str) else _few_digits(Q_(guess))
-        return f"Your guess: {yours}. Here it is {_few_digits(right)}, {_distance(answer, value)}. {self.why}".strip()
+        far = _distance(answer, value, _is_share(right))
+        return f"Your guess: {yours}. Here it is {_few_digits(right)}, {far}. {self.why}".strip()
 
     def _judge_number(self, mine):
         right = Q_(self.right)
@@ -144,8 +145,13 @@ def _percent(answer):
     return f'Percent is a unit here: write Q_({answer:g}, "percent").'
 
 
-def _distance(answer, value):
-    """How ``value`` lies to ``answer``, in words."""
+def _is_share(right):
+    """Whether it is written in percent, or the like, and not as a plain number."""
+    return right.dimensionless and right.units != Q_(1).units
+
+
+def _distance(answer, value, share):
+    """How ``value`` lies to ``answer``, in words; of a ``share`` in points, as a percent of a percent confuses."""
     if answer == value:
         return "just that"
     if answer == 0 or value == 0:
@@ -156,7 +162,8 @@ def _distance(answer, value):
     if 0.95 <= times <= 1.05:
         return "very near"
     if 0.5 < times < 2:
-        return f"{abs(times - 1) * 100:.0f} % {'more' if times > 1 else 'less'}"
+        off = abs(value - answer if share else times - 1)
+        return f"{100 * off:.0f} {'percentage points' if share else '%'} {'more' if times > 1 else 'less'}"
     if times >= 2:
         return f"{_few_digits(Q_(times))} times as much"
     return f"{_PARTS.get(round(1 / times), f'1/{1 / times:,.0f}')} of that"
@@ -174,13 +181,14 @@ def _typed(right):
 
 
 def _example(right):
-    return "a plain number" if right.dimensionless else f"a number with a unit, such as {_typed(right)}"
+    plain = right.dimensionless and not _is_share(right)
+    return "a plain number" if plain else f"a number with a unit, such as {_typed(right)}"
 
 
 def _about_unit(mine, right):
-    if isinstance(mine, Q_) and not mine.unitless and not right.dimensionless:
+    if isinstance(mine, Q_) and mine.units != Q_(1).units and not right.dimensionless:
         return f"Look at the unit: {mine.units:~P} does not fit. What is asked for has one such as {_typed(right)}."
-    return f"It needs {_example(right)}."
+    return f"It needs {'a plain number' if right.dimensionless else _example(right)}."
 
 
 class Exercises:

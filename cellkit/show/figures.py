@@ -39,10 +39,10 @@ def look(kind, default=INK):
 
 
 def looks(kinds):
-    """The :func:`look` of each of several lines; of two of one colour the second takes dashes of its own."""
+    """The :func:`look` of each of several lines; a second of one colour, or one of no cell, takes dashes of its own."""
     found = []
     for style in map(look, kinds):
-        taken = [other["linestyle"] for other in found if other["color"] == style["color"]]
+        taken = [other["linestyle"] for other in found if style["color"] in (INK, other["color"])]
         free = [dashes for dashes in (style["linestyle"], *DASHES) if dashes not in taken]
         found.append(style | {"linestyle": free[0] if free else "-"})
     return found

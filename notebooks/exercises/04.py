@@ -182,7 +182,7 @@ def zinc_that_stays(kept):
 
 
 def what_the_load_gets(share):
-    return Exercise(share.to("percent"), why="Felt has far more zinc in the acid than a face, and all of it is eaten.")
+    return Exercise(share.to("percent"), why="On felt acid touches far more zinc than on a film, and eats all over it.")
 
 
 def how_long_carbon_helps(time):
