@@ -358,7 +358,7 @@ def sensitivity_bars(found, construction, most=5):
     bars = ax.barh(list(shown), list(shown.values()), height=0.6, color=look(cell_type(construction))["color"])
     ax.bar_label(bars, [f"{share:.0%}" for share in shown.values()], padding=4)
     ax.invert_yaxis()
-    ax.set(xlabel=f"Squared rank correlation, {CONSTRUCTIONS[construction].name} / 1", xlim=(0, 1))
+    ax.set(xlabel=f"Squared rank correlation, {CONSTRUCTIONS[construction].name}", xlim=(0, 1))
     words = ", ".join(f"{name} {share:.0%}" for name, share in shown.items())
     rest = sum(shares.values()) - sum(shown.values())
     return Picture(

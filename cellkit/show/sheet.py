@@ -44,7 +44,7 @@ STYLE = """
 & td { font-weight: bold; white-space: nowrap; }
 & td.blank { position: relative; width: 20%; text-align: right; font-weight: normal; border-bottom: 1px solid #000; }
 & td.blank span { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
-@container (max-width: 17rem) {
+@container (max-width: 19rem) {
   & td { white-space: normal; }
 }
 @media print {
