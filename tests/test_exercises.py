@@ -8,11 +8,12 @@ import sys
 import numpy as np
 import pint
 import pytest
+from IPython.core.interactiveshell import InteractiveShell
 
 import cellkit as ck
 from cellkit import Q_
 from cellkit.logs.self_discharge import Estimate
-from cellkit.show import Exercise, Exercises
+from cellkit.show import Exercise, Exercises, exercises
 
 VOLTS = Exercise(Q_(0.340, "V"), Q_(10, "mV"), "It is so.", "Look up.", {"That is the other shelf.": Q_(-760, "mV")})
 
@@ -249,3 +250,22 @@ def test_a_guess_is_not_noted_down(folder, capsys):
     ask.progress()
     assert capsys.readouterr().out == "Lesson 04: 0 of 0 exercises done.\n"
     assert list(folder.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("cycle", "cycle is made by the code cell that begins so; run it first:\nimport numpy as np"),
+        ("trapezoid", "run it first:\nfrom scipy.integrate import trapezoid"),
+        ("np", "run it first:\nimport numpy as np"),
+        ("bent", "No code cell here makes bent: a word needs quotes"),
+    ],
+)
+def test_a_name_that_is_not_there_yet_says_which_code_cell_makes_it(name, words, monkeypatch, capsys):
+    shell = InteractiveShell()
+    monkeypatch.setattr(exercises, "get_ipython", lambda: shell)
+    exercises.Exercises("exercises/05.py")
+    assert isinstance(shell.run_cell(name).error_in_exec, NameError)
+    printed = capsys.readouterr().out
+    assert f"name '{name}' is not defined" in printed
+    assert words in printed

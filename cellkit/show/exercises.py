@@ -3,12 +3,16 @@
 What is right, how near is right enough, why, and the words for the usual slips come from a file of the course.
 """
 
+import ast
+import contextlib
 import json
 import math
 import runpy
 from collections import namedtuple
 from dataclasses import dataclass, field
 from pathlib import Path
+
+from IPython import get_ipython
 
 from cellkit.tables.published import data_path
 from cellkit.tables.saving import one_at_a_time, write
@@ -203,7 +207,22 @@ class Exercises:
     """
 
     def __init__(self, file):
-        self.lesson, self._asked, self._seen = Path(file).stem, runpy.run_path(_find(file)), {}
+        self._file, self._seen = Path(_find(file)), {}
+        self.lesson, self._asked = self._file.stem, runpy.run_path(str(self._file))
+        if shell := get_ipython():
+            shell.set_custom_exc((NameError,), self._name_missing)
+
+    def _name_missing(self, shell, kind, error, trace, tb_offset=None):
+        """Python's own message for a name that is not there, and which code cell makes it."""
+        shell.showtraceback((kind, error, trace), tb_offset=tb_offset)
+        name = f"{self.lesson}_*.ipynb"
+        for lesson in (*Path.cwd().glob(name), *self._file.absolute().parents[1].glob(name)):
+            for cell in json.loads(lesson.read_text(encoding="utf-8"))["cells"]:
+                code = "".join(cell["source"])
+                if cell["cell_type"] == "code" and error.name in _made_by(code):
+                    start = "\n".join(code.splitlines()[:2])
+                    return print(f"{error.name} is made by the code cell that begins so; run it first:\n{start}")
+        print(f"No code cell here makes {error.name}: a word needs quotes, and a name its spelling.")
 
     def exercise(self, name, *values):
         """The :class:`Exercise` of that name, made from the ``values`` it needs."""
@@ -262,6 +281,16 @@ class Exercises:
         print(f"Lesson {self.lesson}: {sum(done.values())} of {len(done)} exercises done.")
         for name, yes in done.items():
             print(f"{'done' if yes else 'open'}  {name}")
+
+
+def _made_by(code):
+    """The names that a code cell makes."""
+    with contextlib.suppress(SyntaxError):
+        for node in ast.walk(ast.parse(code)):
+            if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store):
+                yield node.id
+            elif isinstance(node, ast.alias | ast.FunctionDef):
+                yield getattr(node, "asname", None) or node.name
 
 
 def _find(file):
