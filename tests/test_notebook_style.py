@@ -76,6 +76,14 @@ def test_opening(notebook):
     assert [cell.cell_type for cell in notebook.cells[:3]].count("code") >= 1, "the win comes in the first three cells"
 
 
+def test_parts_add_up_to_the_time_at_the_top(notebook):
+    told = re.search(r"(\d+) minutes to read and run, (\d+) for the (?:\w+ )?exercises", notebook.cells[0].source)
+    reading, answering = map(int, told.groups())
+    text = "\n".join(cell.source for cell in cells(notebook, "markdown"))
+    assert sum(map(int, re.findall(r"Part \d+ of \d+\D+(\d+) minutes", text))) == reading
+    assert answering >= 2.5 * sum("ask(" in cell.source for cell in cells(notebook, "code"))
+
+
 def test_closing(notebook):
     closing = "\n".join(cell.source for cell in notebook.cells[-4:]).lower()
     assert [part for part in ("recap", "in practice", "references") if part not in closing] == []
