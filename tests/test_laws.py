@@ -53,7 +53,6 @@ UNITS = {  # 1 oz = 28.349523125 g, 1 inch = 25.4 mm, exactly
     "F": ("mF",),
     "A/m^2": ("mA/cm^2", "A/inch^2"),
     "S/m": ("mS/cm",),
-    "m^3/s": ("L/hour",),
     "kg/m^2/s": ("g/m^2/day",),
     "": ("percent",),
 }
