@@ -179,15 +179,27 @@ def test_what_cannot_be_built_stops_no_other(name, played, tmp_path):
     assert re.search(r"^zinc +(?!none)", "\n".join(said.values()), re.MULTILINE)
 
 
-@pytest.mark.parametrize("lesson", LESSONS[3:5], ids=lambda path: path.stem, indirect=True)
-def test_a_sulfate_that_does_not_dissolve_is_said_and_the_lesson_goes_on(played, tmp_path):
+@pytest.fixture
+def oversalted(tmp_path):
+    """The example's list with more copper sulfate than dissolves."""
     path = tmp_path / "my_design.csv"
     rows = data_path("bench/osier_yard_design.csv").read_text(encoding="utf-8")
     path.write_text(rows.replace("\nfill salt,1.0,", "\nfill salt,3.0,"), encoding="utf-8")
-    everything = "\n".join(run_with(path, played, tmp_path).values())
+    return path
+
+
+@pytest.mark.parametrize("lesson", LESSONS[3:5], ids=lambda path: path.stem, indirect=True)
+def test_a_sulfate_that_does_not_dissolve_is_said_and_the_lesson_goes_on(played, oversalted, tmp_path):
+    everything = "\n".join(run_with(oversalted, played, tmp_path).values())
     assert not re.search(r"\bnan\b|^UNFIT", everything, re.MULTILINE)
     assert re.search("^No copper cell from your list: .* is more than dissolves", everything, re.MULTILINE)
     assert "No zinc cell" not in everything
+
+
+@pytest.mark.parametrize("lesson", LESSONS[5:7], ids=lambda path: path.stem, indirect=True)
+def test_nor_does_it_end_a_lesson_about_logs(played, oversalted, tmp_path):
+    everything = "\n".join(run_with(oversalted, played, tmp_path).values())
+    assert not re.search(r"\bnan\b|^UNFIT", everything, re.MULTILINE)
 
 
 # logs of one's own: of the whole block or of one cell, of any negative, at one temperature or at several
