@@ -68,9 +68,11 @@ def test_first_charge_stops_where_the_ions_cannot_follow():
     assert np.isfinite(hopeless.first_charge_limit.magnitude)
 
 
-def test_air_for_zinc_by_hand():
-    """All the zinc, 2.144 Ah, within ten minutes is 12.87 A; with 107 mA, three cells and 0.05 that is 1.95 m³/h."""
-    assert ALL["zinc"].ventilation_rate.magnitude == pytest.approx(0.05 * 3 * (2.1441 * 6 + 0.1072), rel=1e-3)
+def test_air_for_zinc_follows_the_published_bound():
+    """The published upper bound of the rate needs 25 times its volume in air to stay under 4 %, and a margin."""
+    bound = ALL["zinc"].hydrogen_bound().rate.to("m^3/hour").magnitude
+    assert ALL["zinc"].ventilation_rate.magnitude > 4 * bound / 0.04
+    assert bound > 1  # on so much felt; 107 mA in three cells alone would be 0.00015
 
 
 def test_lead_is_charged_and_emptied_as_the_trade_does():

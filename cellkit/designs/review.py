@@ -31,7 +31,6 @@ DEPTH = Constraint("", "0.5", low=0.0, high=1.0, single=True)
 ACTIVE = 0.9  # share of a discharge in acid in which lead dioxide was found most active: a judgement
 FOLLOW = 0.1  # share of the metal ions that may stay behind: a judgement
 STOP_ABOVE = 0.1  # V above what is expected: a judgement; gas is counted from the whole current, whatever the volts
-GONE = 600.0  # s in which all plated zinc may dissolve, for the air that is asked for: a judgement on the safe side
 LEAD_FULL = 2.40  # V of one lead cell on charge; common practice, no source; gas as above
 NEW_PLATE_DENSITY = 1500.0  # kg/m³ of felt, filled polyethylene and mesh together, pores not counted; from memory
 SPARE, MORE = 1e-6, 1.05  # m³ of a cell that a mended fill leaves free; what it has more than it needs: both chosen
@@ -226,9 +225,9 @@ class Review:
 
     @gives("m^3/s -> m^3/hour")
     def ventilation_rate(self):
-        """Air for all cells: the whole charging current makes hydrogen, and all zinc dissolves within ``GONE``."""
-        rest = self.first_charge.charge.to("C").magnitude / GONE if self.corrodes else 0.0
-        return ventilation.si(self.design.block.cells, Review.charging_current.si(self) + rest)
+        """Air for all cells: that of a current which makes hydrogen as fast as :meth:`hydrogen_bound` says at most."""
+        rate = self.hydrogen_bound().rate.to("m^3/s").magnitude
+        return ventilation.si(1, rate / gas_volume.si(1.0))
 
     @gives("m^3 -> mL")
     def free_volume(self):

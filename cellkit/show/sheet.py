@@ -277,11 +277,11 @@ def _fuse(review):
 def _gas(review):
     """The caution about gas, wherever something is charged."""
     rate, gas = review.hydrogen_bound()
-    hours = (gas / rate).to("hour").magnitude
+    hours, air = (gas / rate).to("hour").magnitude, review.ventilation_rate
     return f"""! a charging cell gives gas that explodes: up to {gas:.1f~P} of hydrogen, 4 % of the air in a box of
         {(gas / LIMIT).to("L"):.0f~P}{" within minutes" if hours < 1 else f" after {hours:.0f} hours"}. Never closed in.
-        At least {review.ventilation_rate:.3g~P} of fresh air (EN IEC 62485-2, from memory), no flame. Charger off at
-        the wall before a clip comes off."""
+        At least {float(f"{air.m:.3g}"):,g} {air.u:~P} of fresh air (EN IEC 62485-2, from memory), no flame. Charger
+        off at the wall before a clip comes off."""
 
 
 def _rebuilt(review):
