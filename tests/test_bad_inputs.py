@@ -36,6 +36,7 @@ INSIDE = {
     "panels.map_axes": "behind design_map",
     "decay_models.DecayModel.": "SI floats of a fit",
     "text_files.": "texts of files and answers; test_teardown, test_fuzz_readers",
+    "roots.root": "SI functions behind activities, solubility and what makes solutions",
     "properties.unchecked_density": "SI floats inside ck.chemistry.from_molarity",
     "activity.within_fit": "behind activities and rest_voltage",
     "cell.checked": "behind build_cell",
@@ -238,11 +239,7 @@ ROWS = {
     "load.current_path": {
         "block": BLOCK,
         "case": "best",
-        "separator": Q_(1, "mm"),
         "felt": Q_(1.5, "mm"),
-        "polyethylene": Q_(2, "ohm*cm^2"),
-        "mesh": Q_(0.06, "ohm"),
-        "wiring": Q_(5, "mohm"),
     },
     "load.voltage_under_load": {"cell": CELL, "path": STACK, "current": Q_(0.1, "A"), "depth": 0.5},
     "load.run_load": {
@@ -291,7 +288,6 @@ ROWS = {
     "recipe.weigh_out": {
         "target": FILL,
         "crystals": "CuSO4·5H2O",
-        "held": ck.chemistry.from_molarity(Q_(2, "mL"), M),
         "purity": 0.99,
         "stock": 0.37,
     },
@@ -393,7 +389,6 @@ ROWS |= {  # side reactions, and what comes back
         "negative": "zinc",
         **POTENTIAL,
         "overpotential": Q_(0.1, "V"),
-        "surface": "iron",
         "case": "low",
     },
     "side_reactions.hydrogen_upper_bound": {
@@ -532,12 +527,10 @@ FINE = {
     "log_figures.histograms": ["estimates: unknown", "truth: number", *(f"label: {what}" for what in TEXTS)],
     "figures.curves": ["plus_minus: none", "levels: none", "levels: unknown", "lines: unknown"],
     "load.run_load": [f"{load}: none" for load in ("current", "power", "resistance", "pulse")],
-    "load.current_path": [f"{part}: none" for part in ("separator", "felt", "polyethylene", "mesh", "wiring")],
+    "load.current_path": ["felt: none"],
     "potentials.electrode_potential": ["stand_in: none"],
     "potentials.rest_voltage": ["stand_in: none"],
-    "recipe.weigh_out": ["held: none"],
     "published.data_path": ["name: empty"],
-    "side_reactions.hydrogen_loss": ["surface: none"],
     "side_reactions.oxygen_overpotential": ["metal: none"],
     "shelf_log.read_shelf_log": ["charge_curve: none", "columns: none"],
 }
@@ -573,7 +566,6 @@ MORE = {
     "potentials.rest_voltage_uncertainty": {"salt": {"no ions": 0 * SALT, "past its fit": 3 * SALT}},
     "recipe.weigh_out": {
         "crystals": {"another metal": "ZnSO4·7H2O", "another hydrate": "CuSO4·3H2O"},
-        "held": {"another metal": ck.chemistry.from_molarity(ML, M, HALF, "zinc"), "too much": FILL + FILL},
         "target": {"without salt": ck.chemistry.from_molarity(ML, M)},
     },
     "recipe.to_pour": {

@@ -19,7 +19,7 @@ from cellkit.units import Q_, TEMPERATURE, Constraint, fraction, non_negative, o
 ELECTRONS = {"hydrogen": 2, "oxygen": 4}
 ATMOSPHERE = 101325.0  # Pa
 AIR = 0.2095  # share of oxygen in it, for which the table gives the oxygen in water
-CASES, SURFACES = ("low", "nominal", "high"), ("zinc", "copper", "lead", "iron")
+CASES = ("low", "nominal", "high")
 TRANSFER = 0.5  # the exchange currents of hydrogen in the table belong to it
 OXYGEN_TRANSFER = 0.59  # of oxygen on lead dioxide, read together with its exchange current
 POROSITY = next(row["nominal"] for row in table("kinetics") if row["name"] == "felt_porosity")  # share that is empty
@@ -152,20 +152,18 @@ def hydrogen_current_density(driving_force, activity, exchange, temperature=ROOM
 
 
 @takes(returns="A/m^2 -> mA/cm^2", acid=ACID, salt=SALT, temperature=TEMPERATURE, overpotential=VOLTAGE)
-def hydrogen_loss(negative, acid, salt, temperature=ROOM, overpotential=0.0, surface=None, case="nominal"):
-    """Hydrogen per true area of a plated negative, or of what touches it, from the published range.
+def hydrogen_loss(negative, acid, salt, temperature=ROOM, overpotential=0.0, case="nominal"):
+    """Hydrogen per true area of a plated negative, from the published range.
 
     :func:`hydrogen_current_density` at 25 °C with the driving force at T, times exp[-E/R (1/T - 1/298.15 K)].
-    ``negative`` is the metal that sets the potential, ``surface`` where the hydrogen forms: one of ``SURFACES``, or
-    None for the negative itself. ``overpotential``: 0 at rest, about 0.1 V while plating zinc. ``case``: every row that
-    goes in at its low, nominal or high end. Source: ``data/reference/side_reactions.csv``.
+    ``overpotential``: 0 at rest, about 0.1 V while plating zinc. ``case``: every row that goes in at its low, nominal
+    or high end. Source: ``data/reference/side_reactions.csv``.
 
     >>> mixture = Q_(1, "mol/kg"), Q_(0.5, "mol/kg")
     >>> [f"{hydrogen_loss('zinc', *mixture, case=case):.2g~P}" for case in CASES]
     ['0.018 mA/cm²', '0.091 mA/cm²', '0.36 mA/cm²']
     """
-    metal_named(negative)
-    exchange = value(f"hydrogen on {one_of('surface', surface, (*SURFACES, None)) or negative}", case)
+    exchange = value(f"hydrogen on {metal_named(negative).name}", case)
     drive = corrosion_driving_force.si(negative, acid, salt, temperature) + overpotential
     activity = np.exp(activities.si(acid, salt, negative).hydrogen)
     colder = (1 / np.asarray(temperature) - 1 / ROOM) / GAS

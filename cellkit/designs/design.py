@@ -217,7 +217,7 @@ class Design:
     def recipe(self, construction):
         """What to weigh out for all cells and their tanks, a :class:`~cellkit.chemistry.recipe.Recipe`."""
         fresh, metal = self.fresh(construction), construction_named(construction).metal
-        each = weigh_out(fresh, self[f"{metal} crystals"], None, self["purity"], self["stock acid"])
+        each = weigh_out(fresh, self[f"{metal} crystals"], self["purity"], self["stock acid"])
         return Recipe(*(self.block.cells * part for part in each))
 
     def metals(self):
