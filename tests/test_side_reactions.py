@@ -5,7 +5,7 @@ import pytest
 from scipy import constants
 
 from cellkit import Q_, InputError
-from cellkit.cells import (
+from cellkit.cells.charge import (
     charge_to_pass,
     current_efficiency,
     cycles,
@@ -14,11 +14,11 @@ from cellkit.cells import (
     leak_current,
     rest_loss,
 )
-from cellkit.chemistry import (
-    activities,
-    corrosion_driving_force,
+from cellkit.chemistry.activity import activities
+from cellkit.chemistry.potentials import corrosion_driving_force, electrode_potential
+from cellkit.chemistry.side_reactions import (
+    CASES,
     dissolution_current_density,
-    electrode_potential,
     exchange_current_density,
     felt_area,
     gas_volume,
@@ -30,8 +30,8 @@ from cellkit.chemistry import (
     oxygen_limited_current,
     oxygen_overpotential,
     side_reaction,
+    value,
 )
-from cellkit.chemistry.side_reactions import CASES, value
 from cellkit.designs.review import active_share
 from cellkit.tables.published import table
 

@@ -27,6 +27,10 @@ def half_cell(name):
     return {"e0": row["e0_V"], "slope": slope, "uncertainty": uncertainty, "source": row["source"]}
 
 
+# metals that dissolve in acid under hydrogen
+CORRODE = tuple(metal for metal in METALS if half_cell(metal)["e0"] < half_cell("hydrogen")["e0"])
+
+
 def _metal_of(negative):
     """The metal in solution for a named negative: None for lead."""
     return None if one_of("negative", negative, NEGATIVES) == "lead" else negative

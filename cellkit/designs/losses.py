@@ -5,7 +5,7 @@ import numpy as np
 from cellkit.cells.cell import Cell
 from cellkit.cells.charge import current_efficiency, delivered_share, first_charge
 from cellkit.chemistry.activity import activities
-from cellkit.chemistry.potentials import corrosion_driving_force, half_cell
+from cellkit.chemistry.potentials import CORRODE, corrosion_driving_force
 from cellkit.chemistry.side_reactions import (
     CASES,
     dissolution_current_density,
@@ -15,7 +15,6 @@ from cellkit.chemistry.side_reactions import (
 )
 from cellkit.tables.metals import METALS
 
-CORRODE = tuple(metal for metal in METALS if half_cell(metal)["e0"] < half_cell("hydrogen")["e0"])
 NOBLE = tuple(metal for metal in METALS if metal not in CORRODE)
 DRAWN = (  # rows of ``data/reference/side_reactions.csv``
     *(f"hydrogen on {metal}" for metal in CORRODE),

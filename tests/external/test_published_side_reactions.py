@@ -7,16 +7,17 @@ from is a check of the code; the rest is independent of it.
 import numpy as np
 from report import CODE, INDEPENDENT, compared, values
 
-from cellkit.cells import current_efficiency
-from cellkit.chemistry import (
+from cellkit.cells.charge import current_efficiency
+from cellkit.chemistry.potentials import electrode_potential
+from cellkit.chemistry.side_reactions import (
+    CASES,
     dissolution_current_density,
-    electrode_potential,
     from_molarity,
     hydrogen_loss,
     oxygen_limited_current,
     oxygen_overpotential,
+    value,
 )
-from cellkit.chemistry.side_reactions import CASES, value
 from cellkit.tables.published import FARADAY, GAS
 
 # acid and salt [mol/L], temperature [°C], current density of a face [A/m²], published efficiencies
