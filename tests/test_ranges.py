@@ -24,7 +24,6 @@ from cellkit.chemistry.properties import (
     solubility,
 )
 from cellkit.chemistry.recipe import weigh_out
-from cellkit.chemistry.side_reactions import ventilation
 from cellkit.chemistry.solution import from_density, from_mass_fraction, from_molality, from_molarity
 from cellkit.designs.design import DESIGN_ITEMS
 from cellkit.tables.metals import HYDRATES
@@ -50,7 +49,6 @@ EDGES = {
     "acid by water": (lambda x: from_molality(G, x * MOLAL), (0, 15), (-0.001, 15.001)),
     "acid by mass": (lambda x: from_mass_fraction(G, x), (0, 0.6), (-0.001, 0.601)),
     "float": (lambda x: from_density(G, Q_(x, "kg/m^3")), (1000, 1300), (999.9, 1300.1)),
-    "cells in a room": (lambda x: ventilation(x, Q_(1, "A")), (1, 1000), (0, 1001, 1.5)),
     "share removed": (specific_energy_ratio, (0, 0.95), (-0.001, 0.951)),
 }
 

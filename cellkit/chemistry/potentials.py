@@ -134,15 +134,11 @@ def rest_voltage_uncertainty(negative, acid, salt=0.0, temperature=ROOM):
     return np.sqrt(squares + np.maximum(gap, 0.003) ** 2)
 
 
-@takes(returns="V", acid=ACID, salt=SALT, temperature=TEMPERATURE)
 def corrosion_driving_force(metal, acid, salt, temperature=ROOM):
-    """How far a plated metal lies below hydrogen in the same solution: E(H+/H2) - E(M++/M).
+    """How far [V] a plated metal lies below hydrogen in the same solution: E(H+/H2) - E(M++/M).
 
     Positive: the metal can dissolve under hydrogen (M + H2SO4 → MSO4 + H2). Negative: it cannot, though copper still
     dissolves where air brings oxygen. Says nothing about how fast. Source: as :func:`electrode_potential`.
-
-    >>> f"{corrosion_driving_force('zinc', Q_(1, 'mol/kg'), Q_(0.5, 'mol/kg')):.2f~P}"
-    '0.79 V'
     """
-    hydrogen, low = _potentials(("hydrogen", one_of("metal", metal, METALS)), acid, salt, metal, temperature)
+    hydrogen, low = _potentials(("hydrogen", metal), acid, salt, metal, temperature)
     return hydrogen - low
