@@ -85,6 +85,8 @@ ITEM_EDGES = {  # of the learner's lists, in SI units
     "fill salt": (DESIGN_ITEMS["fill salt"], (1e-3,), (0, -1e-3)),
     "fill acid": (DESIGN_ITEMS["fill acid"], (0, 1e-3), (-1e-3,)),
     "held electrolyte": (DESIGN_ITEMS["held electrolyte"], (0, 1e-6), (-1e-6,)),
+    "felt fill": (DESIGN_ITEMS["felt fill"], (1e-3, 1), (-0.001, 0, 1.001)),
+    "charge kept by positives": (DESIGN_ITEMS["charge kept by positives"], (1e-3, 1), (-0.001, 0, 1.001)),
     "coldest place": (DESIGN_ITEMS["coldest place"].kind, (273.15, 318.15), (273.1, 318.2)),
     "cells": (ck.cells.block.BLOCK_ITEMS["cells"], (1, 1000), (0, 1001, 1.5)),
     "number of plates": (ck.cells.block.BLOCK_ITEMS["number of positive plates"], (1, 1000), (0, 1001, 1.5)),
@@ -105,6 +107,7 @@ VALUES = (
     BLOCK,
     BLOCK.lead_cell(),
     ck.cells.current_path(BLOCK),
+    ck.designs.read_design("osier_yard_design.csv"),
 )
 
 
