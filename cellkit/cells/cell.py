@@ -224,9 +224,7 @@ def build_cell(
 
     Source: mass balance of PbO2 + M + 2 H2SO4 = PbSO4 + MSO4 + 2 H2O.
 
-    >>> from cellkit import Q_
-    >>> from cellkit.chemistry import from_molarity
-    >>> fill = from_molarity(Q_(60, "mL"), acid=Q_(1, "mol/L"), salt=Q_(1, "mol/L"), metal="zinc")
+    >>> fill = ck.chemistry.from_molarity(Q_(60, "mL"), acid=Q_(1, "mol/L"), salt=Q_(1, "mol/L"), metal="zinc")
     >>> cell = build_cell(fill, Q_(72, "g"), Q_(6, "g"), Q_(10, "Ah"))
     >>> f"{cell.capacity:.2f~P} limited by {cell.limiting}"
     '3.22 Ah limited by metal ions'

@@ -46,11 +46,8 @@ def first_charge(cell):
 
     Source: Faraday's law and the balance of both reactions; the ideal gas.
 
-    >>> from cellkit import Q_
-    >>> from cellkit.cells import build_cell
-    >>> from cellkit.chemistry import from_molarity
-    >>> fill = from_molarity(Q_(50, "mL"), acid=Q_(1, "mol/L"), salt=Q_(1, "mol/L"), metal="copper")
-    >>> first = first_charge(build_cell(fill, Q_(72, "g"), Q_(6, "g"), Q_(10, "Ah")))
+    >>> fill = ck.chemistry.from_molarity(Q_(50, "mL"), acid=Q_(1, "mol/L"), salt=Q_(1, "mol/L"), metal="copper")
+    >>> first = first_charge(ck.cells.build_cell(fill, Q_(72, "g"), Q_(6, "g"), Q_(10, "Ah")))
     >>> f"{first.charge:.2f~P}, oxygen {first.oxygen_volume:.2f~P}"
     '2.68 Ah, oxygen 0.61 L'
     """
@@ -77,7 +74,6 @@ def current_efficiency(current, loss):
     ``loss``: true area times :func:`cellkit.chemistry.hydrogen_loss`, at the overpotential of plating. Zinc that
     corrodes gives back what the loss takes. Source: Kirchhoff's current law at the plate.
 
-    >>> from cellkit import Q_
     >>> f"{current_efficiency(Q_(50, 'mA'), Q_(5, 'mA')):.0f~P}"
     '90 %'
     """
@@ -90,7 +86,6 @@ def delivered_share(current, loss):
 
     ``loss`` at rest: while discharging it is less, so this is the poorer end. Source: Kirchhoff's current law.
 
-    >>> from cellkit import Q_
     >>> f"{delivered_share(Q_(50, 'mA'), Q_(5, 'mA')):.0f~P}"
     '91 %'
     """
@@ -105,7 +100,6 @@ def rest_loss(charge, loss):
     oxygen``, at most :func:`cellkit.chemistry.oxygen_limited_current`. It stays the same as long as area and solution
     do, so the charge falls along a straight line and not by first order. Source: conservation of charge.
 
-    >>> from cellkit import Q_
     >>> lost = rest_loss(Q_(1, "Ah"), Q_(5, "mA"))
     >>> f"{lost.rate:.0f~P}, {lost.time:.0f~P}"
     '12 %/d, 200 h'
@@ -119,7 +113,6 @@ def charge_to_pass(returned, efficiency):
 
     Stopping when what came out is back in loses 1 - CE of it each time. Source: conservation of charge.
 
-    >>> from cellkit import Q_
     >>> f"{charge_to_pass(Q_(0.9, 'Ah'), 0.9):.1f~P}"
     '1.0 Ah'
     """
@@ -140,7 +133,6 @@ def cycles(charge, efficiency, factor, number):
     all, makes oxygen of what it gets beyond what it gave, f - 1; water goes with the oxygen.
     Source: conservation of charge at each plate.
 
-    >>> from cellkit import Q_
     >>> after = cycles(Q_(1, "Ah"), 0.9, 1.0, 10)
     >>> f"{after.charge:.2f~P} left; hydrogen {after.hydrogen:.2f~P}"
     '0.35 Ah left; hydrogen 0.65 Ah'
@@ -181,7 +173,6 @@ def leak_current(voltage, conductivity, area, length):
     ``area`` and ``length`` of a tube, or of a film on a lid (its thickness times its width). The plates' own
     polarisation would make it less. Source: Ohm's law.
 
-    >>> from cellkit import Q_
     >>> f"{leak_current(Q_(2, 'V'), Q_(40, 'S/m'), Q_(1, 'mm^2'), Q_(30, 'mm')):.1f~P}"
     '2.7 mA'
     """

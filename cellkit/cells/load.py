@@ -60,8 +60,7 @@ def current_path(block, case="nominal", separator=None, felt=None, polyethylene=
     contacts; ``mesh``: resistance of a square, edge to edge; ``wiring``: tabs, joints, terminals of one cell.
     Remembered or invented where you give nothing. Source: ``data/reference/kinetics.csv``.
 
-    >>> from cellkit.cells import read_block
-    >>> path = current_path(read_block('osier_yard_block.csv'))
+    >>> path = current_path(ck.cells.read_block('osier_yard_block.csv'))
     >>> f"{Q_(path.area, 'm^2').to('cm^2'):.0f~P} of faces in each cell"
     '149 cm² of faces in each cell'
     """
@@ -122,8 +121,7 @@ def voltage_under_load(cell, path, current, depth=0.5):
 
     Source: Bruggeman, Butler–Volmer with one transfer coefficient, evenly loaded porous electrode: from memory.
 
-    >>> from cellkit.cells import read_block
-    >>> block = read_block("osier_yard_block.csv")
+    >>> block = ck.cells.read_block("osier_yard_block.csv")
     >>> f"{voltage_under_load(block.lead_cell(), current_path(block), Q_(1, 'A')).terminal:.2f~P}"
     '1.98 V'
     """
@@ -201,8 +199,7 @@ def run_load(cell, path, end, current=None, power=None, resistance=None, pulse=N
     The charge is that of a slow discharge, cut off at ``end``; a fast one gets less. No self-discharge. A load that a
     full cell cannot carry is refused. Source: balance of charge and energy.
 
-    >>> from cellkit.cells import read_block
-    >>> block = read_block("osier_yard_block.csv")
+    >>> block = ck.cells.read_block("osier_yard_block.csv")
     >>> f"{run_load(block.lead_cell(), current_path(block), Q_(1.75, 'V'), current=Q_(155, 'mA')).time:.0f~P}"
     '20 h'
     """
@@ -252,8 +249,7 @@ def carbon_wrap(path, carbon):
 
     ``carbon`` is dry carbon per area of face. Source: ``data/reference/kinetics.csv``.
 
-    >>> from cellkit.cells import read_block
-    >>> cell = current_path(read_block("osier_yard_block.csv"))
+    >>> cell = current_path(ck.cells.read_block("osier_yard_block.csv"))
     >>> f"{carbon_wrap(cell, Q_(20, 'mg/cm^2')).capacitance:.0f~P}"
     '179 F'
     """

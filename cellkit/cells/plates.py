@@ -19,7 +19,6 @@ def theoretical_capacity(mass, substance):
     ``substance`` is ``"PbO2"``, ``"Pb"`` or the symbol of a metal that plates: each gives or takes two electrons. A
     real plate gives a third to a half of it (common practice, no source). Source: Faraday's law.
 
-    >>> from cellkit import Q_
     >>> f"{theoretical_capacity(Q_(20, 'g'), 'PbO2'):.2f~P}"
     '4.48 Ah'
     """
@@ -33,7 +32,6 @@ def minimum_volume(charge, concentration):
 
     A floor: the last ions never plate. Source: Faraday's law.
 
-    >>> from cellkit import Q_
     >>> f"{minimum_volume(Q_(1, 'Ah'), Q_(1, 'mol/L')):.1f~P}"
     '18.7 mL'
     """
@@ -52,7 +50,6 @@ def mesh_areal_mass(wire, pitch, density=7900.0):
     ``wire`` d is the diameter, ``pitch`` p from the middle of one wire to the next; ``density`` is from memory for
     stainless steel. The little that the weave adds to the length of the wires is left out. Source: geometry.
 
-    >>> from cellkit import Q_
     >>> f"{mesh_areal_mass(Q_(0.1, 'mm'), Q_(0.65, 'mm')):.0f~P}"
     '19 mg/cm²'
     """
@@ -65,7 +62,6 @@ def felt_plate_mass(area, mesh, filled_polyethylene, felt):
 
     Stainless mesh, both faces of carbon-filled polyethylene together, all the felt: weigh a cut square of each.
 
-    >>> from cellkit import Q_
     >>> layers = Q_(19, "mg/cm^2"), Q_(30, "mg/cm^2"), Q_(25, "mg/cm^2")
     >>> f"{felt_plate_mass(Q_(25, 'cm^2'), *layers):.2f~P}"
     '1.85 g'
@@ -81,7 +77,6 @@ def felt_capacity(metal, area, thickness, fill=0.3):
     ``fill`` the share of that space which metal may take before it closes the pores: 0.3 is a guess to test.
     Source: densities from CRC, ``data/reference/pure_substances.csv``; Faraday's law.
 
-    >>> from cellkit import Q_
     >>> f"{felt_capacity('copper', Q_(25, 'cm^2'), Q_(3, 'mm')):.1f~P}"
     '15.8 Ah'
     """

@@ -153,7 +153,6 @@ def activities(acid, salt=0.0, metal=None, stand_in=None):
     Source: Harvie, Møller & Weare 1984, doi:10.1016/0016-7037(84)90098-X (equations, from memory); May et al. 2011,
     doi:10.1021/je2009329; pitzer.dat of PHREEQC 3.8.6.
 
-    >>> from cellkit import Q_
     >>> f"{np.exp(activities(Q_(1, 'mol/kg')).water):.4f}"
     '0.9617'
     """
@@ -248,7 +247,6 @@ def mean_activity_coefficient(acid, salt=0.0, metal=None):
 
     Source: as :func:`activities`.
 
-    >>> from cellkit import Q_
     >>> f"{mean_activity_coefficient(Q_(0, 'mol/kg'), Q_(1, 'mol/kg'), 'copper'):.3f~P}"
     '0.042'
     """

@@ -96,7 +96,6 @@ def electrode_potential(name, acid, salt=0.0, metal=None, temperature=ROOM, idea
 
     Source: ``data/reference/half_cells.csv``; Clegg, Rard & Pitzer 1994, doi:10.1039/FT9949001875, for the enthalpies.
 
-    >>> from cellkit import Q_
     >>> f"{electrode_potential('copper', Q_(1, 'mol/kg'), Q_(0.5, 'mol/kg'), 'copper'):.2f~P}"
     '0.30 V'
     """
@@ -116,7 +115,6 @@ def rest_voltage(negative, acid, salt=0.0, temperature=ROOM, ideal=False, stand_
     Source: as :func:`electrode_potential`; the lead cell agrees within 2 mV with Harned & Hamer 1935 (from
     memory) from 0.05 to 4 mol/kg; its standard potential was fitted to them.
 
-    >>> from cellkit import Q_
     >>> f"{rest_voltage('lead', Q_(5, 'mol/kg')):.2f~P}"
     '2.09 V'
     """
@@ -137,7 +135,6 @@ def rest_voltage_uncertainty(negative, acid, salt=0.0, temperature=ROOM):
 
     Source: ``data/reference/half_cells.csv`` for the standard potentials; the rest common practice, no source.
 
-    >>> from cellkit import Q_
     >>> f"{rest_voltage_uncertainty('copper', Q_(1, 'mol/kg'), Q_(0.5, 'mol/kg')):.0f~P}"
     '8 mV'
     """
@@ -159,7 +156,6 @@ def corrosion_driving_force(metal, acid, salt, temperature=ROOM):
     Positive: the metal can dissolve under hydrogen (M + H2SO4 → MSO4 + H2). Negative: it cannot, though copper still
     dissolves where air brings oxygen. Says nothing about how fast. Source: as :func:`electrode_potential`.
 
-    >>> from cellkit import Q_
     >>> f"{corrosion_driving_force('zinc', Q_(1, 'mol/kg'), Q_(0.5, 'mol/kg')):.2f~P}"
     '0.79 V'
     """

@@ -73,7 +73,6 @@ def heat_of_dilution(stock_mass, water, stock=0.37, temperature=ROOM):
 
     Source: ``data/reference/sulfuric_acid_enthalpy.csv``.
 
-    >>> from cellkit import Q_
     >>> f"{heat_of_dilution(Q_(100, 'g'), Q_(100, 'g')).final:.0f~P}"
     '28 °C'
     """
@@ -163,7 +162,7 @@ def unchecked_density(acid, salt, metal, temperature):
 def solubility(metal, acid=0.0, temperature=ROOM):
     """Most metal sulfate that dissolves per kilogram of water, beside ``acid``.
 
-    Tabulated solubility in water (monotone interpolation in temperature) times the share that is left with acid
+    Tabulated solubility in water (its logarithm interpolated in temperature) times the share that is left with acid
     present, for which the activity product a(M) a(SO4) a(water)^n of the saturated solution stays constant at 25 °C.
     In water within ``IN_WATER`` of CRC; above 40 °C towards a remembered value at 50 °C. With acid an estimate that may
     be off by ``BESIDE_ACID``: the metal-bisulfate parameters are stand-ins. Beside more acid than allowed other
@@ -171,21 +170,22 @@ def solubility(metal, acid=0.0, temperature=ROOM):
 
     Source: CRC Handbook, 98th ed.; ``data/reference/solubility.csv``.
 
-    >>> from cellkit import Q_
     >>> f"{solubility('copper', temperature=Q_(20, 'degC')):.2f~P}"
     '1.26 mol/kg'
     """
     grid, left = _common_ion(metal_named(metal).name)
-    return _in_water(metal)(np.asarray(temperature) - 273.15) * np.interp(acid, grid, left)
+    return _in_water(metal, temperature) * np.interp(acid, grid, left)
 
 
-@functools.lru_cache
-def _in_water(metal):
-    """Interpolator of the tabulated solubility [mol/kg] over degrees Celsius."""
-    from scipy.interpolate import PchipInterpolator
-
-    rows = [r for r in table("solubility") if r["salt"] == METALS[metal].salt]
-    return PchipInterpolator([r["temperature_degC"] for r in rows], [r["molality_mol_per_kg"] for r in rows])
+def _in_water(metal, temperature):
+    """Solubility [mol/kg] in water alone."""
+    rows = [
+        (r["temperature_degC"], r["molality_mol_per_kg"])
+        for r in table("solubility")
+        if r["salt"] == METALS[metal].salt
+    ]
+    celsius, molality = np.array(rows).T
+    return np.exp(np.interp(np.asarray(temperature) - 273.15, celsius, np.log(molality)))
 
 
 @functools.lru_cache
@@ -197,7 +197,7 @@ def _common_ion(metal):
         ln = activities.si(acid, salt, metal)
         return ln.metal + ln.sulfate + waters * ln.water
 
-    full = min(float(_in_water(metal)(25.0)), METALS[metal].salt_limit)
+    full = min(float(_in_water(metal, ROOM)), METALS[metal].salt_limit)
     grid, low, high = np.linspace(0, BESIDE.high, 15), np.full(15, 1e-3), np.full(15, full)
     target = ln_product(0.0, full)
     with quietly():
@@ -238,7 +238,6 @@ def conductivity(acid, salt=0.0, metal=None, temperature=ROOM):
     Source: ``data/reference/conductivity.csv``; the acid and zinc rows are from memory, and so are the slopes in
     temperature.
 
-    >>> from cellkit import Q_
     >>> salt_only = conductivity(Q_(0, "mol/L"), Q_(1, "mol/L"), "copper")
     >>> with_acid = conductivity(Q_(1, "mol/L"), Q_(1, "mol/L"), "copper")
     >>> f"{salt_only:.1f~P}, {with_acid:.0f~P}"
@@ -279,7 +278,6 @@ def transmittance(concentration, path):
 
     Source: Beer-Lambert law; ε from memory.
 
-    >>> from cellkit import Q_
     >>> f"{transmittance(Q_(0.1, 'mol/L'), Q_(1, 'cm')):.3f~P}"
     '0.063'
     """

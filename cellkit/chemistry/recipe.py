@@ -31,9 +31,7 @@ def weigh_out(target, crystals, held=None, purity=1.0, stock=0.37):
 
     Source: mass balance.
 
-    >>> from cellkit import Q_
-    >>> from cellkit.chemistry import from_molarity
-    >>> litre = from_molarity(Q_(1, "L"), salt=Q_(1, "mol/L"), metal="copper", temperature=Q_(20, "degC"))
+    >>> litre = ck.chemistry.from_molarity(Q_(1, "L"), salt=Q_(1, "mol/L"), metal="copper", temperature=Q_(20, "degC"))
     >>> f"{weigh_out(litre, 'CuSO4·5H2O').crystals:.1f~P}"
     '249.7 g'
     """
@@ -60,10 +58,8 @@ def to_pour(target, held):
     A cell that already holds more acid, salt or water than the target is refused, and so is a pour that would not
     dissolve before it meets what is held. Source: mass balance.
 
-    >>> from cellkit import Q_
-    >>> from cellkit.chemistry import from_molarity
-    >>> wanted = from_molarity(Q_(50, "mL"), Q_(1, "mol/L"), Q_(0.6, "mol/L"), "copper")
-    >>> poured = to_pour(wanted, from_molarity(Q_(8, "mL"), Q_(4.5, "mol/L")))
+    >>> wanted = ck.chemistry.from_molarity(Q_(50, "mL"), Q_(1, "mol/L"), Q_(0.6, "mol/L"), "copper")
+    >>> poured = to_pour(wanted, ck.chemistry.from_molarity(Q_(8, "mL"), Q_(4.5, "mol/L")))
     >>> f"{poured.acid_molarity:.2f~P} of acid, {poured.salt_molarity:.2f~P} of salt"
     '0.33 mol/L of acid, 0.71 mol/L of salt'
     """
@@ -112,9 +108,7 @@ def neutralise(spent):
     takes up to 2 mol more for each mol, as it falls out as sludge. Stop when it no longer fizzes and a test paper says
     6 to 8. Source: balance of the reaction; the ideal gas.
 
-    >>> from cellkit import Q_
-    >>> from cellkit.chemistry import from_molarity
-    >>> found = neutralise(from_molarity(Q_(100, "mL"), acid=Q_(1, "mol/L")))
+    >>> found = neutralise(ck.chemistry.from_molarity(Q_(100, "mL"), acid=Q_(1, "mol/L")))
     >>> f"{found.bicarbonate:.1f~P} give {found.gas_volume:.1f~P}"
     '16.8 g give 4.9 L'
     """

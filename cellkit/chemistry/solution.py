@@ -183,7 +183,6 @@ def from_molarity(volume, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
     The water is what fills the rest of the volume: it solves mass(water) + Σ mass(i) = ρ · volume by substitution.
     Valid where :func:`cellkit.chemistry.density` is and the salt dissolves.
 
-    >>> from cellkit import Q_
     >>> fill = from_molarity(Q_(1, "L"), salt=Q_(1, "mol/L"), metal="copper", temperature=Q_(20, "degC"))
     >>> f"{fill.mass:.0f~P}, {fill.salt_molality:.3f~P}"
     '1154 g, 1.006 mol/kg'

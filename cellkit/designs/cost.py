@@ -49,8 +49,7 @@ def bill(design, prices, construction):
     for nothing, and rebuilds return their lead negatives to the scrapyard, as money below zero. Work, tools, the
     charger and a tank's pump are not in it.
 
-    >>> from cellkit.designs import read_design
-    >>> plan, prices = read_design("osier_yard_design.csv"), read_prices("osier_yard_prices.csv")
+    >>> plan, prices = ck.designs.read_design("osier_yard_design.csv"), read_prices("osier_yard_prices.csv")
     >>> f"{sum(bill(plan, prices, 'copper').values()):.1f~P}"
     '17.0 money'
     """
@@ -78,8 +77,7 @@ def cost_per_energy(design, prices, construction):
     Divided by the number of cycles that the block lives, which nothing here predicts, it is the price of a watt-hour
     delivered.
 
-    >>> from cellkit.designs import read_design
-    >>> plan, prices = read_design("osier_yard_design.csv"), read_prices("osier_yard_prices.csv")
+    >>> plan, prices = ck.designs.read_design("osier_yard_design.csv"), read_prices("osier_yard_prices.csv")
     >>> f"{cost_per_energy(plan, prices, 'lead').to('money/Wh'):.2f~P}"
     '0.78 money/Wh'
     """

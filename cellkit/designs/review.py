@@ -411,8 +411,7 @@ def mended(design, construction):
     edge; acid as listed, or as much as it takes to outlast the others. An :class:`InputError` where there is no such
     fill.
 
-    >>> from cellkit.designs import read_design
-    >>> better = Review(mended(read_design("osier_yard_design.csv"), "copper"), "copper")
+    >>> better = Review(mended(ck.designs.read_design("osier_yard_design.csv"), "copper"), "copper")
     >>> f"{better.cell.capacity:.1f~P}, ended by {better.cell.limiting}"
     '1.4 Ah, ended by metal ions'
     """
