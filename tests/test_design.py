@@ -199,7 +199,7 @@ def test_a_changed_design_says_so_once():
 
 
 def test_only_a_metal_below_hydrogen_corrodes_and_copper_ends_as_listed():
-    """Standard potentials, from memory: zinc -0.76 V, copper +0.34 V. Lead stops at 1.75 V: common practice, no source."""
+    """Zinc -0.76 V, copper +0.34 V, from memory; lead stops at 1.75 V: common practice, no source."""
     assert "corrodes" in CONSTRUCTIONS["zinc"].left_out
     assert "corrodes" not in CONSTRUCTIONS["copper"].left_out + CONSTRUCTIONS["copper with tank"].left_out
     low = DESIGN.varied({"end voltage": Q_(0.9, "V")})

@@ -11,6 +11,7 @@ import pytest
 import cellkit as ck
 from cellkit import Q_, InputError
 from cellkit.cells.cell import specific_energy_ratio
+from cellkit.cells.charge import cycles
 from cellkit.chemistry.activity import activities
 from cellkit.chemistry.potentials import electrode_potential
 from cellkit.chemistry.properties import (
@@ -51,6 +52,13 @@ EDGES = {
     "acid by mass": (lambda x: from_mass_fraction(G, x), (0, 0.6), (-0.001, 0.601)),
     "float": (lambda x: from_density(G, Q_(x, "kg/m^3")), (1000, 1300), (999.9, 1300.1)),
     "cells in a room": (lambda x: ventilation(x, Q_(1, "A")), (1, 1000), (0, 1001, 1.5)),
+    "charge passed over what came out": (
+        lambda x: cycles(Q_(1, "Ah"), 0.9, x, 3),
+        (1e-3, 10),
+        (-0.001, 0, 10.001),
+    ),
+    "current efficiency": (lambda x: cycles(Q_(1, "Ah"), x, 1.1, 3), (1e-3, 1), (-0.001, 0, 1.001)),
+    "number of cycles": (lambda x: cycles(Q_(1, "Ah"), 0.9, 1.1, x), (0, 10_000), (-1, 10_001, 1.5)),
     "share removed": (specific_energy_ratio, (0, 0.95), (-0.001, 0.951)),
 }
 
@@ -102,12 +110,14 @@ def test_edges_of_the_lists(kind, taken, refused):
 
 
 BLOCK = ck.cells.read_block("osier_yard_block.csv")
+PLAN = ck.designs.read_design("osier_yard_design.csv")
 VALUES = (
     COPPER,
     BLOCK,
     BLOCK.lead_cell(),
     ck.cells.current_path(BLOCK),
-    ck.designs.read_design("osier_yard_design.csv"),
+    PLAN,
+    ck.designs.reviews(PLAN)["copper"],
 )
 
 
