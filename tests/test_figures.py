@@ -85,7 +85,7 @@ def test_words_of_the_curves():
     shown = ck.show.curves(
         x,
         {"copper": 1.2 + 0.1 * x, "copper, ideal": 1.25 + 0.1 * x},
-        "State of charge / 1",
+        "State of charge",
         "Rest voltage / V",
         plus_minus={"copper": 0.008},
         levels={"hydrogen": 1.7},
@@ -104,7 +104,7 @@ def test_words_of_the_curves():
 def test_names_at_the_ends_do_not_overlap():
     x = np.linspace(0, 1, 3)
     lines = {name: np.full(3, 2.0 + 0.001 * n) for n, name in enumerate(ck.show.figures.LINES)} | {"lead, ideal": x}
-    shown = ck.show.curves(x, lines, "State of charge / 1", "Rest voltage / V")
+    shown = ck.show.curves(x, lines, "State of charge", "Rest voltage / V")
     heights = sorted(text.get_window_extent().y0 for text in shown.figure.axes[0].texts)
     assert min(b - a for a, b in itertools.pairwise(heights)) > 12
 

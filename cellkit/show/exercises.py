@@ -3,8 +3,6 @@
 What is right, how near is right enough, why, and the words for the usual slips come from a file of the course.
 """
 
-import ast
-import contextlib
 import json
 import math
 import runpy
@@ -105,13 +103,14 @@ class Exercise:
             within = near * min(1, 10 * abs(slip / value) if value else 1)
             if abs(answer - slip) <= max(within, abs(slip) / 100):  # a slip is rounded too
                 return False, words
+        far = "Near, but not there yet."
         if answer * value < 0:
-            return False, f"Look at the sign first. {self.hint}"
-        if not abs(value) / 3 < abs(answer) < 3 * abs(value):
-            return False, f"The size is far off. {self.hint}"
-        if abs(answer - value) > abs(value) / 4:
-            return False, f"Not there yet. {self.hint}"
-        return False, f"Near, but not there yet. {self.hint}"
+            far = "Look at the sign first."
+        elif not abs(value) / 3 < abs(answer) < 3 * abs(value):
+            far = "The size is far off."
+        elif abs(answer - value) > abs(value) / 4:
+            far = "Not there yet."
+        return False, f"{far} {self.hint}"
 
     def _judge_word(self, mine):
         said = _folded(mine)
@@ -210,19 +209,7 @@ class Exercises:
         self._file, self._seen = Path(_find(file)), {}
         self.lesson, self._asked = self._file.stem, runpy.run_path(str(self._file))
         if shell := get_ipython():
-            shell.set_custom_exc((NameError,), self._name_missing)
-
-    def _name_missing(self, shell, kind, error, trace, tb_offset=None):
-        """Python's own message for a name that is not there, and which code cell makes it."""
-        shell.showtraceback((kind, error, trace), tb_offset=tb_offset)
-        name = f"{self.lesson}_*.ipynb"
-        for lesson in (*Path.cwd().glob(name), *self._file.absolute().parents[1].glob(name)):
-            for cell in json.loads(lesson.read_text(encoding="utf-8"))["cells"]:
-                code = "".join(cell["source"])
-                if cell["cell_type"] == "code" and error.name in _made_by(code):
-                    start = "\n".join(code.splitlines()[:2])
-                    return print(f"{error.name} is made by the code cell that begins so; run it first:\n{start}")
-        print(f"No code cell here makes {error.name}: a word needs quotes, and a name its spelling.")
+            shell.set_custom_exc((NameError,), _name_missing)
 
     def exercise(self, name, *values):
         """The :class:`Exercise` of that name, made from the ``values`` it needs."""
@@ -253,9 +240,7 @@ class Exercises:
             return {}
         try:
             kept = json.loads(DONE.read_text(encoding="utf-8-sig"))
-            if all(isinstance(names, list) and all(isinstance(name, str) for name in names) for names in kept.values()):
-                return kept
-            raise TypeError
+            return {lesson: [*names] for lesson, names in kept.items()}
         except (ValueError, AttributeError, TypeError, RecursionError):
             raise InputError(f"{DONE} is not a list of exercises any more. Move or delete it and go on.") from None
 
@@ -283,14 +268,11 @@ class Exercises:
             print(f"{'done' if yes else 'open'}  {name}")
 
 
-def _made_by(code):
-    """The names that a code cell makes."""
-    with contextlib.suppress(SyntaxError):
-        for node in ast.walk(ast.parse(code)):
-            if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store):
-                yield node.id
-            elif isinstance(node, ast.alias | ast.FunctionDef):
-                yield getattr(node, "asname", None) or node.name
+def _name_missing(shell, kind, error, trace, tb_offset=None):
+    """Python's own message for a name that is not there, and what mends it."""
+    shell.showtraceback((kind, error, trace), tb_offset=tb_offset)
+    print(f"No code cell that has run makes {error.name}. Run those above: menu Run, Run All Above Selected Cell.")
+    print("If it is still not there: a word needs quotes, and a name its spelling.")
 
 
 def _find(file):

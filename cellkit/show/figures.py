@@ -63,11 +63,11 @@ def _kind(key):
     return key if isinstance(key, str) else key[0]
 
 
-def canvas(rows=1, width=WIDTH, height=HEIGHT, **grid):
+def canvas(rows=1, height=HEIGHT, **grid):
     """A white figure of a fixed size in pixels with ``rows`` axes one above the other."""
-    figure = Figure(figsize=(width / DPI, height / DPI), dpi=DPI, facecolor="white")
+    figure = Figure(figsize=(WIDTH / DPI, height / DPI), dpi=DPI, facecolor="white")
     FigureCanvasAgg(figure)
-    axes = figure.subplots(rows, 1, gridspec_kw=grid)
+    axes = figure.subplots(rows, 1, gridspec_kw={"left": 0.11, "right": 0.97, "top": 0.97, "bottom": 0.14} | grid)
     for ax in np.ravel(axes):
         ax.spines[["top", "right"]].set_visible(False)
     return figure, axes
@@ -174,21 +174,35 @@ def _write(pen, height, text, font):
     pen.text(place, text.get_text(), fill=to_hex(text.get_color()), font=font, anchor=side + "s")
 
 
-def _bars(what, values, label, unit):
+def beyond(ax, known, end):
+    """Shade what lies beyond the last measurement, of shares in percent over time."""
+    amber = COLOURS["warning"]
+    ax.axvspan(known, end, facecolor=amber, alpha=0.15, hatch="//", edgecolor=amber)
+    ax.text((known + end) / 2, 4, "BEYOND THE DATA: a guess", ha="center", fontsize=10, weight="bold")
+
+
+def _bars(names, sizes, texts, colours, left):
+    """A figure of horizontal bars, the first on top, each with its text at its end."""
+    figure, ax = canvas(left=left, right=0.93)
+    ax.bar_label(ax.barh(names, sizes, color=colours, height=0.62), texts, padding=4)
+    ax.invert_yaxis()
+    return figure, ax
+
+
+def _amounts(what, values, label, unit):
+    """Bars of quantities, a dict, and their numbers in ``unit`` by label."""
     kind = Constraint(unit, f'Q_(30, "{unit}")', low=0.0, single=True)
     sizes = [to_si(f"{what}[{_label(name)!r}]", value, kind) for name, value in _named(what, values).items()]
-    figure, ax = canvas(left=0.27, right=0.93, top=0.97, bottom=0.14)
+    colours = [look(_kind(name), COLOURS["lead"])["color"] for name in values]
     names = [textwrap.fill(_label(name), 20) for name in values]
-    bars = ax.barh(names, sizes, color=[look(_kind(name), COLOURS["lead"])["color"] for name in values], height=0.62)
-    ax.bar_label(bars, [f"{size:.0f} {unit}" for size in sizes], padding=4)
-    ax.invert_yaxis()
+    figure, ax = _bars(names, sizes, [f"{size:.0f} {unit}" for size in sizes], colours, left=0.27)
     ax.set(xlabel=f"{label} / {unit}", xlim=(0, 1.2 * max(sizes)))
     return figure, dict(zip(map(_label, values), sizes, strict=True))
 
 
 def mass_bars(masses):
     """Masses by part, a dict, as bars: a :class:`Picture` whose sentence gives total, heaviest part and its share."""
-    figure, grams = _bars("masses", masses, "Mass", "g")
+    figure, grams = _amounts("masses", masses, "Mass", "g")
     total, heaviest = sum(grams.values()), max(grams, key=grams.get)
     share = grams[heaviest] / total
     return Picture(figure, f"The parts weigh {total:.0f} g. The heaviest: {heaviest}, {share:.0%} of that.")
@@ -199,7 +213,7 @@ def energy_bars(energies):
 
     A key is a label, or a pair of the cell type and more words, which gives the bar its colour.
     """
-    figure, shown = _bars("energies", energies, "Energy per mass", "Wh/kg")
+    figure, shown = _amounts("energies", energies, "Energy per mass", "Wh/kg")
     return Picture(figure, "; ".join(f"{name}: {value:.0f} Wh/kg" for name, value in shown.items()) + ".")
 
 
@@ -208,10 +222,11 @@ def curves(x, lines, x_label, y_label, plus_minus=None, levels=None, thin=()):
 
     ``lines`` maps names to plain numbers in the unit of ``y_label``: a name is a label, or a pair of the cell type and
     more words. ``plus_minus`` gives some of them half the width of a band, ``levels`` are named horizontal lines to
-    compare with, ``thin`` the names of lines drawn thin. Labels are of the form ``"Quantity / unit"``. The sentence
-    says where each line starts and ends, how uncertain it is, and where the levels lie.
+    compare with, ``thin`` the names of lines drawn thin. A label is ``"Quantity / unit"``, or ``"Quantity"`` of what
+    has none. The sentence says where each line starts and ends, how uncertain it is, and where the levels lie.
     """
-    (quantity, unit), (y_name, y_unit) = (_parts(*label) for label in (("x_label", x_label), ("y_label", y_label)))
+    quantity, unit = _parts("x_label", x_label)
+    y_name, y_unit = _parts("y_label", y_label)
     x = _plain("x", x, np.shape(x))
     if x.ndim != 1 or x.min() == x.max():
         raise InputError(f"x is {shown(x)}; a line needs two or more values in a row. Try x=[0, 1].")
@@ -221,7 +236,7 @@ def curves(x, lines, x_label, y_label, plus_minus=None, levels=None, thin=()):
         if unknown := [name for name in names if name not in lines]:
             raise InputError(f"{what} is of {unknown[0]!r}; allowed are the lines {', '.join(map(repr, lines))}.")
     levels = {name: _plain(name, height, ()) for name, height in _named("levels", levels).items()}
-    figure, ax = canvas(left=0.11, right=0.74, top=0.97, bottom=0.14)
+    figure, ax = canvas(right=0.74)
     words, ends = [], {}
     low, high = (f"{end:g}{unit}" for end in (x[0], x[-1]))
     for (name, values), style in zip(lines.items(), looks(map(_kind, lines)), strict=True):
@@ -237,7 +252,7 @@ def curves(x, lines, x_label, y_label, plus_minus=None, levels=None, thin=()):
         ax.axhline(height, color=COLOURS["warning"], linewidth=1.5, linestyle=(0, (1, 1)))
         words.append(f"{name} at {height:.3g}{y_unit}")
         ends[name] = height, INK
-    ax.set(xlabel=x_label.removesuffix(" / 1"), ylabel=y_label.removesuffix(" / 1"), xlim=(x.min(), x.max()))
+    ax.set(xlabel=x_label, ylabel=y_label, xlim=(x.min(), x.max()))
     _name_ends(ax, ends)
     return Picture(figure, f"{y_name} as {quantity.lower()} goes from {low} to {high}: " + "; ".join(words) + ".")
 
@@ -267,11 +282,9 @@ def _plain(name, values, shape):
 
 
 def _parts(name, label):
-    """Quantity and unit of a label ``"Quantity / unit"``; the unit as it follows a number in words."""
-    if " / " not in expect(name, label, str, '"Current / A"'):
-        raise InputError(f"{name} is {label!r}; it has to name a quantity and its unit, such as 'Current / A'.")
-    quantity, unit = label.rsplit(" / ", 1)
-    return quantity, "" if unit == "1" else f" {unit}"
+    """Quantity and unit of a label; the unit as it follows a number in words, nothing of a label without one."""
+    quantity, _, unit = expect(name, label, str, '"Current / A"').partition(" / ")
+    return quantity, f" {unit}" if unit else ""
 
 
 def _name_ends(ax, ends):
@@ -283,15 +296,6 @@ def _name_ends(ax, ends):
         ax.text(1.02, last, name, color=colour, va="center", transform=ax.get_yaxis_transform(), fontsize=9)
 
 
-def _heights(kind, levels):
-    """Volts of lead dioxide, the negative, hydrogen and oxygen, or an :class:`InputError`."""
-    names = "lead dioxide", one_of("a name in levels", kind, COLOURS), "hydrogen", "oxygen"
-    expect(kind, levels, dict, '{"lead dioxide": Q_(1.7, "V"), ...}')
-    if missing := [name for name in names if name not in levels]:
-        raise InputError(f"{kind} has no {', '.join(missing)}; it needs {', '.join(names)}.")
-    return [to_si(name, levels[name], Constraint("V", 'Q_(1.7, "V")', single=True)) for name in names]
-
-
 def ladder(levels):
     """Both electrodes of each cell as steps, with the range between hydrogen and oxygen where water stays whole.
 
@@ -299,18 +303,19 @@ def ladder(levels):
     all in the solution of that cell. The sentence gives the volts between the steps and how far each lies outside the
     range.
     """
-    expect("levels", levels, dict, "{'copper': {...}}")
-    heights = {kind: _heights(kind, of_cell) for kind, of_cell in levels.items()}
-    figure, ax = canvas(left=0.11, right=0.97, top=0.97, bottom=0.09)
-    words = []
-    for x, (kind, (top, bottom, low, high)) in enumerate(heights.items()):
+    figure, ax = canvas(bottom=0.09)
+    words, height = [], Constraint("V", 'Q_(1.7, "V")', single=True)
+    for x, (kind, of_cell) in enumerate(expect("levels", levels, dict, "{'copper': {...}}").items()):
+        names = "lead dioxide", one_of("a name in levels", kind, COLOURS), "hydrogen", "oxygen"
+        expect(kind, of_cell, dict, '{"lead dioxide": Q_(1.7, "V"), ...}')
+        top, bottom, low, high = (to_si(name, of_cell.get(name), height) for name in names)
         ax.add_patch(Rectangle((x - 0.42, low), 0.84, high - low, color=PALE, alpha=0.6, linewidth=0))
-        for height, gas in (low, "hydrogen below"), (high, "oxygen above"):
-            ax.plot([x - 0.42, x + 0.42], [height] * 2, color=COLOURS["warning"], linewidth=1.5, linestyle=(0, (1, 1)))
-            ax.text(x + 0.42, height, gas, fontsize=8, ha="right", va="bottom" if height == high else "top")
-        for height, name, colour, lift in (top, "lead dioxide", INK, 0.09), (bottom, kind, COLOURS[kind], -0.1):
-            ax.plot([x - 0.42, x + 0.1], [height] * 2, color=colour, linewidth=4, solid_capstyle="butt")
-            ax.text(x - 0.42, height + lift, f"{name} {height:+.2f} V", color=colour, fontsize=9, va="center")
+        for volts, gas, side in (low, "hydrogen below", "top"), (high, "oxygen above", "bottom"):
+            ax.hlines(volts, x - 0.42, x + 0.42, COLOURS["warning"], linewidth=1.5, linestyle=(0, (1, 1)))
+            ax.text(x + 0.42, volts, gas, fontsize=8, ha="right", va=side)
+        for volts, name, colour, lift in (top, "lead dioxide", INK, 0.09), (bottom, kind, COLOURS[kind], -0.1):
+            ax.hlines(volts, x - 0.42, x + 0.1, colour, linewidth=4)
+            ax.text(x - 0.42, volts + lift, f"{name} {volts:+.2f} V", color=colour, fontsize=9, va="center")
         ax.annotate("", (x - 0.2, top), (x - 0.2, bottom), arrowprops={"arrowstyle": "<->", "color": COLOURS[kind]})
         ax.text(x - 0.16, 0.75, f"{top - bottom:.2f} V", color=COLOURS[kind], fontsize=11, weight="bold")
         place = "inside it" if low <= bottom <= high else f"{low - bottom:.2f} V below it"
@@ -325,42 +330,34 @@ def ladder(levels):
 
 def band_bars(found):
     """Wh/kg of each construction of a :class:`Comparison`: a bar to the median draw, a line over nine draws of ten."""
-    figure, ax = canvas(left=0.29, right=0.95, top=0.97, bottom=0.14)
+    figure, ax = canvas(left=0.29, right=0.95)
     expect("found", found, Comparison, "cellkit.designs.compare(design)")
     bands = {name: found.specific_energy(name).magnitude for name in found.specific_energies}
-    top = max(high for _, _, high in bands.values())
-    for row, (name, (low, middle, high)) in enumerate(bands.items()):
-        colour = look(cell_type(name))["color"]
+    top, words = max(high for _, _, high in bands.values()), []
+    for name, (low, middle, high) in bands.items():
+        colour, row = look(cell_type(name))["color"], len(words)
         hatch = "//" if CONSTRUCTIONS[name].tank else None
         ax.barh(row, middle, height=0.6, color=colour, alpha=0.55, hatch=hatch, edgecolor=colour)
         ax.plot([low, high], [row, row], color="black", linewidth=2, marker="|", markersize=10)
         ax.text(1.04 * top, row, f"{low:.0f} to {high:.0f} Wh/kg", va="center")
+        words.append(f"{CONSTRUCTIONS[name].name} {middle:.0f} ({low:.0f} to {high:.0f})")
     ax.axvline(bands["lead"][1], color=INK, linewidth=1, linestyle=(0, (4, 2)))
     ax.set_yticks(range(len(bands)), [CONSTRUCTIONS[name].name.replace(" with", "\nwith") for name in bands])
     ax.invert_yaxis()
     ax.set(xlabel="Energy per mass of the whole block, under load / Wh/kg", xlim=(0, 1.35 * top))
-    words = (
-        f"{CONSTRUCTIONS[name].name} {middle:.0f} ({low:.0f} to {high:.0f})"
-        for name, (low, middle, high) in bands.items()
-    )
     return Picture(figure, "Wh/kg of the whole block, in brackets nine draws of ten: " + "; ".join(words) + ".")
 
 
-def sensitivity_bars(found, construction, most=5):
-    """What decides whether a construction beats the block: the ``most`` inputs with the largest sensitivity.
+def sensitivity_bars(found, construction):
+    """What decides whether a construction beats the block: the five inputs with the largest sensitivity.
 
     The sentence names them with their shares, and what all others come to together.
     """
     shares = expect("found", found, Comparison, "cellkit.designs.compare(design)").sensitivity(construction)
-    most = int(to_si("most", most, Constraint("", "5", low=1, whole=True, single=True)))
-    shown = dict(list(shares.items())[:most])
-    figure, ax = canvas(left=0.36, right=0.93, top=0.97, bottom=0.14)
-    bars = ax.barh(list(shown), list(shown.values()), height=0.6, color=look(cell_type(construction))["color"])
-    ax.bar_label(bars, [f"{share:.0%}" for share in shown.values()], padding=4)
-    ax.invert_yaxis()
-    ax.set(xlabel=f"Squared rank correlation, {CONSTRUCTIONS[construction].name}", xlim=(0, 1))
-    words = ", ".join(f"{name} {share:.0%}" for name, share in shown.items())
-    rest = sum(shares.values()) - sum(shown.values())
-    return Picture(
-        figure, f"What decides for the {CONSTRUCTIONS[construction].name}: {words}; all others together {rest:.0%}."
-    )
+    largest, name = dict(list(shares.items())[:5]), CONSTRUCTIONS[construction].name
+    texts, colour = [f"{share:.0%}" for share in largest.values()], look(cell_type(construction))["color"]
+    figure, ax = _bars(list(largest), list(largest.values()), texts, colour, left=0.36)
+    ax.set(xlabel=f"Squared rank correlation, {name}", xlim=(0, 1))
+    words = ", ".join(map(" ".join, zip(largest, texts, strict=True)))
+    rest = sum(shares.values()) - sum(largest.values())
+    return Picture(figure, f"What decides for the {name}: {words}; all others together {rest:.0%}.")

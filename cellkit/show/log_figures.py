@@ -5,7 +5,7 @@ import numpy as np
 from cellkit.logs.bench_log import BenchLog
 from cellkit.logs.self_discharge import SHARE_LEFT, ArrheniusFit, SelfDischargeFit, fit_self_discharge
 from cellkit.logs.shelf_log import DAY, EXAMPLE, ShelfLog
-from cellkit.show.figures import COLOURS, INK, LINES, PALE, Picture, canvas, look, looks
+from cellkit.show.figures import COLOURS, INK, LINES, PALE, Picture, beyond, canvas, look, looks
 from cellkit.units import Q_, Constraint, InputError, expect, one_of, to_si
 
 POINTS = 2000  # rows drawn at most: more than the picture has pixels across
@@ -81,7 +81,7 @@ def _unit(log):
 def shelf_measurements(*logs):
     """Capacity against days on the shelf, all temperatures, a marker per measurement; in percent if one log has it."""
     _each("logs", logs, ShelfLog, EXAMPLE)
-    figure, ax = canvas(left=0.11, right=0.97, top=0.97, bottom=0.14)
+    figure, ax = canvas()
     words = []
     for log, marker in zip(logs, "os^D", strict=False):
         scale, unit = _unit(log) if len({_unit(each) for each in logs}) == 1 else (100 / log.capacity.max(), "%")
@@ -105,7 +105,7 @@ def self_discharge_curves(*fits, left=None):
     """
     _each("fits", fits, SelfDischargeFit, FITTED)
     left = left if left is None else to_si("left", left, SHARE_LEFT)
-    figure, ax = canvas(left=0.11, right=0.97, top=0.97, bottom=0.14)
+    figure, ax = canvas()
     shelves = [fit.shelf_time(left) for fit in fits] if left else []
     measured = [fit.log.time.max() / DAY for fit in fits]
     ends = [shelf.high.m_as("day") for shelf in shelves]
@@ -134,10 +134,8 @@ def self_discharge_curves(*fits, left=None):
             span = f"{shelf.low.m:.0f} to {shelf.high.m:.0f} {shelf.high.units}s"
             words.append(f"{fit.model.name}: {100 * left:.0f} % left after {span}")
     if any(shelf.extrapolates for shelf in shelves):
-        known, amber = min(measured), COLOURS["warning"]
-        ax.axvspan(known, end, facecolor=amber, alpha=0.15, hatch="//", edgecolor=amber)
-        ax.text((known + end) / 2, 4, "BEYOND THE DATA: a guess", ha="center", fontsize=11, weight="bold")
-        words.append(f"everything after {known:.0f} days is beyond the data, a guess")
+        beyond(ax, min(measured), end)
+        words.append(f"everything after {min(measured):.0f} days is beyond the data, a guess")
     return Picture(figure, "; ".join(words) + ".")
 
 

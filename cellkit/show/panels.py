@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from functools import lru_cache
+from itertools import zip_longest
 
 import ipywidgets as widgets
 import numpy as np
@@ -15,19 +16,19 @@ from cellkit.cells.cell import Cell, shortcut_ratio
 from cellkit.cells.load import CASES, LoadVoltages, voltage_under_load
 from cellkit.chemistry.potentials import NEGATIVES, half_cell, rest_voltage, rest_voltage_uncertainty
 from cellkit.chemistry.properties import DENSITY_ERROR
-from cellkit.chemistry.solution import CONCENTRATION, Electrolyte, from_molality, from_molarity
+from cellkit.chemistry.solution import Electrolyte, from_molality, from_molarity
 from cellkit.designs.comparison import specific_energy_map
 from cellkit.designs.design import BY_METAL, CONSTRUCTIONS, EXAMPLE, Design
 from cellkit.designs.review import Review
-from cellkit.logs.self_discharge import TAILS, ArrheniusFit, SelfDischargeFit, ShelfTime
+from cellkit.logs.self_discharge import TAILS, ArrheniusFit, ShelfTime
+from cellkit.logs.shelf_log import DAY
 from cellkit.logs.shelf_log import EXAMPLE as SHELF_LOG
-from cellkit.show.figures import COLOURS, INK, PALE, canvas, cell_type, look
+from cellkit.show.figures import COLOURS, INK, PALE, beyond, canvas, cell_type, look
 from cellkit.show.live import Live, Slider
 from cellkit.tables.metals import METALS
-from cellkit.units import Q_, InputError, aloud, expect, quantity, to_si
+from cellkit.units import Q_, InputError, aloud, expect, quantity
 
-LEVELS = {"reacting": "reacting masses", "plates": "plates, electrolyte and separators", "block": "the whole block"}
-ACID = Q_(1, "mol/L")  # H2SO4 in the new electrolyte
+ACID = 1000.0  # mol/m³ of H2SO4 in the energy panel's electrolyte
 PLAN = {  # rows of a design that a learner moves: label, unit, least, most (None: 2.5 times the design's), step
     "fill salt": ("Metal sulfate poured in", "mol/L", 0.05, 3, 0.05),
     "fill acid": ("Acid poured in", "mol/L", 0, 3, 0.05),
@@ -59,17 +60,16 @@ def _single(design):
     return design
 
 
-def _buttons(options):
+def _buttons(options, chosen):
     # buttons, since JupyterLab takes the arrow keys away from a drop-down list
-    return widgets.ToggleButtons(options=options, style={"button_width": "auto"})
+    return widgets.ToggleButtons(options=options, value=chosen, style={"button_width": "auto"})
 
 
 def _constructions(design, known):
     """Buttons of the constructions that are ``known`` of a design; the first rebuild is chosen."""
     keys = [key for key in CONSTRUCTIONS if known(design, key)]
-    buttons = _buttons([(CONSTRUCTIONS[key].name, key) for key in keys])
-    buttons.value = next((key for key in keys if CONSTRUCTIONS[key].metal), keys[0])
-    return buttons
+    chosen = next((key for key in keys if CONSTRUCTIONS[key].metal), keys[0])
+    return _buttons([(CONSTRUCTIONS[key].name, key) for key in keys], chosen)
 
 
 def _listed(design, key):
@@ -95,10 +95,10 @@ def _bars(ax, names):
 
 
 class energy_panel(Live):
-    """What a rebuild does to the energy per mass, live: it shows itself as the last line of a cell.
+    """What a rebuild does to the energy per mass of plates, liquid and separators, live: the last line of a cell.
 
-    ``level`` are the masses that count, ``acid`` is in the new electrolyte with what the separators still hold. At rest
-    voltage: a load gets less. Block and felt are those of the design list. What no cell can be is said in the panel.
+    At rest voltage: a load gets less. The new electrolyte has 1 mol/L of acid with what the separators still hold.
+    Block and felt are those of the design list. What no cell can be is said in the panel.
 
     >>> import cellkit as ck
     >>> panel = energy_panel(ck.designs.read_design("osier_yard_design.csv"))
@@ -106,65 +106,58 @@ class energy_panel(Live):
     'This copper rebuild gives 22.8 Wh/kg'
     """
 
-    def __init__(self, design, level="plates", acid=ACID):
-        self._design, self._level = _single(design), level
-        self._acid = to_si("acid", acid, replace(CONCENTRATION, single=True))
-        before = design.block.lead_cell()
-        self._energy, self._mass = before.specific_energy(level).to("Wh/kg"), Cell.mass.si(before, level)
+    REAGENTS = "PbO2", "metal ions", "felt", "acid"
+
+    def __init__(self, design):
+        self._design, before = _single(design), design.block.lead_cell()
+        self._energy, self._mass = before.specific_energy("plates").to("Wh/kg"), Cell.mass.si(before, "plates")
         self._charge, self._lead = before.capacity.to("Ah"), before.negative_mass
         self._kept = lru_cache(maxsize=128)(self._filled)
-        lead = round(before.masses["negative plates"].to("g").magnitude, 1)
-        volume = before.electrolyte.volume.to("mL").magnitude
+        lead, volume = round(1000 * self._lead, 1), before.electrolyte.volume.to("mL").magnitude
         self.sliders = {
             "removed": Slider("Plate mass removed per cell", "g", 0, lead, 1, lead),
             "put_back": Slider("Plate mass put back per cell", "g", 0.5, lead, 0.5, 4),
             "volume": Slider("Electrolyte per cell", "mL", 10, round(2 * volume), 1, round(volume)),
             "salt": Slider("Metal sulfate", "mol/L", 0.05, 3, 0.05, 1),
         }
-        super().__init__(*self._chart(self._energy.magnitude, self._charge.magnitude), _buttons(list(METALS)))
-
-    def _chart(self, energy, charge):
-        """Energy per mass of a rebuild with the unmodified cell and the shortcut; below it, what limits its charge."""
-        figure, (upper, lower) = canvas(2, left=0.24, right=0.97, top=0.97, bottom=0.13, hspace=0.5)
+        energy, charge = self._energy.magnitude, self._charge.magnitude
+        figure, (upper, lower) = canvas(2, left=0.24, bottom=0.13, hspace=0.5)
         names = ["unmodified", "shortcut", "rebuild"]
         upper.barh(names, [energy, 0, 0], color=COLOURS["lead"], height=0.62)
         upper.text(energy, 0, f" {energy:.0f} Wh/kg", va="center")
-        self._reagents = ["PbO2", "metal ions", "felt", "acid"]
         above, self._set_energies = _bars(upper, names[1:])
-        below, self._set_charges = _bars(lower, self._reagents)
+        below, self._set_charges = _bars(lower, self.REAGENTS)
         above[0].set(edgecolor=COLOURS["lead"], hatch="////")
         self._beyond = lower.plot([], [], linestyle="none", marker=">", color=INK)[0]
         upper.set(xlabel="Energy per mass / Wh/kg", xlim=(0, 2.2 * energy))
         lower.set(xlabel="Charge / Ah", xlim=(0, 1.6 * charge))
-        return figure, [*above, *below, self._beyond]
+        super().__init__(figure, [*above, *below, self._beyond], _buttons(list(METALS), next(iter(METALS))))
 
     def _filled(self, metal, volume, salt):
         """The rebuilt cell with lead's mass for its negatives: their mass changes neither its charge nor its volts."""
-        fill = from_molarity.si(volume, acid=self._acid, salt=salt, metal=metal)
+        fill = from_molarity.si(volume, acid=ACID, salt=salt, metal=metal)
         return Block.rebuilt_cell.si(self._design.block, fill, self._lead, self._design.felt_room(metal))
 
     def look(self, removed, put_back, **fill):
         metal = self.choice.value
-        filled = self._kept(metal, **fill)
-        # lead that is not removed stays in as dead mass
-        cell = replace(filled, negative_mass=self._lead - removed + put_back)
-        energy = Cell.energy.si(filled) / Cell.mass.si(cell, self._level)
-        if not energy > 0:
-            with aloud():
-                self._filled(metal, **fill)
-        energy, limits, limiting = quantity(energy, "J/kg -> Wh/kg"), cell.limits, str(cell.limiting)
+        with aloud():
+            filled = self._kept(metal, **fill)
+            # lead that is not removed stays in as dead mass
+            cell = replace(filled, negative_mass=self._lead - removed + put_back)
+            energy = quantity(Cell.energy.si(filled) / Cell.mass.si(cell, "plates"), "J/kg -> Wh/kg")
+        limits, limiting = cell.limits, str(cell.limiting)
         promise = float(shortcut_ratio.si(removed / self._mass))
         shown = self._energy.magnitude * promise, energy.magnitude
         words = f"{shown[0]:.0f} Wh/kg", f"{shown[1]:.0f} Wh/kg, {metal}"
         self._set_energies(shown, words, ["white", COLOURS[metal]])
-        charges, ends = [limits[name].magnitude for name in self._reagents], [n == limiting for n in self._reagents]
+        charges = np.array([limits[name].magnitude for name in self.REAGENTS])
+        ends = [name == limiting for name in self.REAGENTS]
         texts = [f"{charge:.2g} Ah: the limit" if end else "" for charge, end in zip(charges, ends, strict=True)]
         self._set_charges(charges, texts, [COLOURS[metal] if end else PALE for end in ends])
         edge = self._beyond.axes.get_xlim()[1]
-        beyond = [row for row, charge in enumerate(charges) if charge > edge]
-        self._beyond.set_data([0.98 * edge] * len(beyond), beyond)
+        self._beyond.set_data(np.where(charges > edge, 0.98 * edge, np.nan), range(len(charges)))
         return (
-            f"This {metal} rebuild gives {energy:.1f~P} of {LEVELS[self._level]} at rest voltage, "
+            f"This {metal} rebuild gives {energy:.1f~P} of plates, electrolyte and separators at rest voltage, "
             f"{energy.magnitude / self._energy.magnitude - 1:+.0%} against the {self._energy:.1f~P} of the lead cell. "
             f"The shortcut promises {promise - 1:+.0%}. "
             f"It holds {limits[limiting]:.2f~P} where lead held {self._charge:.2f~P}; what runs out first: {limiting}."
@@ -188,7 +181,7 @@ class recipe_panel(Live):
         self._design, metals = _single(design), list(METALS)
         items = "fill salt", "fill acid", "fill volume", "purity", "held electrolyte"
         self.sliders = _planned([self._of(metal) for metal in metals], *items)
-        figure, (upper, lower) = canvas(2, left=0.2, right=0.97, top=0.97, bottom=0.13, hspace=0.55)
+        figure, (upper, lower) = canvas(2, left=0.2, bottom=0.13, hspace=0.55)
         grams, self._set_grams = _bars(upper, ["crystals", "battery acid", "water"])
         most = 2e6 * design.block.cells * max(self._of(metal).values["fill volume"] for metal in metals)
         upper.set(xlabel="To weigh out for all cells / g", xlim=(0, most))
@@ -196,7 +189,7 @@ class recipe_panel(Live):
         self._there = lower.plot([0, 0], [0.05, 0.75], color=INK, linewidth=3)[0]
         self._label = lower.text(0.02, 0.87, "", va="center")
         lower.set(xlabel="Metal sulfate in the coldest place / mol/kg", xlim=(0, self.MOST), ylim=(0, 1), yticks=[])
-        super().__init__(figure, [*grams, self._band, self._there, self._label], _buttons(metals))
+        super().__init__(figure, [*grams, self._band, self._there, self._label], _buttons(metals, metals[0]))
 
     def _of(self, metal):
         """The design with a metal's own rows in place of the common ones."""
@@ -263,7 +256,7 @@ class load_panel(Live):
         choice = _constructions(design, lambda design, key: not design.refused(key))
         self._currents = np.linspace(0, 0.02 * mine, 61)
         most = np.max([self._lost(self._at(key, self._currents[-1], 0.5)) for _, key in choice.options], axis=0)
-        figure, (upper, lower) = canvas(2, left=0.2, right=0.95, top=0.97, bottom=0.13, hspace=0.5)
+        figure, (upper, lower) = canvas(2, left=0.2, right=0.95, bottom=0.13, hspace=0.5)
         self._layers = [upper.add_collection(PolyCollection([np.zeros((3, 2))], linewidth=0.3)) for _ in self.PARTS]
         self._here = upper.plot([], [], color=INK, linewidth=1, marker="o")[0]
         self._label = upper.text(0.8 * mine, sum(most), "", va="bottom")
@@ -309,9 +302,8 @@ class load_panel(Live):
 class shelf_panel(Live):
     """Share left on the shelf, live, with the 95 % band of the fit, and when it is down to a share that one picks.
 
-    ``fit``: an :class:`ArrheniusFit`, or a :class:`SelfDischargeFit`, which knows one temperature and has no slider
-    for it. The rate starts at that of the fit; moved, it stands for a cell that leaks more or less, and the band keeps
-    its relative width. The axis of time stays, so that what warmth does is seen.
+    ``fit``: an :class:`ArrheniusFit`. The rate starts at that of the fit; moved, it stands for a cell that leaks more
+    or less, and the band keeps its relative width. The axis of time stays, so that what warmth does is seen.
 
     >>> from cellkit.logs import fit_arrhenius, read_shelf_log
     >>> shelf_panel(fit_arrhenius(read_shelf_log("self_discharge_copper.csv"))).sentence.split(" (")[0]
@@ -319,74 +311,60 @@ class shelf_panel(Live):
     """
 
     def __init__(self, fit):
-        if not isinstance(fit, SelfDischargeFit):
-            expect("fit", fit, ArrheniusFit, f"cellkit.logs.fit_arrhenius({SHELF_LOG})")
-        self._fit = fit
-        log = fit.log
-        near = round(getattr(fit, "reference_temperature", log.temperature[0]) - 273.15)
-        self._reference = near + 273.15  # a place of the slider
-        spec = fit.model.spec("rate")
-        shown = spec.split("->")[1].strip()
-        rate = float(f"{quantity(self._parameters(self._reference)[0, -1], spec).m:.3g}")
-        self._rate, step = Q_(rate, shown).to_base_units().m, 10 ** (np.floor(np.log10(rate)) - 2)
-        kept = {"rate": Slider(f"Rate at {near} °C", shown, step, 5 * rate, step, rate)}
-        if isinstance(fit, ArrheniusFit):
-            low, high = (round(end - 273.15) for end in (log.temperature.min() - 5, log.temperature.max() + 5))
-            kept["temperature"] = Slider("Temperature", "degC", low, high, 1, near)
-        self.sliders = kept | {"share": Slider("Share that is to be left", "percent", 5, 99, 1, 80)}
-        slowest = self._parameters(log.temperature.min())[0, 1:]
-        end = fit.model.time_to(0.6, *slowest)
-        self._end = float(end) if np.isfinite(end) else 3 * log.time.max()
-        self._unit = "hour" if self._end < 4 * 86400 else "day"
-        super().__init__(*self._chart(log))
-
-    def _parameters(self, kelvin):
-        """Parameters of the model, SI: of the fit, then of each draw, a row each."""
-        fit = self._fit
-        return fit.parameters_at(kelvin) if isinstance(fit, ArrheniusFit) else np.vstack([fit.fit.values, fit.draws])
-
-    def _shown(self, seconds):
-        return quantity(seconds, f"s -> {self._unit}")
-
-    def _chart(self, log):
-        figure, ax = canvas(left=0.11, right=0.97, top=0.97, bottom=0.14)
-        end, known, amber = self._shown(self._end).m, self._shown(log.time.max()).m, COLOURS["warning"]
+        self._fit = expect("fit", fit, ArrheniusFit, f"cellkit.logs.fit_arrhenius({SHELF_LOG})")
+        model, log = fit.model, fit.log
+        near, coldest, warmest = fit.reference_temperature, log.temperature.min(), log.temperature.max()
+        near, low, high = (round(kelvin - 273.15) for kelvin in (near, coldest - 5, warmest + 5))
+        fitted = quantity(fit.parameters_at(near + 273.15)[0, -1], model.spec("rate"))
+        rate, unit = float(f"{fitted.m:.3g}"), str(fitted.units)
+        step = 10 ** (np.floor(np.log10(rate)) - 2)
+        self._rate = Q_(rate, unit).to_base_units().m
+        self.sliders = {
+            "rate": Slider(f"Rate at {near} °C", unit, step, 5 * rate, step, rate),
+            "temperature": Slider("Temperature", "degC", low, high, 1, near),
+            "share": Slider("Share that is to be left", "percent", 5, 99, 1, 80),
+        }
+        end, known = float(model.time_to(0.6, *fit.parameters_at(coldest)[0, 1:])), log.time.max()
+        self._end = end if np.isfinite(end) else 3 * known
+        self._unit = "hour" if self._end < 4 * DAY else "day"
+        figure, ax = canvas()
+        end, known = self._shown(self._end).m, self._shown(known).m
         if known < end:
-            ax.axvspan(known, end, facecolor=amber, alpha=0.15, hatch="//", edgecolor=amber)
-            ax.text((known + end) / 2, 4, "BEYOND THE DATA: a guess", ha="center", fontsize=9)
+            beyond(ax, known, end)
         colour = look(log.negative)["color"]
         self._band = ax.add_collection(PolyCollection([np.zeros((3, 2))], color=colour, alpha=0.3, linewidth=0))
         self._line = ax.plot([], [], color=colour, linewidth=2)[0]
         self._goal = ax.plot([], [], color=INK, linewidth=1, linestyle="--")[0]
         self._label = ax.text(0, 0, "", va="bottom")
         ax.set(xlabel=f"Time on the shelf / {self._unit}", ylabel="Share left / %", xlim=(0, end), ylim=(0, 104))
-        return figure, [self._band, self._line, self._goal, self._label]
+        super().__init__(figure, [self._band, self._line, self._goal, self._label])
 
-    def look(self, rate, share, temperature=None):
-        fit, kelvin = self._fit, self._reference if temperature is None else temperature
-        rows, times = self._parameters(kelvin), self._end * np.linspace(0, 1, 60) ** 2  # close where the curve is steep
-        rows[:, fit.model.first_rate :] *= rate / self._rate
+    def _shown(self, seconds):
+        return quantity(seconds, f"s -> {self._unit}")
+
+    def look(self, rate, temperature, share):
+        model, log = self._fit.model, self._fit.log
+        rows = self._fit.parameters_at(temperature)  # of the fit, then of each draw
+        rows[:, model.first_rate :] *= rate / self._rate
+        times = self._end * np.linspace(0, 1, 60) ** 2  # close where the curve is steep
         with np.errstate(all="ignore"):
-            left = fit.model.left(times, *rows[:, 1:, None].swapaxes(0, 1))
-            when = fit.model.time_to(share, *rows[:, 1:].T)
+            left = model.left(times, *rows[:, 1:, None].swapaxes(0, 1))
+            when = model.time_to(share, *rows[:, 1:].T)
             low, high = np.quantile(when[1:], TAILS, method="inverted_cdf")
         x = self._shown(times).m
         self._band.set_verts(_ribbon(x, *(100 * np.quantile(left[1:], TAILS, axis=0))))
         self._line.set_data(x, 100 * left[0])
-        found = ShelfTime(share, *map(self._shown, (when[0], low, high, fit.log.time.max())))
+        found = ShelfTime(share, *map(self._shown, (when[0], low, high, log.time.max())))
         at = min(found.time.m, x[-1])
         self._goal.set_data([0, at, at], [100 * share, 100 * share, 0])
-        far = at > 0.7 * x[-1]
+        side = "right" if at > 0.7 * x[-1] else "left"
         until = f"left after {found.time:.3g~P} " if np.isfinite(found.time.m) else "never "
-        self._label.set(text=f" {100 * share:.0f} % {until}", position=(at, 100 * share), ha="right" if far else "left")
-        known = temperature is None or not fit.extrapolates(quantity(temperature, "K"))
-        place = fit.log.places if temperature is None else f"{kelvin - 273.15:.0f} °C"
-        return (
-            f"{fit.log.cell}, {fit.model.name}, at {place} with "
-            f"{quantity(rows[0, -1], fit.model.spec('rate')):.3g~P}: {found}"
-            + ("" if known else " No shelf of the log was so cold or so warm.")
-            + ("" if rate == self._rate else " The rate is the slider's, its uncertainty the log's.")
-        )
+        self._label.set(text=f" {100 * share:.0f} % {until}", position=(at, 100 * share), ha=side)
+        leaks = f"{quantity(rows[0, -1], model.spec('rate')):.3g~P}"
+        words = f"{log.cell}, {model.name}, at {temperature - 273.15:.0f} °C with {leaks}: {found}"
+        if self._fit.extrapolates(quantity(temperature, "K")):
+            words += " No shelf of the log was so cold or so warm."
+        return words + ("" if rate == self._rate else " The rate is the slider's, its uncertainty the log's.")
 
 
 class VoltPanel(Live):
@@ -403,7 +381,7 @@ class VoltPanel(Live):
     }
 
     def __init__(self):
-        figure, axes = canvas(len(NEGATIVES), left=0.1, right=0.97, top=0.97, bottom=0.13, hspace=0.9)
+        figure, axes = canvas(len(NEGATIVES), left=0.1, bottom=0.13, hspace=0.9)
         self._meters = {kind: self._meter(ax, kind) for kind, ax in zip(NEGATIVES, axes, strict=True)}
         axes[-1].set_xlabel("Rest voltage / V")
         super().__init__(figure, [artist for meter in self._meters.values() for artist in meter])
@@ -477,7 +455,7 @@ class design_map(Live):
         self._before = Cell.specific_energy.si(design.cell("lead"), "block") / 3600
         self._volumes, self._plates = self._axes = map_axes(design)
         self.sliders = _planned([design], "fill salt", "fill acid", "tank volume", "charge kept by positives")
-        figure, ax = canvas(left=0.1, right=0.83, top=0.97, bottom=0.14)
+        figure, ax = canvas(left=0.1, right=0.83)
         ax.set(xlabel="Electrolyte per cell / mL", ylabel="Positive plates per cell / g")
         ax.set(xlim=self._volumes[[0, -1]], ylim=self._plates[[0, -1]])
         key = figure.add_axes([0.88, 0.14, 0.03, 0.83])
@@ -509,30 +487,26 @@ class design_map(Live):
 
     def _regions(self, here):
         """Draw borders between regions and name the larger ones; share of the map that each reagent limits."""
-        borders, shares, texts = [], {}, iter(self._names)
+        borders, shares, named = [], {}, {}
         known, better = np.isfinite(here.specific_energy), here.specific_energy / 3600 > self._before
-        parts = []
         for reagent, charge in here.limits.items():
             others = np.minimum.reduce([other for name, other in here.limits.items() if name != reagent])
             least = known & (here.limiting == reagent)
             shares[reagent] = least.mean()
             borders.append(_outline(self._axes, np.where(known, np.log(charge / others), np.nan)))
             if shares[reagent] >= NAMED:
-                parts.append((reagent, max(least & better, least & ~better, key=np.sum)))
+                named[reagent] = _inside(self._axes, max(least & better, least & ~better, key=np.sum))
         if known.mean() <= 1 - NAMED:
-            parts.append(("no such solution", ~known))
-        places = [_inside(self._axes, part) for _, part in parts]
-        for (name, _), place in zip(parts, places, strict=True):
-            next(texts).set(position=place, text=name)
+            named["no such solution"] = _inside(self._axes, ~known)
         if better.mean() >= NAMED:
             x, y = _inside(self._axes, max((better & (here.limiting == name) for name in here.limits), key=np.sum))
             wide, high = np.ptp(self._volumes) / 4, np.ptp(self._plates) / 18
-            beside = any(abs(x - a) < wide and abs(y - b) < high for a, b in places)
-            next(texts).set(position=(x, y - high * beside), text="better than the block")
+            beside = any(abs(x - a) < wide and abs(y - b) < high for a, b in named.values())
+            named["better than the block"] = x, y - high * beside
         elif known.any():
-            next(texts).set(position=(self._volumes[50], self._plates[4]), text="nowhere better than the block")
-        for text in texts:
-            text.set_text("")
+            named["nowhere better than the block"] = self._volumes[50], self._plates[4]
+        for text, (name, place) in zip_longest(self._names, named.items(), fillvalue=("", (np.nan, np.nan))):
+            text.set(text=name, position=place)
         del borders[int(np.argmax(list(shares.values())))]  # its borders are drawn from the other side
         self._borders.set_data(*np.hstack(borders))
         return shares

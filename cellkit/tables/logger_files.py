@@ -2,6 +2,7 @@
 
 import contextlib
 import csv
+import functools
 import io
 import re
 import warnings
@@ -189,6 +190,7 @@ class _Reader:
         return places
 
     @staticmethod
+    @functools.lru_cache(maxsize=2000)  # every field of a hundred lines may be a title
     def _si(unit, column):
         """Which SI unit of a column's a text is a unit for, as a list of one or none."""
         try:
