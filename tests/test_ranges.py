@@ -25,7 +25,7 @@ from cellkit.chemistry.properties import (
     solubility,
 )
 from cellkit.chemistry.recipe import weigh_out
-from cellkit.chemistry.side_reactions import ventilation
+from cellkit.chemistry.side_reactions import hydrogen_current_density, ventilation
 from cellkit.chemistry.solution import from_density, from_mass_fraction, from_molality, from_molarity
 from cellkit.designs.design import DESIGN_ITEMS
 from cellkit.tables.metals import HYDRATES
@@ -89,10 +89,13 @@ def test_a_trace_of_salt_wants_its_metal(call):
         call()
 
 
-ITEM_EDGES = {  # of the learner's lists, in SI units
+ITEM_EDGES = {  # of the learner's lists and of what is not called here at its edges, in SI units
     "fill salt": (DESIGN_ITEMS["fill salt"], (1e-3,), (0, -1e-3)),
     "fill acid": (DESIGN_ITEMS["fill acid"], (0, 1e-3), (-1e-3,)),
     "held electrolyte": (DESIGN_ITEMS["held electrolyte"], (0, 1e-6), (-1e-6,)),
+    "draws": (ck.designs.compare.constraints["count"], (1, 1_000_000), (0, 1_000_001, 2.5)),
+    "seed": (ck.designs.compare.constraints["seed"], (0, 2**32), (-1, 0.5)),
+    "driving force": (hydrogen_current_density.constraints["driving_force"], (-5, 5), (-5.001, 5.001)),
     "felt fill": (DESIGN_ITEMS["felt fill"], (1e-3, 1), (-0.001, 0, 1.001)),
     "charge kept by positives": (DESIGN_ITEMS["charge kept by positives"], (1e-3, 1), (-0.001, 0, 1.001)),
     "coldest place": (DESIGN_ITEMS["coldest place"].kind, (273.15, 318.15), (273.1, 318.2)),
