@@ -11,7 +11,7 @@ from cellkit import Q_, InputError
 from cellkit.chemistry.activity import tabulated
 from cellkit.chemistry.side_reactions import side_reaction
 from cellkit.designs import comparison, losses
-from cellkit.designs.comparison import Comparison, _rank_correlation, compare, in_words, specific_energies
+from cellkit.designs.comparison import Comparison, _correlation, _ranks, compare, in_words, specific_energies
 from cellkit.designs.design import CONSTRUCTIONS, DESIGN_ITEMS, REMEMBERED, Design, read_design
 from cellkit.tables.published import table
 
@@ -222,8 +222,8 @@ def test_rank_correlation_is_spearmans():
     random = np.random.default_rng(4)
     one, other = random.integers(0, 9, 60), random.normal(size=60)
     for pair in ((one, other), (other, other**3), (one, -one)):
-        assert _rank_correlation(*pair) == pytest.approx(stats.spearmanr(*pair).statistic)
-    assert _rank_correlation(np.ones(5), np.arange(5)) == 0
+        assert _correlation(*map(_ranks, pair)) == pytest.approx(stats.spearmanr(*pair).statistic)
+    assert _correlation(_ranks(np.ones(5)), _ranks(np.arange(5))) == 0
 
 
 def test_ranking_is_sorted_and_knows_what_cancels():
