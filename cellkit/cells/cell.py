@@ -124,7 +124,7 @@ class Cell:
 
     def _voltage(self, depth, function, **options):
         now = Cell.at_depth.si(self, depth)
-        return function.si(self.negative, now.acid / now.water, now.salt / now.water, now.temperature, **options)
+        return function.si(self.negative, *now.molalities, now.temperature, **options)
 
     @takes(returns="V", depth=fraction())
     def rest_voltage(self, depth, ideal=False):

@@ -69,9 +69,8 @@ def to_pour(target, held):
     _none_too_much(**missing)
     poured = Electrolyte(missing["water"], missing["acid"], missing["salt"], target.metal, target.temperature)
     if np.any(poured.salt) or np.any(poured.acid):
-        strengths = poured.acid / poured.water, poured.salt / poured.water
         with said_of("before it meets what is held, "):
-            from_molality.si(poured.water, *strengths, poured.metal, poured.temperature)
+            from_molality.si(poured.water, *poured.molalities, poured.metal, poured.temperature)
     return poured
 
 

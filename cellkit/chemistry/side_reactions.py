@@ -200,8 +200,7 @@ def hydrogen_upper_bound(area, charge, acid, salt, charging_current=0.0, tempera
     >>> f"{bound.rate:.2f~P}, {bound.total:.2f~P}"
     '0.46 L/h, 0.46 L'
     """
-    fill = from_molarity.si(1e-3, 1070.0, 800.0, "zinc")
-    measured = hydrogen_loss.si("zinc", fill.acid / fill.water, fill.salt / fill.water)
+    measured = hydrogen_loss.si("zinc", *from_molarity.si(1e-3, 1070.0, 800.0, "zinc").molalities)
     times = np.maximum(hydrogen_loss.si("zinc", acid, salt) / measured, 1.0)
     current = value("hydrogen while plating zinc", "high") * times * area + charging_current
     current, charge = np.broadcast_arrays(current, charge)
