@@ -1,6 +1,7 @@
 """The build sheet in a real Chromium: one page on A4 and on Letter, nothing cut on a phone, nothing run or fetched."""
 
 import re
+from dataclasses import replace
 
 import lab
 import pytest
@@ -14,9 +15,10 @@ from test_own_designs import OWN, written
 
 import cellkit as ck
 from cellkit import InputError
-from cellkit.show.sheet import LONGEST, build_sheet
+from cellkit.show.sheet import build_sheet
 
 PLAN = ck.designs.read_design("osier_yard_design.csv")  # invented
+LONG = replace(PLAN, listed_in="W" * 80)  # the name of a file that is read
 PAPERS = {"A4": (210, 297), "Letter": (215.9, 279.4)}  # mm: ISO 216; 8.5 × 11 in
 ODD = {
     "as it is": {},
@@ -63,9 +65,8 @@ def printed(page, size):
 @pytest.mark.parametrize("name", ck.designs.CONSTRUCTIONS)
 def test_one_page_on_paper(opened, name, paper, artefacts):
     for odd, changes in ODD.items():
-        title = "Footpath counter" if not changes else "W" * LONGEST
         try:
-            sheet = build_sheet(ck.designs.Design.varied.si(PLAN, changes), name, title)
+            sheet = build_sheet(ck.designs.Design.varied.si(LONG, changes), name)
         except InputError:
             assert odd == "much of all"
             continue
@@ -78,7 +79,7 @@ def test_one_page_on_paper(opened, name, paper, artefacts):
 def test_one_page_for_designs_unlike_the_example(opened, own, tmp_path):
     design = ck.designs.read_design(written(own, tmp_path))
     for name in ck.designs.CONSTRUCTIONS:
-        page = opened(build_sheet(design, name, "W" * LONGEST))
+        page = opened(build_sheet(replace(design, listed_in="W" * 80), name))
         assert {paper: printed(page, size)[1] for paper, size in PAPERS.items()} == dict.fromkeys(PAPERS, 1), name
         page.close()
 
@@ -92,7 +93,7 @@ def test_the_test_sees_a_second_page(opened):
 @pytest.mark.parametrize("width", [320, 390, 1100])
 @pytest.mark.parametrize("name", ck.designs.CONSTRUCTIONS)
 def test_nothing_is_cut(opened, name, width, artefacts):
-    page = opened(build_sheet(PLAN, name, "W" * LONGEST), width)
+    page = opened(build_sheet(LONG, name), width)
     assert page.evaluate(CUT) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     assert len(set(page.evaluate(LEVELS))) == (1 if width < 400 else 2)  # columns
@@ -121,10 +122,10 @@ def test_a_shade_that_a_printer_is_not_asked_for_is_printed(opened):
     assert set(kept) == {"exact"}
 
 
-def test_markup_in_a_title_is_shown_and_nothing_is_fetched(opened):
-    title = "<img src=x onerror=pwned=1></title><script>pwned=1</script>"
-    page = opened(build_sheet(PLAN, "zinc", title))
-    assert page.title() == page.inner_text("h1") == title
+def test_markup_in_the_name_of_a_list_is_shown_and_nothing_is_fetched(opened):
+    name = "<img src=x onerror=pwned=1></p><script>pwned=1</script>"
+    page = opened(build_sheet(replace(PLAN, listed_in=name), "zinc"))
+    assert name in page.inner_text("header p")
     assert page.evaluate("window.pwned") is None
     assert page.locator("script, img, link").count() == 0
     assert page.asked == [page.url]
