@@ -239,23 +239,21 @@ def takes(returns=None, **constraints):
         signature = inspect.signature(function)
         flags = {name for name, given in signature.parameters.items() if isinstance(given.default, bool)}
 
-        def bind(args, kwargs, convert):
+        def converted(name, value, convert):
+            # None stands for an argument left out, where that is allowed
+            passes = name not in constraints or (value is None and signature.parameters[name].default is None)
+            return value if passes else convert(name, value, constraints[name])
+
+        @functools.wraps(function)
+        def learner(*args, **kwargs):
             try:
                 bound = signature.bind(*args, **kwargs)
             except TypeError as error:
                 raise InputError(f"{function.__name__}: {error}. It takes {', '.join(signature.parameters)}.") from None
             for name, value in bound.arguments.items():
-                # None stands for an argument left out, where that is allowed
-                if name in constraints and not (value is None and signature.parameters[name].default is None):
-                    bound.arguments[name] = convert(name, value, constraints[name])
-            return bound
-
-        @functools.wraps(function)
-        def learner(*args, **kwargs):
-            bound = bind(args, kwargs, to_si)
-            for name in flags & set(bound.arguments):
-                if not isinstance(bound.arguments[name], bool | np.bool_):
-                    raise InputError(f"{name} is {shown(bound.arguments[name])}; it has to be True or False.")
+                bound.arguments[name] = converted(name, value, to_si)
+                if name in flags and not isinstance(value, bool | np.bool_):
+                    raise InputError(f"{name} is {shown(value)}; it has to be True or False.")
             try:
                 with _speaking(True):
                     result = function(*bound.args, **bound.kwargs)
@@ -269,8 +267,10 @@ def takes(returns=None, **constraints):
 
         @functools.wraps(function)
         def si(*args, **kwargs):
-            bound = bind(args, kwargs, in_range)
-            return function(*bound.args, **bound.kwargs)
+            # signature.bind takes longer than most of what is called in this way
+            names = *signature.parameters, "one too many"  # about which Python complains
+            args = [converted(name, value, in_range) for name, value in zip(names, args, strict=False)]
+            return function(*args, **{name: converted(name, value, in_range) for name, value in kwargs.items()})
 
         learner.si, learner.constraints = si, constraints
         learner.__doc__ = f"{inspect.cleandoc(function.__doc__ or '')}\n\n{_declared(returns, constraints)}"

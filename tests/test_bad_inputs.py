@@ -43,6 +43,7 @@ INSIDE = {
     "environment.check_environment": "says faults in words; test_package",
     "exercises.": "whatever a learner answers gets words, not an error; test_exercises",
     "self_discharge.Estimate.of": "SI floats of a fit",
+    "self_discharge.Estimate.of_draws": "SI floats of a fit",
     "self_discharge.ArrheniusFit.parameters_at": "SI floats of a fit",
     "figures.beyond": "days, from other figures",
     "figures.canvas": "pixels, from other figures",
@@ -51,6 +52,7 @@ INSIDE = {
     "figures.cell_type": "keys of constructions, from other figures",
     "figures.Picture.png": "scale, from Picture.bundle",
     "side_reactions.value": "SI floats behind side_reaction",
+    "shelf_log.ShelfLog.where": "rows of a log that has been read",
     "fitting.": "SI floats behind ck.logs.fit_self_discharge; test_self_discharge",
     "properties.apparent_enthalpy": "SI floats behind heat.dilute",
     "properties.relative_enthalpies": "SI floats behind heat.dilute",
@@ -307,7 +309,6 @@ ROWS = {
     "review.mended": {"design": PLAN, "construction": "copper"},
     "self_discharge.compare_models": {"log": LOG.at(WARM)},
     "self_discharge.compare_cells": {"one": FADE, "other": FADE},
-    "self_discharge.log_linear_rate": {"log": LOG.at(WARM)},
     "self_discharge.simulate_shelf_log": {
         "model": "first order",
         "time": DAYS,
@@ -330,7 +331,7 @@ ROWS = {
         "curve_charge": np.array([0.0, 1.0]),
     },
     "shelf_log.ShelfLog.at": {"temperature": WARM},
-    "shelf_log.read_shelf_log": {"name": "self_discharge_zinc.csv", "charge_curve": None, "columns": None},
+    "shelf_log.read_shelf_log": {"name": "self_discharge_zinc.csv", "columns": None},
     "properties.solubility": {"metal": "copper", "acid": ACID, "temperature": WARM},
     "solution.Electrolyte.__add__": {"other": FILL},
     "solution.from_molality": {"water": G, "acid": ACID, "salt": SALT, "metal": "copper", "temperature": WARM},
@@ -538,7 +539,7 @@ FINE = {
     "published.data_path": ["name: empty"],
     "side_reactions.hydrogen_loss": ["surface: none"],
     "side_reactions.oxygen_overpotential": ["metal: none"],
-    "shelf_log.read_shelf_log": ["charge_curve: none", "columns: none"],
+    "shelf_log.read_shelf_log": ["columns: none"],
 }
 # What no kind of argument shows: too much for the solution or the model, and things that do not go together.
 ALL_OF_IT = Q_(30, "mol/L")

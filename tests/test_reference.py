@@ -1,13 +1,17 @@
 """Tables, formulas and molar masses. Comparisons with a library are in external/."""
 
+import subprocess
+import sys
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import constants
 
-from cellkit import InputError
+from cellkit import FOLDERS, InputError
 from cellkit.logs import read_bench_log
 from cellkit.tables.metals import METALS
-from cellkit.tables.published import composition, data_path, find_file, molar_mass, table
+from cellkit.tables.published import FARADAY, GAS, composition, data_path, find_file, molar_mass, table
 
 TABLES = ("atomic_weights", "density", "half_cells", "ion_interaction", "pure_substances", "solubility")
 
@@ -24,6 +28,32 @@ def test_tables_are_read_as_numbers(name):
 @pytest.mark.parametrize("name", [name for name in TABLES if name not in ("atomic_weights", "density")])
 def test_every_row_says_where_it_is_from(name):
     assert all(len(row["source"]) > 5 for row in table(name))
+
+
+def test_constants_are_those_of_the_si():
+    """Charge, Avogadro and Boltzmann constants are exact since 2019, as scipy.constants carries them (CODATA)."""
+    assert pytest.approx(constants.e * constants.N_A, rel=1e-15) == FARADAY
+    assert pytest.approx(constants.k * constants.N_A, rel=1e-15) == GAS
+
+
+def test_importing_everything_loads_no_part_of_scipy():
+    """A page in a browser waits for what is imported; pint looks only whether there is a scipy."""
+    code = f"import sys; from cellkit import {', '.join(FOLDERS)}; "
+    code += "print([name for name in sys.modules if name.startswith('scipy.') and name.count('.') == 1])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    parts = {
+        "cluster",
+        "constants",
+        "fft",
+        "integrate",
+        "interpolate",
+        "linalg",
+        "ndimage",
+        "optimize",
+        "sparse",
+        "special",
+    }
+    assert [part for part in parts if f"scipy.{part}" in done.stdout] == []
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,6 @@ import re
 import runpy
 import tracemalloc
 from dataclasses import replace
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -455,18 +454,6 @@ def test_band_narrows_where_the_data_are():
 # the trap, the plan, the gas
 
 
-def test_line_through_logarithms_spreads_more_than_the_fit():
-    """800 data points of known truth that run down into the noise."""
-    days = Q_(np.linspace(0, 90, 16), "day")
-    rates = []
-    for seed in range(50):
-        log = ck.logs.simulate_shelf_log("first order", days, Q_(25, "mAh"), seed=seed, **TRUTH["first order"])
-        rates.append([ck.logs.log_linear_rate(log).m, ck.logs.fit_self_discharge(log).value().m])
-    line, fit = np.array(rates).T
-    assert np.std(line) > 2 * np.std(fit)
-    assert abs(np.mean(fit) - 3) < 3 * np.std(fit) / np.sqrt(50)
-
-
 def test_planned_width_is_what_simulation_gives():
     log, width = made("first order"), ck.logs.relative_half_width("first order", DAYS, 0.008, rate=Q_(3, "percent/day"))
     rates = [ck.logs.fit_self_discharge(made("first order", seed=seed)).value().m for seed in range(200)]
@@ -649,7 +636,7 @@ def test_forms_that_mean_the_same(written, text):
         (GOOD.replace("day", "kg"), r"no column of time with a unit in 'time_kg"),
         ("time_day,capacity_mAh,temperature_degC\n0,1000,250\n", r"row 2: temperature is 250 °C, which cannot be"),
         ("cell,time_day,capacity_mAh\na,0,1000\nb,1,900\n", "several cells: a, b"),
-        ("time_day,rest_voltage_V\n0,1.2\n", "give charge_curve"),
+        ("time_day,rest_voltage_V\n0,1.2\n", "no column of capacity with a unit"),
         ("time_day,capacity\n0,1\n7,0.9\n", "the column 'capacity' has no unit of capacity"),
         ("time_day,capacity_mAh,capacity_error_percent\n0,1000,1\n", "capacity in mAh, its error in percent"),
     ],
@@ -717,27 +704,27 @@ def test_charge_from_voltage_inverts_the_curve(charge):
     assert ck.logs.state_of_charge(Q_(volts, "V"), *CURVE).m == pytest.approx(charge, abs=1e-9)
 
 
-def test_rest_voltages_become_charge_with_their_error(written):
-    text = "time_day,rest_voltage_V,rest_voltage_error_mV\n0,1.30,2\n10,1.25,2\n20,1.18,2\n"
-    log = ck.logs.read_shelf_log(written(text), charge_curve=CURVE)
-    np.testing.assert_allclose(log.capacity, [1, 0.75, 0.4])
-    np.testing.assert_allclose(log.error[1:], [0.01, 0.01])  # 2 mV on slopes of 5 per volt
-    assert log.unit == "percent"
-
-
-def test_rest_voltage_beyond_the_curve_or_a_curve_that_falls(written):
+def test_rest_voltage_beyond_the_curve_or_a_curve_that_falls():
     with pytest.raises(InputError, match=r"beyond the curve's 1\.1 to 1\.3 V"):
         ck.logs.state_of_charge(Q_(1.4, "V"), *CURVE)
     with pytest.raises(InputError, match="has to rise"):
         ck.logs.state_of_charge(Q_(1.2, "V"), Q_([1.1, 1.3, 1.2], "V"), [0, 0.5, 1])
 
 
-def test_progress_is_shown_when_it_takes_long(capsys, monkeypatch):
-    clock = iter(range(0, 1000, 2))
-    monkeypatch.setattr("cellkit.logs.fitting.time", SimpleNamespace(monotonic=lambda: next(clock)))
-    fit = ck.logs.fit_self_discharge(made("first order")).fit
-    fit.bootstrap(200)
-    assert "of 200 refits done" in capsys.readouterr().err
+def test_refits_are_drawn_once_for_a_fit(monkeypatch):
+    """Rates along a curve, a shelf time and a band use the draws that are there."""
+    asked, bootstrap = [], fitting.Fit.bootstrap
+    monkeypatch.setattr(fitting.Fit, "bootstrap", lambda fit: asked.append(fit) or bootstrap(fit))
+    log = ck.logs.read_shelf_log("self_discharge_copper.csv")
+    by_heat, other = ck.logs.fit_arrhenius(log), ck.logs.fit_arrhenius(log, "constant leak")
+    ck.show.rates_by_temperature(by_heat, other)
+    ck.show.shelf_panel(by_heat)
+    by_heat.rate_at(Q_(20, "degC"))
+    assert [fit is by_heat.fit for fit in asked] == [True, False]
+    fit = ck.logs.fit_self_discharge(log.at(Q_(25, "degC")))
+    ck.show.self_discharge_curves(fit, left=0.8)
+    ck.logs.compare_cells(fit, fit)
+    assert len(asked) == 3
 
 
 # pictures

@@ -64,7 +64,7 @@ class Review:
         """The :class:`~cellkit.designs.design.Construction`."""
         return construction_named(self.construction)
 
-    @property
+    @cached_property
     def refused(self):
         """Why there is no such cell, in words; nothing if there is one."""
         return self.design.refused(self.construction)

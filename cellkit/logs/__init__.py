@@ -11,7 +11,6 @@ from cellkit.logs.self_discharge import (
     compare_models,
     fit_arrhenius,
     fit_self_discharge,
-    log_linear_rate,
     plan_measurements,
     relative_half_width,
     simulate_shelf_log,

@@ -4,8 +4,6 @@ A curve is a function ``curve(x, *parameters) -> (y, partials)``: the values and
 Parameters broadcast against ``x``, so one call serves a single fit, a thousand refits or a rate per measurement.
 """
 
-import sys
-import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -30,14 +28,15 @@ def evaluate(curve, x, parameters):
 def _search(curve, x, y, start, weight):
     from scipy.optimize import least_squares
 
-    def misfit(p):
-        return (evaluate(curve, x, p)[0] - y) * weight
-
-    def slope(p):
-        return evaluate(curve, x, p)[1] * weight[:, None]
-
-    stop = dict.fromkeys(("ftol", "xtol", "gtol"), 1e-15)
-    return least_squares(misfit, start, slope, method="lm", x_scale="jac", max_nfev=2000, **stop)
+    return least_squares(
+        lambda p: (evaluate(curve, x, p)[0] - y) * weight,
+        start,
+        lambda p: evaluate(curve, x, p)[1] * weight[:, None],
+        method="lm",
+        x_scale="jac",
+        max_nfev=2000,
+        **dict.fromkeys(("ftol", "xtol", "gtol"), 1e-15),
+    )
 
 
 @dataclass(frozen=True)
@@ -78,26 +77,20 @@ class Fit:
 
     @property
     def outlier(self):
-        """Index of the measurement farthest off the curve, by its deleted residual; None where none is far.
+        """Index of the measurement farthest off the curve; None where none is far, measured by what the others show.
 
-        Far is beyond 99 % of what the largest of so many normal residuals does (Bonferroni; from memory).
+        Far is beyond 99 % of what the largest of so many normal residuals does (Bonferroni; from memory). The pull of
+        a row on the curve is not counted, so one that stands alone is judged mildly.
         """
         from scipy.special import stdtr
 
-        dof = self.y.size - self.values.size
-        if self.is_exact or dof < 2:
+        if self.is_exact or self.dof < 2:
             return None
-        slopes = evaluate(self.curve, self.x, self.values)[1] * self.weight[:, None] / self.scale
-        share = 1 - np.einsum("ij,jk,ik->i", slopes, self.covariance, slopes)
-        if not (share > 1e-6).all():
-            return None
-        r = self.residuals * self.weight / self.scale / np.sqrt(share)
+        r, dof = np.abs(self.residuals) * self.weight / self.scale, self.dof
         if self.estimated:
             r, dof = r * np.sqrt((dof - 1) / np.maximum(dof - r**2, 1e-9)), dof - 1
-        else:
-            dof = min(self.dof, 1e9)
-        at = int(np.argmax(np.abs(r)))
-        return at if 2 * stdtr(dof, -abs(r[at])) * self.y.size < 0.01 else None
+        at = int(np.argmax(r))
+        return at if 2 * stdtr(min(dof, 1e9), -r[at]) * r.size < 0.01 else None
 
     @property
     def aicc(self):
@@ -150,15 +143,11 @@ class Fit:
     def bootstrap(self, draws=1000):
         """Parameters (draws, p) of refits to the curve plus noise; where the noise level is estimated it varies too."""
         rng, half = np.random.default_rng(0), (draws + 1) // 2
-        level = np.sqrt(self.dof / rng.chisquare(self.dof, (half, 1))) if np.isfinite(self.dof) else np.ones((half, 1))
-        pairs, began = [], time.monotonic()  # mirrored, so that neither side is favoured
-        for part in np.array_split(level, -(-half * self.y.size // AT_ONCE)):
-            noise = part * self.scale / self.weight * rng.standard_normal((len(part), self.y.size))
-            both = (self.fitted + noise, self.fitted - noise)
-            pairs.append([refit(self.curve, self.x, many, self.values, self.weight) for many in both])
-            if time.monotonic() - began > 1:
-                print(f"\r{2 * sum(len(side) for side, _ in pairs)} of {draws} refits done", end="", file=sys.stderr)
-        found = np.concatenate([side for sides in zip(*pairs, strict=True) for side in sides])[:draws]
+        level = np.sqrt(self.dof / rng.chisquare(self.dof, (half, 1))) if np.isfinite(self.dof) else 1.0
+        noise = level * self.scale / self.weight * rng.standard_normal((half, self.y.size))
+        many = self.fitted + np.concatenate([noise, -noise])[:draws]  # mirrored, so that neither side is favoured
+        parts = np.array_split(many, -(-many.size // AT_ONCE))
+        found = np.concatenate([refit(self.curve, self.x, part, self.values, self.weight) for part in parts])
         settled = np.isfinite(found).all(-1)
         if settled.mean() < 0.98:
             raise FitError(f"{(~settled).sum()} of {draws} refits found no answer: the data barely hold this curve")
@@ -204,28 +193,23 @@ def fit_curve(curve, x, y, start, error=None, error_dof=np.inf, names=None):
 def refit(curve, x, many, start, weight):
     """Parameters (m, p) of the least-squares fits to ``many`` (m, n) data sets at once, all from one ``start``.
 
-    Levenberg-Marquardt on all sets together; a set that has not settled goes to scipy alone, and is NaN if that fails.
+    Gauss-Newton on all sets together; a set that has not settled goes to scipy alone, and is NaN if that fails.
     """
     found = np.tile(np.asarray(start, dtype=float), (len(many), 1))
-    going, damping = np.arange(len(many)), np.full(len(many), 1e-6)
-    model, slopes = evaluate(curve, x, found)
-    for _ in range(60):
-        gap, slope = (many[going] - model) * weight, slopes * weight[:, None]
-        size = np.sqrt(np.sum(slope**2, 1)) + 1e-300
-        slope = slope / size[:, None]
-        normal = np.swapaxes(slope, 1, 2) @ slope + damping[going, None, None] * np.eye(size.shape[1])
-        step = np.linalg.solve(normal, (gap[:, None] @ slope)[:, 0, :, None])[..., 0] / size
-        new_model, new_slopes = evaluate(curve, x, found[going] + step)
-        better = np.sum(((many[going] - new_model) * weight) ** 2, 1) <= np.sum(gap**2, 1) * (1 + 1e-12)
-        found[going[better]] += step[better]
-        damping[going] = np.where(better, np.maximum(damping[going] / 10, 1e-12), damping[going] * 100)
-        unsettled = ~better | (np.abs(step) > 1e-7 * np.abs(found[going])).any(1)
-        model = np.where(better[:, None], new_model, model)[unsettled]
-        slopes = np.where(better[:, None, None], new_slopes, slopes)[unsettled]
-        going = going[unsettled]
-        if not going.size:
-            break
-    for i in going:
+    with np.errstate(all="ignore"):
+        for _ in range(20):
+            model, slopes = evaluate(curve, x, found)
+            slopes *= weight[:, None]
+            size = np.linalg.norm(slopes, axis=1) + 1e-300
+            slopes /= size[:, None]
+            turned = np.swapaxes(slopes, 1, 2)
+            normal = turned @ slopes + 1e-12 * np.eye(size.shape[1])  # a set without a unique answer never settles
+            step = np.linalg.solve(normal, turned @ ((many - model) * weight)[..., None])[..., 0] / size
+            found += step
+            unsettled = ~(np.abs(step) <= 1e-7 * np.abs(found)).all(1)
+            if not unsettled.any():
+                break
+    for i in np.flatnonzero(unsettled):
         try:
             found[i] = fit_curve(curve, x, many[i], start, 1 / weight).values
         except FitError:

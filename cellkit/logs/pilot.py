@@ -42,20 +42,13 @@ def _per_charge(metal, medium):
     return molar_mass.si(symbol) / (2 * FARADAY) * (1 - WATER / density if medium == "water" else 1.0)
 
 
-def _plan(form, values):
+def _plan(area, currents, charging, rests):
     """Rows of the eight weighings: of the high current, area, current, charging time, resting time."""
-    rests = (0.0, 0.0, *(values[when] for when in WEIGHINGS[2:]))
     return np.array(
         [
-            (
-                level == "high",
-                values[f"{form} area"],
-                values[f"{level} current"] * (when != "bare"),
-                values[f"charging time at {level} current"] * (when != "bare"),
-                rest,
-            )
-            for level in LEVELS
-            for when, rest in zip(WEIGHINGS, rests, strict=True)
+            (high, area, plated * currents[high], plated * charging[high], rest)
+            for high in (0, 1)
+            for plated, rest in zip((0, 1, 1, 1), (0, 0, *rests), strict=True)
         ],
         float,
     ).T
@@ -82,6 +75,12 @@ class Pilot:
 
     values: dict
 
+    def _curve(self, form):
+        v = self.values
+        currents, charging = ([v[f"{what}{level} current"] for level in LEVELS] for what in ("", "charging time at "))
+        plan = _plan(v[f"{form} area"], currents, charging, [v[when] for when in WEIGHINGS[2:]])
+        return _reading(_per_charge(v["metal"], v["weighed in"]), plan)
+
     def fit(self, form):
         """Least squares of the eight weighings of ``"flat"`` or ``"felt"``: bare masses, losses per face [A/m²]."""
         v, form = self.values, one_of("form", form, FORMS)
@@ -99,8 +98,10 @@ class Pilot:
             v["high current"] / v[f"{form} area"] - gain[1] / v["charging time at high current"],
             (gain[1] - gain[late]) / v[WEIGHINGS[late]],
         )
-        curve, error = _reading(per_charge, _plan(form, v)), v["scale shows"] / np.sqrt(12)
-        return fit_curve(curve, np.arange(8.0), y.ravel(), (*y[:, 0], *start), error, 8 - len(UNKNOWNS), UNKNOWNS)
+        error = v["scale shows"] / np.sqrt(12)
+        return fit_curve(
+            self._curve(form), np.arange(8.0), y.ravel(), (*y[:, 0], *start), error, 8 - len(UNKNOWNS), UNKNOWNS
+        )
 
     def loss(self, form, name="loss at rest"):
         """One of ``LOSSES`` per face of ``"flat"`` or ``"felt"`` with its interval, an :class:`Estimate`."""
@@ -152,9 +153,7 @@ def pilot_area(resolution, loss):
     """
     from scipy.special import stdtrit
 
-    plan = {"flat area": 1.0} | dict(zip(WEIGHINGS[2:], RESTS, strict=True))
-    plan |= {f"{level} current": 1.0 for level in LEVELS}
-    plan |= {f"charging time at {level} current": 3600.0 for level in LEVELS}
-    _, slopes = evaluate(_reading(_per_charge("zinc", "water"), _plan("flat", plan)), np.arange(8.0), np.zeros(4))
+    plan = _plan(1.0, (1.0, 1.0), (3600.0, 3600.0), RESTS)
+    _, slopes = evaluate(_reading(_per_charge("zinc", "water"), plan), np.arange(8.0), np.zeros(4))
     scale = np.sqrt(np.linalg.inv(slopes.T @ slopes)[-1, -1])
     return stdtrit(4, 0.975) * scale * np.asarray(resolution) / np.sqrt(12) / (np.asarray(loss) * GOAL)

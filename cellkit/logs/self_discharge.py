@@ -26,6 +26,11 @@ class Estimate(namedtuple("Estimate", "value low high")):
         """From SI numbers and a spec as :func:`cellkit.units.quantity` reads it."""
         return cls(*(quantity(x, spec) for x in (value, low, high)))
 
+    @classmethod
+    def of_draws(cls, spec, values, method="linear"):
+        """From the SI value of a fit, followed by those of its bootstrap draws."""
+        return cls.of(spec, values[0], *np.quantile(values[1:], TAILS, axis=0, method=method))
+
     def __str__(self):
         if np.ndim(self.value.magnitude):
             return "\n".join(str(Estimate(*ends)) for ends in zip(*self, strict=True))
@@ -71,6 +76,10 @@ class SelfDischargeFit:
         """Parameters of 1,000 bootstrap refits, SI, one row each."""
         return self.fit.bootstrap()
 
+    def _rest(self):
+        """Parameters after the capacity, each an array of that of the fit and those of the draws."""
+        return np.vstack([self.fit.values, self.draws]).T[1:]
+
     @property
     def p_value(self):
         """Rough probability of a scatter this large if the curve is right; NaN where the error was not known."""
@@ -83,36 +92,27 @@ class SelfDischargeFit:
     def retained(self, time):
         """Share of the starting capacity left after ``time``, with its interval (bootstrap): a :class:`Estimate`."""
         t = to_si("time", time, TIME)
-        low, high = np.quantile(self.model.left(np.ravel(t), *self.draws[:, 1:, None].swapaxes(0, 1)), TAILS, 0)
-        shape = np.shape(t)
-        return Estimate.of(
-            " -> percent", self.model.left(t, *self.fit.values[1:]), low.reshape(shape), high.reshape(shape)
-        )
+        left = self.model.left(t, *self._rest()[(..., *[None] * np.ndim(t))])
+        return Estimate.of_draws(" -> percent", left)
 
     def shelf_time(self, left):
         """Time until the share ``left`` of the starting capacity is left: a :class:`ShelfTime` that warns."""
-        share = to_si("left", left, SHARE_LEFT)
-        with np.errstate(all="ignore"):
-            low, high = np.quantile(self.model.time_to(share, *self.draws[:, 1:].T), TAILS, method="inverted_cdf")
-            middle = self.model.time_to(share, *self.fit.values[1:])
-        until = self.log.time.max()
+        share, until = to_si("left", left, SHARE_LEFT), self.log.time.max()
         shown = "s -> hour" if until < 4 * DAY else "s -> day"
-        return ShelfTime(share, *(quantity(x, shown) for x in (middle, low, high, until)))
+        when = Estimate.of_draws(shown, self.model.time_to(share, *self._rest()), "inverted_cdf")  # some are infinite
+        return ShelfTime(share, *when, quantity(until, shown))
 
     def _outlier(self):
         """What one row far off the curve does to the rate, in words; empty where there is none."""
-        at, fit = self.fit.outlier, self.fit
+        at = self.fit.outlier
         if at is None:
             return []
-        others = np.arange(fit.y.size) != at
-        error = None if fit.estimated else fit.scale / fit.weight[others]
         try:
-            found = fit_curve(fit.curve, fit.x[others], fit.y[others], fit.values, error, fit.dof, fit.names)
+            rate = fit_self_discharge(self.log.where(np.arange(self.fit.y.size) != at), self.model.name).value()
         except FitError:
             return []
-        rate = quantity(found.values[-1], self.model.spec("rate"))
         row = f"Row {self.log.rows[at]}" if self.log.rows is not None else f"Measurement {at + 1}"
-        gap = abs(fit.residuals[at]) * fit.weight[at] / fit.scale
+        gap = abs(self.fit.residuals[at]) * self.fit.weight[at] / self.fit.scale
         return [
             f"  {row} lies {gap:.1f} errors off the curve; without it the rate is {rate.magnitude:.3g}{_unit(rate)}."
         ]
@@ -144,18 +144,12 @@ class ShelfTime(namedtuple("ShelfTime", "left time low high measured_until")):
         return f"{100 * self.left:.0f} % is left after {when}.{warning if self.extrapolates else ''}"
 
 
-def _fitted(log, kind, curve, names, begin):
+def _fitted(log, kind, curve, names, start):
     """Least squares to a log; a FitError where the data hold no decay, or do not settle the curve."""
-    times = np.unique(log.time).size
-    if times < len(kind.names):
-        raise FitError(
-            f"{times} different times cannot settle {len(kind.names)} parameters ({', '.join(kind.names)}). Measure at "
-            "more times, or take a model with fewer parameters."
-        )
     if np.ptp(log.capacity) <= 1e-9 * log.capacity.max():
         raise FitError("There is no decay in the data: the capacity is the same in every row.")
     try:
-        found = fit_curve(curve, log.time, log.capacity, begin(), log.error, log.error_dof, names)
+        found = fit_curve(curve, log.time, log.capacity, start, log.error, log.error_dof, names)
     except FitError:
         raise FitError(
             f"No best '{kind.name}' curve was found: the {log.time.size} measurements do not settle its {len(names)} "
@@ -199,8 +193,7 @@ def fit_self_discharge(log, model="first order"):
             f"The log holds {log.places}; choose one by log.at(...) or fit them all by fit_arrhenius(log)."
         )
     kind = model_named(model)
-    begin = lambda: kind.start(log.time, log.capacity)  # noqa: E731
-    return SelfDischargeFit(log, kind, _fitted(log, kind, kind.curve, kind.names, begin))
+    return SelfDischargeFit(log, kind, _fitted(log, kind, kind.curve, kind.names, kind.start(log.time, log.capacity)))
 
 
 @dataclass(frozen=True)
@@ -235,7 +228,7 @@ class ArrheniusFit:
     def rate_at(self, temperature):
         """Rate at a temperature, with its bootstrap interval: a :class:`Estimate`."""
         rates = self.parameters_at(to_si("temperature", temperature, PLACE))[:, -1]
-        return Estimate.of(self.model.spec("rate"), rates[0], *np.quantile(rates[1:], TAILS))
+        return Estimate.of_draws(self.model.spec("rate"), rates)
 
     def extrapolates(self, temperature):
         """Whether a temperature lies outside those of the log."""
@@ -280,8 +273,8 @@ def fit_arrhenius(log, model="first order"):
 
     near = np.abs(kelvin - kelvin[np.argmin(np.abs(kelvin - middle))]) < 0.02
     near |= np.unique(log.time[near]).size < len(kind.names)  # too few there: begin from all rows
-    begin = lambda: [*kind.start(log.time[near], log.capacity[near]), 50e3]  # noqa: E731
-    return ArrheniusFit(log, kind, _fitted(log, kind, curve, (*kind.names, "activation energy"), begin), middle)
+    start = *kind.start(log.time[near], log.capacity[near]), 50e3
+    return ArrheniusFit(log, kind, _fitted(log, kind, curve, (*kind.names, "activation energy"), start), middle)
 
 
 SEED = Constraint("", "0", low=0, whole=True, single=True)
@@ -365,16 +358,6 @@ def compare_cells(one, other):
     second = np.random.default_rng(1).permutation(other.draws[:pairs, -1])
     low, high = np.quantile(one.draws[:pairs, -1] / second, TAILS)
     return Estimate.of("", one.fit.values[-1] / other.fit.values[-1], low, high)
-
-
-def log_linear_rate(log):
-    """The trap: first-order rate from a straight line through the logarithms, every point counted alike.
-
-    Taking logarithms stretches the error of the small capacities; a capacity that noise made zero or less has no
-    logarithm and drops out, which bends the rest. To be compared with :func:`fit_self_discharge`: a rate [1/s].
-    """
-    above = expect("log", log, ShelfLog, EXAMPLE).capacity > 0
-    return quantity(-np.polyfit(log.time[above], np.log(log.capacity[above]), 1)[0], "1/s -> percent/day")
 
 
 def _given(model, parameters, unit="percent"):

@@ -13,35 +13,17 @@ EXAMPLE = 'cellkit.logs.read_shelf_log("self_discharge_zinc.csv")'
 SHELF = Constraint("K", 'Q_(25, "degC")', low=253.15, high=333.15)
 PLACE = replace(SHELF, single=True)
 REPEATS_NEEDED = 5  # degrees of freedom below which repeats say less about the error than the scatter about a curve
-_DAYS = Constraint("s", 'Q_(30, "day")', low=0.0, high=3.2e9)  # a century; more is a slip of the pen
 _CHARGE = Constraint("C", 'Q_(900, "mAh")', low=0.0, high=3.6e9, open_low=True)  # a million Ah
-_KINDS = {
-    "time": _DAYS,
-    "capacity": _CHARGE,
-    "capacity_error": _CHARGE,
-    "rest_voltage": positive("V", 'Q_(1.2, "V")'),
-    "rest_voltage_error": positive("V", 'Q_(0.002, "V")'),
-    "temperature": SHELF,
-}
 _SHARE = Constraint("", "Q_(95, 'percent')", low=0.0, high=1000.0, open_low=True)
-_CHARGES = ("C", "")
+_DAYS = Constraint("s", 'Q_(30, "day")', low=0.0, high=3.2e9)  # a century; more is a slip of the pen
 COLUMNS = {
     "time": Column(("s",), "time_day"),
-    "capacity": Column(_CHARGES, "capacity_mAh (for rest_voltage_V give charge_curve=(volts, charge))"),
-    "capacity_error": Column(_CHARGES, "capacity_error_mAh", optional=True),
-    "rest_voltage": Column(("V",), "rest_voltage_V"),
-    "rest_voltage_error": Column(("V",), "rest_voltage_error_mV", optional=True),
+    "capacity": Column(("C", ""), "capacity_mAh"),
+    "capacity_error": Column(("C", ""), "capacity_error_mAh", optional=True),
     "temperature": Column(("K",), "temperature_degC", optional=True),
     "cell": Column((), "cell", optional=True),
     "negative": Column((), "negative", optional=True),
 }
-
-
-def _sorted(volts, charge):
-    """Both columns of a curve, emptiest first."""
-    volts, charge = np.broadcast_arrays(np.ravel(volts), np.ravel(charge))
-    order = np.argsort(charge)
-    return volts[order], charge[order]
 
 
 @takes(
@@ -60,7 +42,9 @@ def state_of_charge(voltage, curve_voltage, curve_charge):
     >>> f"{state_of_charge(Q_(1.22, 'V'), Q_([1.1, 1.2, 1.3], 'V'), [0, 0.5, 1]).m:.2f}"
     '0.60'
     """
-    volts, charge = _sorted(curve_voltage, curve_charge)
+    volts, charge = np.broadcast_arrays(np.ravel(curve_voltage), np.ravel(curve_charge))
+    order = np.argsort(charge)
+    volts, charge = volts[order], charge[order]
     words = "The rest-voltage curve has to rise with charge all the way: one voltage, one state of charge."
     volts = only_where((np.diff(volts) > 0).all(), volts, lambda: words)
     outside = (np.asarray(voltage) < volts[0]) | (np.asarray(voltage) > volts[-1])
@@ -107,6 +91,10 @@ class ShelfLog:
         chosen = np.abs(self.temperature - to_si("temperature", temperature, PLACE)) < 0.02
         if not chosen.any():
             raise InputError(f"The log has no row at {temperature:.4g~P}; it has rows at {self.places}.")
+        return self.where(chosen)
+
+    def where(self, chosen):
+        """The rows of the log that are ``chosen``."""
         parts = {key: getattr(self, key) for key in ("time", "capacity", "temperature", "error", "rows")}
         return replace(self, **{key: part if part is None else part[chosen] for key, part in parts.items()})
 
@@ -132,60 +120,47 @@ def _error_from_repeats(time, capacity, temperature):
     return np.full(group.size, error), dof
 
 
-def read_shelf_log(name, charge_curve=None, columns=None):
+def read_shelf_log(name, columns=None):
     """Read a log of self-discharge; :func:`cellkit.tables.logger_files.read_table` says how a file may look.
 
-    Columns: time and capacity (mAh, Ah or percent) or ``rest_voltage``; if known temperature, ``capacity_error`` or
-    ``rest_voltage_error``, and ``cell``. Dates count from the first. Rows with the same time and temperature are
-    repeats; where no error is given they tell it. Without a temperature 25 °C is assumed, and said to be.
+    Columns: time and capacity (mAh, Ah or percent); if known temperature, ``capacity_error``, ``cell`` and
+    ``negative``. Dates count from the first. Rows with the same time and temperature are repeats; where no error is
+    given they tell it. Without a temperature 25 °C is assumed, and said to be.
 
-    ``name``: A file of yours, or the name of one in ``data/bench``. ``charge_curve``: for rest voltages: the arguments
-    of :func:`state_of_charge` after the first. ``columns``: titles and units that are not found by themselves, such as
-    ``{"capacity": ("left", "mAh")}``.
+    ``name``: A file of yours, or the name of one in ``data/bench``. ``columns``: titles and units that are not found by
+    themselves, such as ``{"capacity": ("left", "mAh")}``.
 
     >>> print(read_shelf_log("self_discharge_copper.csv").cell)
     copper, invented
     """
-    if not (charge_curve is None or (isinstance(charge_curve, tuple | list) and len(charge_curve) == 2)):
-        raise InputError('charge_curve has to be a pair. Try charge_curve=(Q_([1.1, 1.3], "V"), [0, 1]).')
-    reading = "capacity" if charge_curve is None else "rest_voltage"
-    keys = "time", reading, "temperature", f"{reading}_error", "cell", "negative"
-    table = read_table(name, {key: COLUMNS[key] for key in keys}, "cellkit.logs.read_shelf_log", columns)
-    data, file, size = table.data, table.path.name, table.rows.size
-    if not size:
+    table = read_table(name, COLUMNS, "cellkit.logs.read_shelf_log", columns)
+    data, file, shown = table.data, table.path.name, table.shown
+    if not table.rows.size:
         raise InputError(f"{file} has a header but no measurements. Fill in one row for each.")
     cells, negatives = (set(data.pop(key, [other])) for key, other in (("cell", table.path.stem), ("negative", "")))
     if len(cells) > 1 or len(negatives) > 1:
         raise InputError(f"{file} holds several cells: {', '.join(sorted(cells))}. Give each a file of its own.")
     negative = one_of("negative", str(negatives.pop()).lower(), (*NEGATIVES, ""))
     if table.dated:
-        data["time"] = data["time"] - np.nanmin(data["time"])
-    unit, share = table.shown[reading], reading == "capacity" and read_unit(table.shown[reading]).dimensionless
-    error = data.get(f"{reading}_error")
-    if error is not None and share != read_unit(table.shown[f"{reading}_error"]).dimensionless:
-        raise InputError(f"{file}: {reading} in {unit}, its error in {table.shown[f'{reading}_error']}. Use one unit.")
-    for key in data:
-        kind, shown = _SHARE if share and key in ("capacity", "capacity_error") else _KINDS[key], table.shown[key]
-        table.refuse(
-            ~kind.within(data[key]),
-            lambda i, key=key, kind=kind, shown=shown: (
-                f"{key} is {_in_unit(data[key][i], kind.unit, shown)}, which cannot be; allowed is "
-                f"{kind.allowed(read_unit(shown) if shown else None)}."
-            ),
+        data["time"], shown["time"] = data["time"] - np.nanmin(data["time"]), "day"
+    unit = read_unit(shown["capacity"])
+    if "capacity_error" in data and read_unit(shown["capacity_error"]).dimensionless != unit.dimensionless:
+        raise InputError(
+            f"{file}: capacity in {shown['capacity']}, its error in {shown['capacity_error']}. Use one unit."
         )
-    capacity = data[reading]
-    if charge_curve is not None:
-        if error is not None:
-            volts = to_si("charge_curve", charge_curve[0], _KINDS["rest_voltage"])
-            low, high = (np.clip(capacity + sign * error, np.min(volts), np.max(volts)) for sign in (-1, 1))
-            low, high = (state_of_charge(Q_(volts, "V"), *charge_curve).magnitude for volts in (low, high))
-            error = (high - low) / 2
-        capacity, unit = state_of_charge(Q_(capacity, "V"), *charge_curve).magnitude, "percent"
-    measured = data["time"], capacity, data.get("temperature", np.full(size, 298.15))
-    known = _error_from_repeats(*measured) if error is None else (error, np.inf)
-    unit, noted = str(read_unit(unit)), "temperature" in data
-    return ShelfLog(str(cells.pop()), *measured, *known, unit, table.rows, noted, negative)
+    charge = _SHARE if unit.dimensionless else _CHARGE
+    kinds = {"time": _DAYS, "capacity": charge, "capacity_error": charge, "temperature": SHELF}
+    for key, values in data.items():
+        _refuse_outside(table, key, values, kinds[key], read_unit(shown[key]))
+    measured = data["time"], data["capacity"], data.get("temperature", np.full(table.rows.size, 298.15))
+    known = (data["capacity_error"], np.inf) if "capacity_error" in data else _error_from_repeats(*measured)
+    noted = "temperature" in data
+    return ShelfLog(str(cells.pop()), *measured, *known, str(unit), table.rows, noted, negative)
 
 
-def _in_unit(value, si, shown):
-    return "blank" if np.isnan(value) else f"{Q_(value, si).to(read_unit(shown) if shown else si):.6g~P}"
+def _refuse_outside(table, key, values, kind, unit):
+    def says(i):
+        shown = "blank" if np.isnan(values[i]) else f"{Q_(values[i], kind.unit).to(unit):.6g~P}"
+        return f"{key} is {shown}, which cannot be; allowed is {kind.allowed(unit)}."
+
+    table.refuse(~kind.within(values), says)

@@ -5,12 +5,10 @@ import functools
 import re
 from pathlib import Path
 
-from scipy import constants
+from cellkit.units import InputError, shown, takes, ureg
 
-from cellkit.units import InputError, shown, takes
-
-FARADAY = constants.value("Faraday constant")  # C/mol, CODATA as carried by scipy
-GAS = constants.R  # J/(mol K), CODATA as carried by scipy
+FARADAY = ureg("faraday_constant").m_as("C/mol")  # exact by definition of the SI, as pint carries it
+GAS = ureg("molar_gas_constant").m_as("J/(mol K)")
 
 
 def data_path(name=""):
