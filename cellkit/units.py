@@ -42,31 +42,20 @@ class InputError(ValueError):
         return [f"{type(self).__name__}: {self}"]
 
 
-_IN_WORDS = contextvars.ContextVar("in_words", default=False)  # True while a learner's call is under way
-
-
 @contextlib.contextmanager
-def _speaking(words):
-    before = _IN_WORDS.set(words)
+def set_to(variable, value):
+    """A context in which a context variable has this value."""
+    before = variable.set(value)
     try:
         yield
     finally:
-        _IN_WORDS.reset(before)
+        variable.reset(before)
 
 
-def speaking():
-    """Whether a learner's call is under way, in which a limit that is met ends in words."""
-    return _IN_WORDS.get()
-
-
-def aloud():
-    """A context in which limits end in words, as in a learner's call."""
-    return _speaking(True)
-
-
-def quietly():
-    """A context in which limits give NaN even in a learner's call: for many cells, some of which cannot be."""
-    return _speaking(False)
+_IN_WORDS = contextvars.ContextVar("in_words", default=False)
+speaking = _IN_WORDS.get  # whether a learner's call is under way, in which a limit that is met ends in words
+aloud = functools.partial(set_to, _IN_WORDS, True)  # a context in which limits end in words, as in a learner's call
+quietly = functools.partial(set_to, _IN_WORDS, False)  # limits give NaN: for many cells, some of which cannot be
 
 
 @contextlib.contextmanager
@@ -118,10 +107,9 @@ class Constraint:
 
         if self.low == -math.inf and self.high == math.inf:
             return "any finite value"
-        kind = "a whole number " if self.whole else ""
-        if self.high == math.inf:
-            return kind + ("more than " if self.open_low else "at least ") + show(self.low)
-        return kind + ("more than " if self.open_low else "from ") + f"{show(self.low)} to {show(self.high)}"
+        above = "more than " if self.open_low else "at least " if self.high == math.inf else "from "
+        most = "" if self.high == math.inf else f" to {show(self.high)}"
+        return ("a whole number " if self.whole else "") + above + show(self.low) + most
 
 
 def positive(unit, example):
@@ -213,8 +201,7 @@ def in_range(name, value, constraint):
     ok = constraint.within(value)
 
     def why():
-        first = Q_(value[~ok].flat[0], constraint.unit)
-        return f"{name} is {first:.6g~P}; allowed is {constraint.allowed()}."
+        return f"{name} is {Q_(value[~ok].flat[0], constraint.unit):.6g~P}; allowed is {constraint.allowed()}."
 
     return only_where(ok, value, why)
 
@@ -255,7 +242,7 @@ def takes(returns=None, **constraints):
                 if name in flags and not isinstance(value, bool | np.bool_):
                     raise InputError(f"{name} is {shown(value)}; it has to be True or False.")
             try:
-                with _speaking(True):
+                with aloud():
                     result = function(*bound.args, **bound.kwargs)
             except ValueError as error:
                 if "broadcast" not in str(error):  # numpy's word for arrays that do not go together
@@ -288,8 +275,8 @@ def _declared(returns, constraints):
 
 
 def _do_not_fit(call, arguments, constraints):
-    shapes = {name: np.shape(value) for name, value in arguments.items() if name in constraints and np.ndim(value)}
-    given = ", ".join(f"{name} has {' × '.join(map(str, shape))}" for name, shape in shapes.items())
+    shapes = {name: " × ".join(map(str, np.shape(value))) for name, value in arguments.items() if name in constraints}
+    given = ", ".join(f"{name} has {shape}" for name, shape in shapes.items() if shape)
     given = given or "those inside have different numbers of"
     return f"{call}: arrays that do not go together: {given} values. Try one value, or as many in each."
 

@@ -25,7 +25,7 @@ from cellkit.chemistry.properties import (
     solubility,
 )
 from cellkit.chemistry.recipe import weigh_out
-from cellkit.chemistry.side_reactions import hydrogen_current_density, ventilation
+from cellkit.chemistry.side_reactions import hydrogen_loss
 from cellkit.chemistry.solution import from_density, from_mass_fraction, from_molality, from_molarity
 from cellkit.designs.design import DESIGN_ITEMS
 from cellkit.tables.metals import HYDRATES
@@ -51,7 +51,6 @@ EDGES = {
     "acid by water": (lambda x: from_molality(G, x * MOLAL), (0, 15), (-0.001, 15.001)),
     "acid by mass": (lambda x: from_mass_fraction(G, x), (0, 0.6), (-0.001, 0.601)),
     "float": (lambda x: from_density(G, Q_(x, "kg/m^3")), (1000, 1300), (999.9, 1300.1)),
-    "cells in a room": (lambda x: ventilation(x, Q_(1, "A")), (1, 1000), (0, 1001, 1.5)),
     "charge passed over what came out": (
         lambda x: cycles(Q_(1, "Ah"), 0.9, x, 3),
         (1e-3, 10),
@@ -95,7 +94,7 @@ ITEM_EDGES = {  # of the learner's lists and of what is not called here at its e
     "held electrolyte": (DESIGN_ITEMS["held electrolyte"], (0, 1e-6), (-1e-6,)),
     "draws": (ck.designs.compare.constraints["count"], (1, 1_000_000), (0, 1_000_001, 2.5)),
     "seed": (ck.designs.compare.constraints["seed"], (0, 2**32), (-1, 0.5)),
-    "driving force": (hydrogen_current_density.constraints["driving_force"], (-5, 5), (-5.001, 5.001)),
+    "overpotential": (hydrogen_loss.constraints["overpotential"], (-5, 5), (-5.001, 5.001)),
     "felt fill": (DESIGN_ITEMS["felt fill"], (1e-3, 1), (-0.001, 0, 1.001)),
     "charge kept by positives": (DESIGN_ITEMS["charge kept by positives"], (1e-3, 1), (-0.001, 0, 1.001)),
     "coldest place": (DESIGN_ITEMS["coldest place"].kind, (273.15, 318.15), (273.1, 318.2)),

@@ -53,7 +53,7 @@ def test_end_of_charge_is_rest_plus_what_the_current_costs(name, case, end):
     full = review.cell.at_depth(depth)
     solution = full.acid / full.water, full.salt / full.water, review.cell.negative
     density = review.charging_current.to("A").magnitude / PLAN.current_path().area
-    oxygen = end * ck.chemistry.oxygen_overpotential.si(density, *solution)
+    oxygen = end * ck.chemistry.side_reactions.oxygen_overpotential(density, *solution)
     others = lost - now.positive_overpotential.magnitude
     assert review.charging(first=True)[end].magnitude == pytest.approx(now.rest.magnitude + others + oxygen)
 
