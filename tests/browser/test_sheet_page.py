@@ -38,21 +38,27 @@ def made(name, title=None, odd="as it is"):
     return build_sheet(ck.designs.Design.varied.si(PLAN, ODD[odd]), name, title)
 
 
+@pytest.fixture(scope="module")
+def only(chromium):
+    """The page that all tests share: a new one each time takes longer than the rest."""
+    page = chromium.new_context().new_page()
+    page.on("request", lambda request: page.asked.append(request.url))
+    yield page
+    page.context.close()
+
+
 @pytest.fixture
-def opened(chromium, tmp_path):
-    """A function that opens a sheet from a file on a page of its own; ``asked`` gathers what the page fetches."""
-    context = chromium.new_context(viewport={"width": 1100, "height": 800})
+def opened(only, tmp_path):
+    """A function that opens a sheet from a file; ``asked`` gathers what the page fetches."""
 
     def opener(sheet, width=1100):
-        page = context.new_page()
-        page.set_viewport_size({"width": width, "height": 800})
-        page.asked = []
-        page.on("request", lambda request: page.asked.append(request.url))
-        page.goto(sheet.save(tmp_path / "my_cell.html", replace=True).as_uri())
-        return page
+        only.set_viewport_size({"width": width, "height": 800})
+        only.emulate_media(media="null")
+        only.asked = []
+        only.goto(sheet.save(tmp_path / "my_cell.html", replace=True).as_uri())
+        return only
 
-    yield opener
-    context.close()
+    return opener
 
 
 def printed(page, size):
@@ -79,7 +85,6 @@ def test_one_page_on_paper(opened, name, artefacts):
             assert pages == 1, (odd, paper)
             if odd == "as it is":
                 (artefacts / f"sheet_{name}_{paper}.pdf".replace(" ", "_")).write_bytes(pdf)
-        page.close()
 
 
 @pytest.mark.parametrize("own", OWN)
@@ -88,7 +93,6 @@ def test_one_page_for_designs_unlike_the_example(opened, own, tmp_path):
     for name in ck.designs.CONSTRUCTIONS:
         page = opened(build_sheet(design, name, "W" * LONGEST))
         assert {paper: printed(page, size)[1] for paper, size in PAPERS.items()} == dict.fromkeys(PAPERS, 1), name
-        page.close()
 
 
 def test_the_test_sees_a_second_page(opened):
