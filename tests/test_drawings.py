@@ -3,6 +3,7 @@
 import itertools
 import re
 from dataclasses import replace
+from functools import cache
 
 import pytest
 
@@ -73,14 +74,14 @@ def pictures():
         yield f"{current} A", lambda i=current, r=shunt: ck.show.wiring_diagram(Q_(i, "A"), Q_(r, "ohm"))
 
 
-ALL = dict(pictures())
+ALL = {name: cache(draw) for name, draw in pictures()}
 
 
 @pytest.mark.parametrize("name", ALL)
 def test_every_text_stands_alone_and_on_the_page(name):
     picture = ALL[name]()
     figure = picture.figure
-    figure.canvas.draw()
+    figure.draw_without_rendering()
     boxes = {text: text.get_window_extent() for text in figure.axes[0].texts if text.get_text()}
     assert len(boxes) >= 4
     right, top = figure.bbox.width, figure.bbox.height
@@ -252,14 +253,14 @@ def test_balance_has_the_charges_of_the_first_charge(any_block, metal, charged):
     word = "charged" if charged else "discharged"
     heights = {
         (when, name): parts(picture, f"{word}, {when}, {name}")[0].get_height()
-        for when in ("as filled", "first charge")
+        for when in ("as filled", "after the first charge")
         for name in ("positive", "felt")
     }
-    unit = heights["first charge", "felt"] / first.charge.magnitude
+    unit = heights["after the first charge", "felt"] / first.charge.magnitude
     assert heights["as filled", "felt"] == 0
     assert heights["as filled", "positive"] == pytest.approx(first.positive.magnitude * unit)
     stored = first.positive + first.charge - first.oxygen_charge
-    assert heights["first charge", "positive"] == pytest.approx(stored.magnitude * unit)
+    assert heights["after the first charge", "positive"] == pytest.approx(stored.magnitude * unit)
     [oxygen] = parts(picture, "oxygen")
     lost = ck.cells.first_charge(replace(cell, positive_charged=True)).oxygen_charge.magnitude
     assert oxygen.get_height() == pytest.approx(lost * unit)
