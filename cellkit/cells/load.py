@@ -69,9 +69,7 @@ LoadVoltages = namedtuple(
     "LoadVoltages",
     "rest separator felt polyethylene mesh wiring positive_overpotential negative_overpotential terminal",
 )
-LoadVoltages.__doc__ = (
-    "At rest; what a current costs in five resistances and at the two plates; what is left at the poles."
-)
+LoadVoltages.__doc__ = "At rest; what a current costs in five resistances and at the plates; what is left at the poles."
 
 
 def _check(cell, path):

@@ -288,7 +288,8 @@ def read_design(name):
     later = {item: kind if isinstance(kind, Optional) else Optional(kind) for item, kind in PLANNED.items()}
     found, where = read_items(name, BLOCK_ITEMS | later)
     values = si_values(found)
-    checked({item: values[item] for item in BLOCK_ITEMS}, where)
-    planned = {item: values[item] for item in PLANNED if values[item] is not None}
     listed = {item: values[item] for item in BLOCK_ITEMS}
+    with said_of(f"{where}: "):
+        checked(listed)
+    planned = {item: values[item] for item in PLANNED if values[item] is not None}
     return Design(Values(listed | planned | REMEMBERED), find_file(name).name)
