@@ -209,7 +209,7 @@ def checked(values):
     if used > 1:
         raise InputError(
             f"a capacity of {capacity:.3g~P} is more than the positives of one cell can hold, "
-            f"{capacity / used:.3g~P} if {ACTIVE_SHARE:.0%} of them is PbO2. Give the capacity as measured on the block."
+            f"{capacity / used:.3g~P} if {ACTIVE_SHARE:.0%} of them is PbO2. Give the capacity as it was measured."
         )
     cell = block.lead_cell()
     if Cell.capacity.si(cell) < SHORT_OF_CHARGE * values["capacity"]:

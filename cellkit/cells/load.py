@@ -101,7 +101,6 @@ def voltage_under_load(cell, path, current, depth=0.5):
     the fibres. Mesh fed evenly and drained at one edge: a third of its squares. The composition of the cell at
     ``depth`` sets the conductivity κ. True in a pulse, or before the pores run down: acid starving in the positive is
     left out, and so is the lead grid, which conducts so well. A current that leaves no volts is refused.
-
     Source: Bruggeman, Butler–Volmer with one transfer coefficient, evenly loaded porous electrode: from memory.
 
     >>> block = ck.cells.read_block("osier_yard_block.csv")

@@ -97,10 +97,8 @@ def ventilation(cells, gas_current):
     """Air [m³/s] that keeps hydrogen below 4 %, with a margin: Q = 0.05 n I m³/h, for n cells and I in amperes.
 
     ``gas_current`` makes gas; for a rebuilt cell, which no standard knows, take the whole charging current. For natural
-    draught the openings have to be sized as well. Local codes and a licensed practitioner decide.
-
-    Source: 0.05 is EN IEC 62485-2, from memory; by Faraday's law it is over four times the air that keeps the published
-    4 % up to 40 °C.
+    draught the openings have to be sized as well. Local codes and a licensed practitioner decide. Source: 0.05 is EN
+    IEC 62485-2, from memory; by Faraday's law it is over four times the air that keeps the published 4 % up to 40 °C.
     """
     return 0.05 * cells * gas_current / 3600
 

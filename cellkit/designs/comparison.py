@@ -228,7 +228,6 @@ def compare(design, count=10_000, seed=0, known=None):
     no longer drawn, a value with both ends of its 95 % interval is drawn from it. The chances hold for these inputs and
     nothing else: what is in none of the tables (leaks, sulfated plates, needles, days at rest, impurities, mistakes) is
     not drawn.
-
     Source: squared rank correlation as a measure of what matters: common in uncertainty analysis, from memory.
 
     >>> found = compare(ck.designs.read_design("osier_yard_design.csv"), 2000)
