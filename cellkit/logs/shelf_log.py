@@ -1,4 +1,4 @@
-"""Logs of cells that stand on the shelf: read with errors by row, state of charge from rest voltage."""
+"""Logs of cells that stand on the shelf: read with errors by row."""
 
 from dataclasses import dataclass, replace
 
@@ -7,7 +7,7 @@ import numpy as np
 from cellkit.chemistry.potentials import NEGATIVES
 from cellkit.tables.logger_files import DAY, Column, read_table
 from cellkit.tables.text_files import read_unit
-from cellkit.units import Q_, Constraint, InputError, fraction, one_of, only_where, positive, takes, to_si, ureg
+from cellkit.units import Q_, Constraint, InputError, one_of, to_si, ureg
 
 EXAMPLE = 'cellkit.logs.read_shelf_log("self_discharge_zinc.csv")'
 SHELF = Constraint("K", 'Q_(25, "degC")', low=253.15, high=333.15)
@@ -24,38 +24,6 @@ COLUMNS = {
     "cell": Column((), "cell", optional=True),
     "negative": Column((), "negative", optional=True),
 }
-
-
-@takes(
-    returns="",
-    voltage=positive("V", 'Q_(1.2, "V")'),
-    curve_voltage=positive("V", 'Q_([1.1, 1.3], "V")'),
-    curve_charge=fraction("[0, 1]"),
-)
-def state_of_charge(voltage, curve_voltage, curve_charge):
-    """State of charge where a cell's rest-voltage curve has the rested ``voltage``, by straight lines between points.
-
-    ``voltage`` after a rest long enough that it no longer moves; ``curve_voltage`` and ``curve_charge`` are the cell's
-    rest voltage and the state of charge that goes with it; it has to rise all the way. No better than the curve: 10 mV
-    on a cell that spans 100 mV is a tenth of its charge.
-
-    >>> f"{state_of_charge(Q_(1.22, 'V'), Q_([1.1, 1.2, 1.3], 'V'), [0, 0.5, 1]).m:.2f}"
-    '0.60'
-    """
-    volts, charge = np.broadcast_arrays(np.ravel(curve_voltage), np.ravel(curve_charge))
-    order = np.argsort(charge)
-    volts, charge = volts[order], charge[order]
-    words = "The rest-voltage curve has to rise with charge all the way: one voltage, one state of charge."
-    volts = only_where((np.diff(volts) > 0).all(), volts, lambda: words)
-    outside = (np.asarray(voltage) < volts[0]) | (np.asarray(voltage) > volts[-1])
-
-    def why():
-        return (
-            f"{np.sum(outside)} rest voltage(s) lie beyond the curve's {volts[0]:.4g} to {volts[-1]:.4g} V. "
-            "Let the cell rest longer after charging, or take the curve of this very cell at this temperature."
-        )
-
-    return only_where(~outside & np.isfinite(volts).all(), np.interp(voltage, volts, charge), why)
 
 
 @dataclass(frozen=True)
@@ -91,10 +59,6 @@ class ShelfLog:
         chosen = np.abs(self.temperature - to_si("temperature", temperature, PLACE)) < 0.02
         if not chosen.any():
             raise InputError(f"The log has no row at {temperature:.4g~P}; it has rows at {self.places}.")
-        return self.where(chosen)
-
-    def where(self, chosen):
-        """The rows of the log that are ``chosen``."""
         parts = {key: getattr(self, key) for key in ("time", "capacity", "temperature", "error", "rows")}
         return replace(self, **{key: part if part is None else part[chosen] for key, part in parts.items()})
 
