@@ -633,7 +633,6 @@ def test_forms_that_mean_the_same(written, text):
         ("cell,time_day,capacity_mAh\na,0,1000\nb,1,900\n", "several cells: a, b"),
         ("time_day,rest_voltage_V\n0,1.2\n", "no column of capacity with a unit"),
         ("time_day,capacity\n0,1\n7,0.9\n", "the column 'capacity' has no unit of capacity"),
-        ("time_day,capacity_mAh,capacity_error_percent\n0,1000,1\n", "capacity in mAh, its error in percent"),
     ],
 )
 def test_refused_by_row(written, text, says):
@@ -673,10 +672,9 @@ def test_closed_ends_are_allowed_in_any_unit(written, unit, ends):
     assert "assumed" not in str(log)
 
 
-def test_error_column_and_percent(written):
-    log = ck.logs.read_shelf_log(written("time_day,capacity_percent,capacity_error_percent\n0,100,1\n9,80,2\n"))
+def test_percent(written):
+    log = ck.logs.read_shelf_log(written("time_day,capacity_percent\n0,100\n9,80\n"))
     np.testing.assert_allclose(log.capacity, [1, 0.8])
-    np.testing.assert_allclose(log.error, [0.01, 0.02])
 
 
 def test_one_temperature_out_of_several():

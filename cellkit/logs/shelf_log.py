@@ -19,7 +19,6 @@ _DAYS = Constraint("s", 'Q_(30, "day")', low=0.0, high=3.2e9)  # a century; more
 COLUMNS = {
     "time": Column(("s",), "time_day"),
     "capacity": Column(("C", ""), "capacity_mAh"),
-    "capacity_error": Column(("C", ""), "capacity_error_mAh", optional=True),
     "temperature": Column(("K",), "temperature_degC", optional=True),
     "cell": Column((), "cell", optional=True),
     "negative": Column((), "negative", optional=True),
@@ -66,7 +65,7 @@ class ShelfLog:
         known = "unknown, to be taken from the scatter about a curve"
         if self.error is not None:
             size = Q_(np.mean(self.error), "" if ureg.Unit(self.unit).dimensionless else "C").to(self.unit)
-            known = f"{size:.2g~P}, " + ("given" if np.isinf(self.error_dof) else f"from {self.error_dof} repeats")
+            known = f"{size:.2g~P}, from {self.error_dof} repeats"
         days = f"{self.time.min() / DAY:.3g} to {self.time.max() / DAY:.3g} days on the shelf"
         return (
             f"{self.cell}: {self.time.size} measurements, {days}, at {self.places}\nerror of one measurement: {known}"
@@ -87,9 +86,9 @@ def _error_from_repeats(time, capacity, temperature):
 def read_shelf_log(name, columns=None):
     """Read a log of self-discharge; :func:`cellkit.tables.logger_files.read_table` says how a file may look.
 
-    Columns: time and capacity (mAh, Ah or percent); if known temperature, ``capacity_error``, ``cell`` and
-    ``negative``. Dates count from the first. Rows with the same time and temperature are repeats; where no error is
-    given they tell it. Without a temperature 25 °C is assumed, and said to be.
+    Columns: time and capacity (mAh, Ah or percent); if known temperature, ``cell`` and ``negative``. Dates count from
+    the first. Rows with the same time and temperature are repeats, which tell the error of a measurement. Without a
+    temperature 25 °C is assumed, and said to be.
 
     ``name``: A file of yours, or the name of one in ``data/bench``. ``columns``: titles and units that are not found by
     themselves, such as ``{"capacity": ("left", "mAh")}``.
@@ -108,18 +107,12 @@ def read_shelf_log(name, columns=None):
     if table.dated:
         data["time"], shown["time"] = data["time"] - np.nanmin(data["time"]), "day"
     unit = read_unit(shown["capacity"])
-    if "capacity_error" in data and read_unit(shown["capacity_error"]).dimensionless != unit.dimensionless:
-        raise InputError(
-            f"{file}: capacity in {shown['capacity']}, its error in {shown['capacity_error']}. Use one unit."
-        )
-    charge = _SHARE if unit.dimensionless else _CHARGE
-    kinds = {"time": _DAYS, "capacity": charge, "capacity_error": charge, "temperature": SHELF}
+    kinds = {"time": _DAYS, "capacity": _SHARE if unit.dimensionless else _CHARGE, "temperature": SHELF}
     for key, values in data.items():
         _refuse_outside(table, key, values, kinds[key], read_unit(shown[key]))
     measured = data["time"], data["capacity"], data.get("temperature", np.full(table.rows.size, 298.15))
-    known = (data["capacity_error"], np.inf) if "capacity_error" in data else _error_from_repeats(*measured)
-    noted = "temperature" in data
-    return ShelfLog(str(cells.pop()), *measured, *known, str(unit), table.rows, noted, negative)
+    error, noted = _error_from_repeats(*measured), "temperature" in data
+    return ShelfLog(str(cells.pop()), *measured, *error, str(unit), table.rows, noted, negative)
 
 
 def _refuse_outside(table, key, values, kind, unit):
