@@ -13,6 +13,7 @@ It answers on this machine only. To let the room in, put a web server with a cer
 nginx_site.conf beside this file: passwords and code must not cross the room's network in clear.
 """
 
+import compileall
 import os
 import subprocess
 import sys
@@ -24,6 +25,8 @@ from start import SETTINGS, server  # noqa: E402
 
 STATE = Path("/var/lib/jupyterhub")  # the unit makes it, for root only
 IDLE = 2 * 3600  # s without a sign of life, after which a kernel ends, and then its server
+
+compileall.compile_dir(COURSE / "cellkit", quiet=1)  # learners may not; each kernel of theirs would take longer
 
 os.umask(0o077)  # for what the hub keeps, and for every file that a learner makes
 

@@ -42,31 +42,20 @@ class InputError(ValueError):
         return [f"{type(self).__name__}: {self}"]
 
 
-_IN_WORDS = contextvars.ContextVar("in_words", default=False)  # True while a learner's call is under way
-
-
 @contextlib.contextmanager
-def _speaking(words):
-    before = _IN_WORDS.set(words)
+def set_to(variable, value):
+    """A context in which a context variable has this value."""
+    before = variable.set(value)
     try:
         yield
     finally:
-        _IN_WORDS.reset(before)
+        variable.reset(before)
 
 
-def speaking():
-    """Whether a learner's call is under way, in which a limit that is met ends in words."""
-    return _IN_WORDS.get()
-
-
-def aloud():
-    """A context in which limits end in words, as in a learner's call."""
-    return _speaking(True)
-
-
-def quietly():
-    """A context in which limits give NaN even in a learner's call: for many cells, some of which cannot be."""
-    return _speaking(False)
+_IN_WORDS = contextvars.ContextVar("in_words", default=False)
+speaking = _IN_WORDS.get  # whether a learner's call is under way, in which a limit that is met ends in words
+aloud = functools.partial(set_to, _IN_WORDS, True)  # a context in which limits end in words, as in a learner's call
+quietly = functools.partial(set_to, _IN_WORDS, False)  # limits give NaN: for many cells, some of which cannot be
 
 
 @contextlib.contextmanager
@@ -118,10 +107,9 @@ class Constraint:
 
         if self.low == -math.inf and self.high == math.inf:
             return "any finite value"
-        kind = "a whole number " if self.whole else ""
-        if self.high == math.inf:
-            return kind + ("more than " if self.open_low else "at least ") + show(self.low)
-        return kind + ("more than " if self.open_low else "from ") + f"{show(self.low)} to {show(self.high)}"
+        above = "more than " if self.open_low else "at least " if self.high == math.inf else "from "
+        most = "" if self.high == math.inf else f" to {show(self.high)}"
+        return ("a whole number " if self.whole else "") + above + show(self.low) + most
 
 
 def positive(unit, example):
@@ -213,8 +201,7 @@ def in_range(name, value, constraint):
     ok = constraint.within(value)
 
     def why():
-        first = Q_(value[~ok].flat[0], constraint.unit)
-        return f"{name} is {first:.6g~P}; allowed is {constraint.allowed()}."
+        return f"{name} is {Q_(value[~ok].flat[0], constraint.unit):.6g~P}; allowed is {constraint.allowed()}."
 
     return only_where(ok, value, why)
 
@@ -239,25 +226,23 @@ def takes(returns=None, **constraints):
         signature = inspect.signature(function)
         flags = {name for name, given in signature.parameters.items() if isinstance(given.default, bool)}
 
-        def bind(args, kwargs, convert):
+        def converted(name, value, convert):
+            # None stands for an argument left out, where that is allowed
+            passes = name not in constraints or (value is None and signature.parameters[name].default is None)
+            return value if passes else convert(name, value, constraints[name])
+
+        @functools.wraps(function)
+        def learner(*args, **kwargs):
             try:
                 bound = signature.bind(*args, **kwargs)
             except TypeError as error:
                 raise InputError(f"{function.__name__}: {error}. It takes {', '.join(signature.parameters)}.") from None
             for name, value in bound.arguments.items():
-                # None stands for an argument left out, where that is allowed
-                if name in constraints and not (value is None and signature.parameters[name].default is None):
-                    bound.arguments[name] = convert(name, value, constraints[name])
-            return bound
-
-        @functools.wraps(function)
-        def learner(*args, **kwargs):
-            bound = bind(args, kwargs, to_si)
-            for name in flags & set(bound.arguments):
-                if not isinstance(bound.arguments[name], bool | np.bool_):
-                    raise InputError(f"{name} is {shown(bound.arguments[name])}; it has to be True or False.")
+                bound.arguments[name] = converted(name, value, to_si)
+                if name in flags and not isinstance(value, bool | np.bool_):
+                    raise InputError(f"{name} is {shown(value)}; it has to be True or False.")
             try:
-                with _speaking(True):
+                with aloud():
                     result = function(*bound.args, **bound.kwargs)
             except ValueError as error:
                 if "broadcast" not in str(error):  # numpy's word for arrays that do not go together
@@ -269,8 +254,10 @@ def takes(returns=None, **constraints):
 
         @functools.wraps(function)
         def si(*args, **kwargs):
-            bound = bind(args, kwargs, in_range)
-            return function(*bound.args, **bound.kwargs)
+            # signature.bind takes longer than most of what is called in this way
+            names = *signature.parameters, "one too many"  # about which Python complains
+            args = [converted(name, value, in_range) for name, value in zip(names, args, strict=False)]
+            return function(*args, **{name: converted(name, value, in_range) for name, value in kwargs.items()})
 
         learner.si, learner.constraints = si, constraints
         learner.__doc__ = f"{inspect.cleandoc(function.__doc__ or '')}\n\n{_declared(returns, constraints)}"
@@ -288,8 +275,8 @@ def _declared(returns, constraints):
 
 
 def _do_not_fit(call, arguments, constraints):
-    shapes = {name: np.shape(value) for name, value in arguments.items() if name in constraints and np.ndim(value)}
-    given = ", ".join(f"{name} has {' × '.join(map(str, shape))}" for name, shape in shapes.items())
+    shapes = {name: " × ".join(map(str, np.shape(value))) for name, value in arguments.items() if name in constraints}
+    given = ", ".join(f"{name} has {shape}" for name, shape in shapes.items() if shape)
     given = given or "those inside have different numbers of"
     return f"{call}: arrays that do not go together: {given} values. Try one value, or as many in each."
 

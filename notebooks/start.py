@@ -23,9 +23,11 @@ LESSONS = Path(__file__).resolve().parent
 TEMPLATES = LESSONS.parent / "data" / "bench"
 LEFT_BEHIND = shutil.ignore_patterns(".*", "__pycache__", "my_*", Path(__file__).name, "solutions", "teaching")
 PROGRESS = "my_progress.json"
-# what no lesson needs: terminals, and (by the file in .lab) JupyterLab's question about news over the lesson
+# what no lesson needs: terminals, settings of an older Jupyter, a manager of extensions, which reads all certificates
+# when it starts, and (by the file in .lab) JupyterLab's question about news over the lesson
 SETTINGS = [
-    "--ServerApp.jpserver_extensions={'jupyter_server_terminals': False}",
+    "--ServerApp.jpserver_extensions={'jupyter_server_terminals': False, 'notebook_shim': False}",
+    "--LabApp.extension_manager=readonly",
     f"--LabApp.app_settings_dir={LESSONS.parent / '.lab'}",
 ]
 

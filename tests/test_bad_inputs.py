@@ -36,6 +36,7 @@ INSIDE = {
     "panels.map_axes": "behind design_map",
     "decay_models.DecayModel.": "SI floats of a fit",
     "text_files.": "texts of files and answers; test_teardown, test_fuzz_readers",
+    "roots.root": "SI functions behind activities, solubility and what makes solutions",
     "properties.unchecked_density": "SI floats inside ck.chemistry.from_molarity",
     "activity.within_fit": "behind activities and rest_voltage",
     "cell.checked": "behind build_cell",
@@ -52,6 +53,12 @@ INSIDE = {
     "figures.cell_type": "keys of constructions, from other figures",
     "figures.Picture.png": "scale, from Picture.bundle",
     "side_reactions.value": "SI floats behind side_reaction",
+    "side_reactions.ventilation": "SI floats behind Review; test_heat_and_colour",
+    "side_reactions.hydrogen_current_density": "SI floats behind hydrogen_loss and losses; test_side_reactions",
+    "side_reactions.oxygen_overpotential": "SI floats behind Review; test_side_reactions",
+    "side_reactions.oxygen_limited_current": "SI floats behind Review; test_side_reactions",
+    "side_reactions.ions_left_behind": "SI floats behind Review; test_side_reactions",
+    "potentials.corrosion_driving_force": "SI floats behind hydrogen_loss and losses; test_potentials",
     "fitting.": "SI floats behind ck.logs.fit_self_discharge; test_self_discharge",
     "properties.apparent_enthalpy": "SI floats behind heat.dilute",
     "properties.relative_enthalpies": "SI floats behind heat.dilute",
@@ -229,7 +236,6 @@ ROWS = {
         "thin": (),
     },
     "side_reactions.gas_volume": {"charge": AH, "gas": "oxygen", "temperature": WARM},
-    "side_reactions.ventilation": {"cells": 3, "gas_current": Q_(0.4, "A")},
     "properties.heat_of_dilution": {"stock_mass": G, "water": G, "stock": 0.37, "temperature": WARM},
     "comparison.specific_energy_map": {
         "design": PLAN,
@@ -240,11 +246,7 @@ ROWS = {
     "load.current_path": {
         "block": BLOCK,
         "case": "best",
-        "separator": Q_(1, "mm"),
         "felt": Q_(1.5, "mm"),
-        "polyethylene": Q_(2, "ohm*cm^2"),
-        "mesh": Q_(0.06, "ohm"),
-        "wiring": Q_(5, "mohm"),
     },
     "load.voltage_under_load": {"cell": CELL, "path": STACK, "current": Q_(0.1, "A"), "depth": 0.5},
     "load.run_load": {
@@ -289,11 +291,9 @@ ROWS = {
     },
     "potentials.rest_voltage": {"negative": "copper", **POTENTIAL, "ideal": True, "stand_in": "Mg"},
     "potentials.rest_voltage_uncertainty": {"negative": "copper", **POTENTIAL},
-    "potentials.corrosion_driving_force": {"metal": "copper", **POTENTIAL},
     "recipe.weigh_out": {
         "target": FILL,
         "crystals": "CuSO4·5H2O",
-        "held": ck.chemistry.from_molarity(Q_(2, "mL"), M),
         "purity": 0.99,
         "stock": 0.37,
     },
@@ -349,10 +349,8 @@ ROWS = {
 MILLIAMPERE = Q_(50, "mA")
 ROWS |= {  # side reactions, and what comes back
     "charge.charge_to_pass": {"returned": AH, "efficiency": 0.9},
-    "charge.current_efficiency": {"current": MILLIAMPERE, "loss": Q_(5, "mA")},
     "charge.cycles": {"charge": AH, "efficiency": 0.9, "factor": 1.1, "number": 10},
     "charge.cycles_until_reversal": {"depth": 0.8, "difference": 0.05, "factor": 1.1},
-    "charge.delivered_share": {"current": MILLIAMPERE, "loss": Q_(5, "mA")},
     "charge.leak_current": {
         "voltage": Q_(2, "V"),
         "conductivity": Q_(40, "S/m"),
@@ -379,17 +377,10 @@ ROWS |= {  # side reactions, and what comes back
         "thickness": Q_(1.5, "mm"),
         "fibre": Q_(12, "um"),
     },
-    "side_reactions.hydrogen_current_density": {
-        "driving_force": Q_(0.8, "V"),
-        "activity": 0.7,
-        "exchange": Q_(1e-10, "A/cm^2"),
-        "temperature": WARM,
-    },
     "side_reactions.hydrogen_loss": {
         "negative": "zinc",
         **POTENTIAL,
         "overpotential": Q_(0.1, "V"),
-        "surface": "iron",
         "case": "low",
     },
     "side_reactions.hydrogen_upper_bound": {
@@ -400,24 +391,7 @@ ROWS |= {  # side reactions, and what comes back
         "charging_current": Q_(0.1, "A"),
         "temperature": WARM,
     },
-    "side_reactions.ions_left_behind": {
-        "metal": "zinc",
-        "current_density": Q_(5, "mA/cm^2"),
-        "thickness": Q_(1.5, "mm"),
-    },
     "side_reactions.impurities": {"metal": "zinc"},
-    "side_reactions.oxygen_overpotential": {
-        "current_density": Q_(1, "mA/cm^2"),
-        "acid": ACID,
-        "salt": SALT,
-        "metal": "copper",
-    },
-    "side_reactions.oxygen_limited_current": {
-        "surface": Q_(10, "cm^2"),
-        "depth": Q_(10, "mm"),
-        "share": 0.5,
-        "case": "high",
-    },
     "side_reactions.side_reaction": {"name": "hydrogen on zinc"},
 }
 
@@ -528,13 +502,10 @@ FINE = {
     "figures.curves": ["plus_minus: none", "levels: none", "levels: unknown", "lines: unknown"]
     + [f"{axis}_label: {what}" for axis in "xy" for what in ("unknown", "empty")],
     "load.run_load": [f"{load}: none" for load in ("current", "power", "resistance", "pulse")],
-    "load.current_path": [f"{part}: none" for part in ("separator", "felt", "polyethylene", "mesh", "wiring")],
+    "load.current_path": ["felt: none"],
     "potentials.electrode_potential": ["stand_in: none"],
     "potentials.rest_voltage": ["stand_in: none"],
-    "recipe.weigh_out": ["held: none"],
     "published.data_path": ["name: empty"],
-    "side_reactions.hydrogen_loss": ["surface: none"],
-    "side_reactions.oxygen_overpotential": ["metal: none"],
     "shelf_log.read_shelf_log": ["columns: none"],
 }
 # What no kind of argument shows: too much for the solution or the model, and things that do not go together.
@@ -565,11 +536,9 @@ MORE = {
     "plates.theoretical_capacity": {"substance": {"a name": "lead"}},
     "potentials.rest_voltage": {"acid": {"none": 0 * ACID}, "salt": {"no ions": 0 * SALT, "past its fit": 3 * SALT}},
     "potentials.electrode_potential": {"metal": {"the other": "zinc"}, "salt": {"no ions": 0 * SALT}},
-    "potentials.corrosion_driving_force": {"salt": {"no ions": 0 * SALT, "past its fit": 3 * SALT}},
     "potentials.rest_voltage_uncertainty": {"salt": {"no ions": 0 * SALT, "past its fit": 3 * SALT}},
     "recipe.weigh_out": {
         "crystals": {"another metal": "ZnSO4·7H2O", "another hydrate": "CuSO4·3H2O"},
-        "held": {"another metal": ck.chemistry.from_molarity(ML, M, HALF, "zinc"), "too much": FILL + FILL},
         "target": {"without salt": ck.chemistry.from_molarity(ML, M)},
     },
     "recipe.to_pour": {

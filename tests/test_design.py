@@ -191,6 +191,22 @@ def test_varied_takes_quantities_and_si():
         DESIGN.varied({"volume": 1.0})
 
 
+def test_a_changed_design_says_so_once():
+    once = DESIGN.varied({"fill volume": Q_(58, "mL")})
+    twice = once.varied({"fill salt": Q_(0.8, "mol/L")})
+    assert (DESIGN.listed_in, once.listed_in) == ("osier_yard_design.csv", "osier_yard_design.csv, changed")
+    assert twice.listed_in == once.listed_in
+
+
+def test_only_a_metal_below_hydrogen_corrodes_and_copper_ends_as_listed():
+    """Zinc -0.76 V, copper +0.34 V, from memory; lead stops at 1.75 V: common practice, no source."""
+    assert "corrodes" in CONSTRUCTIONS["zinc"].left_out
+    assert "corrodes" not in CONSTRUCTIONS["copper"].left_out + CONSTRUCTIONS["copper with tank"].left_out
+    low = DESIGN.varied({"end voltage": Q_(0.9, "V")})
+    assert low.end_voltage("copper") == pytest.approx(0.9)
+    assert low.end_voltage("lead") == 1.75
+
+
 # --- properties
 
 
@@ -261,6 +277,11 @@ def test_a_blank_plan_is_asked_for_where_it_is_needed(load):
     assert no_tank.cell("copper").capacity == DESIGN.cell("copper").capacity
     with pytest.raises(InputError, match="tank volume is blank"):
         no_tank.cell("copper with tank")
+    # crystals as they are mostly sold: common practice, no source
+    no_label = load(LIST, without("copper crystals", "zinc crystals"))
+    for row in ("copper crystals,CuSO4·5H2O", "zinc crystals,ZnSO4·7H2O"):
+        with pytest.raises(InputError, match=f"Add a row such as {row}"):
+            no_label.values[row.split(",")[0]]
 
 
 def test_a_row_of_one_metal_is_its_own(load):

@@ -45,7 +45,6 @@ UNITS = {  # 1 oz = 28.349523125 g, 1 inch = 25.4 mm, exactly
     "V": ("mV",),
     "W": ("mW",),
     "ohm": ("mohm",),
-    "ohm*m^2": ("ohm*cm^2",),
     "m": ("mm", "inch"),
     "m^2": ("cm^2", "inch^2"),
     "kg/m^2": ("mg/cm^2", "oz/inch^2"),
@@ -163,7 +162,7 @@ def test_sulfate_of_what_is_weighed_neutralises_as_the_target_does(target, purit
     """Acid by way of the scale (recipe), of the bottle (solution) and of the soda (2 mol for each): one amount."""
     held = Electrolyte(share * target.water, share * target.acid, share * target.salt, "copper", target.temperature)
     try:
-        made = ck.chemistry.weigh_out.si(target, "CuSO4·5H2O", held, purity, stock)
+        made = ck.chemistry.weigh_out.si(ck.chemistry.to_pour.si(target, held), "CuSO4·5H2O", purity, stock)
     except InputError:
         assume(False)
     acid = made.stock_acid * stock / 0.098072 + held.acid  # kg/mol of H2SO4, IUPAC weights, from memory

@@ -60,6 +60,16 @@ def test_a_grid_without_a_solution_is_nan():
     assert np.isnan(here.specific_energy).all()
     with pytest.raises(InputError, match="volume is 0 mL"):
         specific_energy_map(DESIGN, "copper", Q_(0, "mL"), Q_(72, "g"))
+    with pytest.raises(InputError, match="plates is 0 g"):
+        specific_energy_map(DESIGN, "copper", Q_(40, "mL"), Q_(0, "g"))
+
+
+@pytest.mark.parametrize("axis", [[60, 40], [40, 40], [[40, 60]]], ids=["falls", "twice", "two rows"])
+def test_an_axis_that_does_not_rise_is_refused(axis):
+    with pytest.raises(InputError, match="volume has to be one row of values that rise"):
+        specific_energy_map(DESIGN, "zinc", Q_(axis, "mL"), Q_([50, 72], "g"))
+    with pytest.raises(InputError, match="plates has to be one row of values that rise"):
+        specific_energy_map(DESIGN, "zinc", Q_([40, 60], "mL"), Q_(axis, "g"))
 
 
 # --- the live map

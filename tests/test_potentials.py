@@ -113,8 +113,8 @@ def test_room_temperature_is_where_both_forms_meet(negative):
 
 def test_signs_of_corrosion():
     """Zinc lies about 0.76 V below hydrogen, copper above it: the electrochemical series of any textbook."""
-    assert corrosion_driving_force("zinc", Q_(1, "mol/kg"), Q_(0.5, "mol/kg")).magnitude > 0.7
-    assert corrosion_driving_force("copper", Q_(1, "mol/kg"), Q_(0.5, "mol/kg")).magnitude < -0.25
+    assert corrosion_driving_force("zinc", 1.0, 0.5) > 0.7
+    assert corrosion_driving_force("copper", 1.0, 0.5) < -0.25
 
 
 def test_lead_dioxide_stands_past_the_oxygen_line():
@@ -213,7 +213,6 @@ BAD = {
     "salt beside lead": (lambda: rest_voltage("lead", A, S), "metal"),
     "salt beside lead, ideal": (lambda: rest_voltage("lead", A, S, ideal=True), "metal"),
     "copper without copper": (lambda: rest_voltage_uncertainty("copper", A), "no copper ions"),
-    "corrosion, salt missing": (lambda: corrosion_driving_force("zinc", A), "corrosion_driving_force"),
 }
 
 

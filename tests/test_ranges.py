@@ -11,6 +11,7 @@ import pytest
 import cellkit as ck
 from cellkit import Q_, InputError
 from cellkit.cells.cell import specific_energy_ratio
+from cellkit.cells.charge import cycles
 from cellkit.chemistry.activity import activities
 from cellkit.chemistry.potentials import electrode_potential
 from cellkit.chemistry.properties import (
@@ -24,7 +25,7 @@ from cellkit.chemistry.properties import (
     solubility,
 )
 from cellkit.chemistry.recipe import weigh_out
-from cellkit.chemistry.side_reactions import ventilation
+from cellkit.chemistry.side_reactions import hydrogen_loss
 from cellkit.chemistry.solution import from_density, from_mass_fraction, from_molality, from_molarity
 from cellkit.designs.design import DESIGN_ITEMS
 from cellkit.tables.metals import HYDRATES
@@ -50,7 +51,13 @@ EDGES = {
     "acid by water": (lambda x: from_molality(G, x * MOLAL), (0, 15), (-0.001, 15.001)),
     "acid by mass": (lambda x: from_mass_fraction(G, x), (0, 0.6), (-0.001, 0.601)),
     "float": (lambda x: from_density(G, Q_(x, "kg/m^3")), (1000, 1300), (999.9, 1300.1)),
-    "cells in a room": (lambda x: ventilation(x, Q_(1, "A")), (1, 1000), (0, 1001, 1.5)),
+    "charge passed over what came out": (
+        lambda x: cycles(Q_(1, "Ah"), 0.9, x, 3),
+        (1e-3, 10),
+        (-0.001, 0, 10.001),
+    ),
+    "current efficiency": (lambda x: cycles(Q_(1, "Ah"), x, 1.1, 3), (1e-3, 1), (-0.001, 0, 1.001)),
+    "number of cycles": (lambda x: cycles(Q_(1, "Ah"), 0.9, 1.1, x), (0, 10_000), (-1, 10_001, 1.5)),
     "share removed": (specific_energy_ratio, (0, 0.95), (-0.001, 0.951)),
 }
 
@@ -81,10 +88,15 @@ def test_a_trace_of_salt_wants_its_metal(call):
         call()
 
 
-ITEM_EDGES = {  # of the learner's lists, in SI units
+ITEM_EDGES = {  # of the learner's lists and of what is not called here at its edges, in SI units
     "fill salt": (DESIGN_ITEMS["fill salt"], (1e-3,), (0, -1e-3)),
     "fill acid": (DESIGN_ITEMS["fill acid"], (0, 1e-3), (-1e-3,)),
     "held electrolyte": (DESIGN_ITEMS["held electrolyte"], (0, 1e-6), (-1e-6,)),
+    "draws": (ck.designs.compare.constraints["count"], (1, 1_000_000), (0, 1_000_001, 2.5)),
+    "seed": (ck.designs.compare.constraints["seed"], (0, 2**32), (-1, 0.5)),
+    "overpotential": (hydrogen_loss.constraints["overpotential"], (-5, 5), (-5.001, 5.001)),
+    "felt fill": (DESIGN_ITEMS["felt fill"], (1e-3, 1), (-0.001, 0, 1.001)),
+    "charge kept by positives": (DESIGN_ITEMS["charge kept by positives"], (1e-3, 1), (-0.001, 0, 1.001)),
     "coldest place": (DESIGN_ITEMS["coldest place"].kind, (273.15, 318.15), (273.1, 318.2)),
     "cells": (ck.cells.block.BLOCK_ITEMS["cells"], (1, 1000), (0, 1001, 1.5)),
     "number of plates": (ck.cells.block.BLOCK_ITEMS["number of positive plates"], (1, 1000), (0, 1001, 1.5)),
@@ -100,11 +112,14 @@ def test_edges_of_the_lists(kind, taken, refused):
 
 
 BLOCK = ck.cells.read_block("osier_yard_block.csv")
+PLAN = ck.designs.read_design("osier_yard_design.csv")
 VALUES = (
     COPPER,
     BLOCK,
     BLOCK.lead_cell(),
     ck.cells.current_path(BLOCK),
+    PLAN,
+    ck.designs.reviews(PLAN)["copper"],
 )
 
 

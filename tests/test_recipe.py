@@ -48,7 +48,7 @@ def test_what_is_weighed_makes_the_target(crystals, acid, salt, purity, stock, s
     """Count moles and grams in what was weighed plus what was held; impurities weigh something and hold nothing."""
     target = fill(acid, salt, METAL_OF[crystals])
     held = from_molarity(Q_(share, "L"), Q_(0.9 * acid, "mol/L")) if share > 0.001 else None
-    recipe = weigh_out(target, crystals, held, purity, stock)
+    recipe = weigh_out(to_pour(target, held) if held else target, crystals, purity, stock)
     pure, stock_acid = recipe.crystals.to("kg").magnitude * purity, recipe.stock_acid.to("kg").magnitude
     moles = pure / molar_mass.si(crystals)
     bound = moles * (composition(crystals)["O"] - 4) * molar_mass.si("H2O")
@@ -68,7 +68,7 @@ def test_dry_salt_in_water_only_needs_the_water_of_the_target():
 
 def test_nothing_to_add_when_the_cell_holds_the_target():
     target = fill(0.5, 0.5)
-    recipe = weigh_out(target, "CuSO4·5H2O", held=target)
+    recipe = weigh_out(to_pour(target, target), "CuSO4·5H2O")
     assert [part.to("g").magnitude for part in recipe] == pytest.approx([0, 0, 0], abs=1e-9)
 
 
@@ -118,14 +118,14 @@ BAD = {
     "the other metal": (lambda: weigh_out(fill(), "ZnSO4·7H2O"), "the target holds copper. Try CuSO4"),
     "no metal wanted": (lambda: weigh_out(fill(1, 0, None), "CuSO4"), "the target holds acid only"),
     "acid there already": (
-        lambda: weigh_out(fill(0.5, 0.5), "CuSO4", held=fill(2, 0, None, 0.5)),
+        lambda: to_pour(fill(0.5, 0.5), fill(2, 0, None, 0.5)),
         "more acid already",
     ),
     "salt there already": (
-        lambda: weigh_out(fill(0, 0.1), "CuSO4", held=fill(0, 1, "copper", 0.5)),
+        lambda: to_pour(fill(0, 0.1), fill(0, 1, "copper", 0.5)),
         "more salt already",
     ),
-    "water there already": (lambda: weigh_out(fill(0, 1), "CuSO4", held=fill(0, 0, None, 1.2)), "more water already"),
+    "water there already": (lambda: to_pour(fill(0, 1), fill(0, 0, None, 1.2)), "more water already"),
     "stock too weak": (lambda: weigh_out(fill(3, 0.2, "zinc"), "ZnSO4", stock=0.1), "stronger stock acid"),
 }
 
@@ -139,7 +139,7 @@ def test_bad_input(call, says):
 
 def test_held_zinc_is_not_copper():
     with pytest.raises(InputError):
-        weigh_out(fill(), "CuSO4·5H2O", held=fill(0, 1, "zinc", 0.1))
+        to_pour(fill(), fill(0, 1, "zinc", 0.1))
 
 
 def test_a_target_that_is_no_electrolyte():

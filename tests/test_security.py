@@ -343,7 +343,8 @@ def test_what_the_hub_keeps_and_what_learners_say_is_closed_to_others(hub):
     given = dict(argument.removeprefix("--").split("=") for argument in config.Spawner.args)
     # a name that the servers do not know is passed over in silence
     known = {KernelManager: ["transport"], MappingKernelManager: ["cull_idle_timeout", "cull_connected"]}
-    known |= {ServerApp: ["shutdown_no_activity_timeout", "jpserver_extensions"], LabApp: ["app_settings_dir"]}
+    known |= {ServerApp: ["shutdown_no_activity_timeout", "jpserver_extensions"]}
+    known |= {LabApp: ["app_settings_dir", "extension_manager"]}
     assert set(given) == {f"{owner.__name__}.{name}" for owner, names in known.items() for name in names}
     assert all(set(names) <= set(owner.class_traits()) for owner, names in known.items())
     assert given["KernelManager.transport"] == "ipc"
@@ -433,6 +434,15 @@ def test_the_command_of_the_readme_listens_here_only_and_asks_for_a_token(tmp_pa
             assert server.poll() is None, (tmp_path / "log").read_text()
             time.sleep(0.2)
         told = json.loads(info[0].read_text())
+        port = told["port"]  # another one if somebody has taken ours meanwhile
+
+        def doors():
+            found = psutil.Process(server.pid).net_connections("inet")
+            return {door.laddr for door in found if door.status == "LISTEN"}
+
+        while not doors():  # it writes down where it will listen before it does
+            assert server.poll() is None, (tmp_path / "log").read_text()
+            time.sleep(0.2)
         assert told["hostname"] in ("localhost", "127.0.0.1")
         assert len(told["token"]) >= 32
 
@@ -451,9 +461,8 @@ def test_the_command_of_the_readme_listens_here_only_and_asks_for_a_token(tmp_pa
             )
         assert page["disabledExtensions"] == ["@jupyterlab/apputils-extension:announcements"], "no question about news"
         assert page["terminalsAvailable"] is False
-        doors = [door for door in psutil.Process(server.pid).net_connections("inet") if door.status == "LISTEN"]
-        assert {door.laddr.ip for door in doors} <= {"127.0.0.1", "::1"}
-        assert port in {door.laddr.port for door in doors}
+        assert {door.ip for door in doors()} <= {"127.0.0.1", "::1"}
+        assert port in {door.port for door in doors()}
     finally:
         server.terminate()
         server.wait()

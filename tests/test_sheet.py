@@ -223,7 +223,7 @@ def test_what_is_weighed_is_what_the_cells_hold(name):
 
 
 def test_recipe_is_the_one_of_lesson_02():
-    each = ck.chemistry.weigh_out(PLAN.fresh("copper"), "CuSO4·5H2O", None, PLAN["purity"], PLAN["stock acid"])
+    each = ck.chemistry.weigh_out(PLAN.fresh("copper"), "CuSO4·5H2O", PLAN["purity"], PLAN["stock acid"])
     text = SHEETS["copper"].text
     assert first_number(text, "copper sulfate") == pytest.approx(3 * each.crystals.to("g").magnitude, 2e-3)
     assert first_number(text, "water, distilled") == pytest.approx(3 * each.water.to("g").magnitude, 2e-3)

@@ -168,6 +168,5 @@ def test_zinc_has_a_reason_to_fade_faster_than_copper():
 
     Zinc lies 0.8 V below hydrogen and can dissolve under gas, copper above it cannot. How fast, no voltage tells.
     """
-    acid, salt = Q_(1, "mol/kg"), Q_(0.5, "mol/kg")
-    assert ck.chemistry.corrosion_driving_force("zinc", acid, salt).magnitude > 0.7
-    assert ck.chemistry.corrosion_driving_force("copper", acid, salt).magnitude < 0
+    assert ck.chemistry.potentials.corrosion_driving_force("zinc", 1.0, 0.5) > 0.7
+    assert ck.chemistry.potentials.corrosion_driving_force("copper", 1.0, 0.5) < 0

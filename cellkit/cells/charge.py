@@ -11,7 +11,6 @@ from cellkit.units import Constraint, expect, non_negative, positive, takes
 
 CHARGE = positive("C", 'Q_(1, "Ah")')
 CURRENT = positive("A", 'Q_(50, "mA")')
-LOSS = non_negative("A", 'Q_(5, "mA")')
 EFFICIENCY = Constraint("", "0.9", low=0.0, high=1.0, open_low=True)
 FACTOR = Constraint("", "1.1", low=0.0, high=10.0, open_low=True)
 COUNT = Constraint("", "10", low=0, high=10000, whole=True)
@@ -67,38 +66,13 @@ def first_charge(cell):
     return FirstCharge(ready, 0.0 * capacity, charge, gas, oxygen, volume, 2 * oxygen * molar_mass.si("H2O"), acid)
 
 
-@takes(returns=" -> percent", current=CURRENT, loss=LOSS)
-def current_efficiency(current, loss):
-    """Share of a charging current that stays as metal: CE = 1 - I_loss / I, zero where the loss is more.
-
-    ``loss``: true area times :func:`cellkit.chemistry.hydrogen_loss`, at the overpotential of plating. Zinc that
-    corrodes gives back what the loss takes. Source: Kirchhoff's current law at the plate.
-
-    >>> f"{current_efficiency(Q_(50, 'mA'), Q_(5, 'mA')):.0f~P}"
-    '90 %'
-    """
-    return np.maximum(1 - np.asarray(loss) / current, 0.0)
-
-
-@takes(returns=" -> percent", current=CURRENT, loss=LOSS)
-def delivered_share(current, loss):
-    """Share of the metal's charge that a discharge delivers: I / (I + I_loss).
-
-    ``loss`` at rest: while discharging it is less, so this is the poorer end. Source: Kirchhoff's current law.
-
-    >>> f"{delivered_share(Q_(50, 'mA'), Q_(5, 'mA')):.0f~P}"
-    '91 %'
-    """
-    return np.asarray(current) / (np.asarray(current) + loss)
-
-
 @takes(returns={"rate": "1/s -> percent/day", "time": "s -> hour"}, charge=CHARGE, loss=CURRENT)
 def rest_loss(charge, loss):
     """Self-discharge of a cell at rest: rate I_loss / Q, and the time Q / I_loss until nothing is left.
 
-    ``loss``: true area times :func:`cellkit.chemistry.hydrogen_loss`; for copper times the row ``copper dissolved by
-    oxygen``, at most :func:`cellkit.chemistry.oxygen_limited_current`. It stays the same as long as area and solution
-    do, so the charge falls along a straight line and not by first order. Source: conservation of charge.
+    ``loss``: true area times :func:`cellkit.chemistry.hydrogen_loss`, or for copper times the row ``copper dissolved
+    by oxygen``. It stays the same as long as area and solution do, so the charge falls along a straight line and not by
+    first order. Source: conservation of charge.
 
     >>> lost = rest_loss(Q_(1, "Ah"), Q_(5, "mA"))
     >>> f"{lost.rate:.0f~P}, {lost.time:.0f~P}"
@@ -109,7 +83,7 @@ def rest_loss(charge, loss):
 
 @takes(returns="C -> Ah", returned=CHARGE, efficiency=EFFICIENCY)
 def charge_to_pass(returned, efficiency):
-    """Where a later charge ends: Q = Q_out / CE, what came out over the :func:`current_efficiency`.
+    """Where a later charge ends: Q = Q_out / CE, what came out over the current efficiency.
 
     Stopping when what came out is back in loses 1 - CE of it each time. Source: conservation of charge.
 

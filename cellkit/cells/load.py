@@ -45,20 +45,12 @@ class CurrentPath:
         return separator, felt, v["polyethylene"] / self.area, mesh, v["wiring"]
 
 
-@takes(
-    separator=positive("m", 'Q_(1, "mm")'),
-    felt=positive("m", 'Q_(1.5, "mm")'),
-    polyethylene=non_negative("ohm*m^2", 'Q_(2, "ohm*cm^2")'),
-    mesh=non_negative("ohm", 'Q_(0.06, "ohm")'),
-    wiring=non_negative("ohm", 'Q_(5, "mohm")'),
-)
-def current_path(block, case="nominal", separator=None, felt=None, polyethylene=None, mesh=None, wiring=None):
-    """The :class:`CurrentPath` of one cell of a block; what you have not measured comes from a table.
+@takes(felt=positive("m", 'Q_(1.5, "mm")'))
+def current_path(block, case="nominal", felt=None):
+    """The :class:`CurrentPath` of one cell of a block, from a table of remembered and invented values.
 
-    ``case`` is ``"nominal"``, or one end of the range of every value at once: ``"best"`` or ``"worst"``.
-    ``separator``: thickness of one; ``felt``: on one face; ``polyethylene``: resistance × area of one face with its
-    contacts; ``mesh``: resistance of a square, edge to edge; ``wiring``: tabs, joints, terminals of one cell.
-    Remembered or invented where you give nothing. Source: ``data/reference/kinetics.csv``.
+    ``case`` is ``"nominal"``, or one end of the range of every value at once: ``"best"`` or ``"worst"``. ``felt``: its
+    thickness on one face, if you have measured it. Source: ``data/reference/kinetics.csv``.
 
     >>> path = current_path(ck.cells.read_block('osier_yard_block.csv'))
     >>> f"{Q_(path.area, 'm^2').to('cm^2'):.0f~P} of faces in each cell"
@@ -66,10 +58,7 @@ def current_path(block, case="nominal", separator=None, felt=None, polyethylene=
     """
     expect("block", block, Block, BLOCK)
     one_of("case", case, CASES)
-    values = dict(_kinetics(case))
-    known = {"separator": separator, "felt": felt, "polyethylene": polyethylene, "mesh": mesh, "wiring": wiring}
-    values |= {name: value for name, value in known.items() if value is not None}
-    np.broadcast_arrays(*values.values())
+    values = dict(_kinetics(case)) | ({} if felt is None else {"felt": felt})
     sides = block.values["plate width"], block.values["plate height"]
     negatives = block.values["number of negative plates"] / block.cells
     return CurrentPath(block.faces * np.prod(sides), negatives, max(sides) / min(sides), values)

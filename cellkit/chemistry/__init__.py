@@ -1,13 +1,7 @@
 """Solutions: activities, densities, conductivity, recipes, potentials, side reactions. Imports from: tables."""
 
-from cellkit.chemistry.activity import STAND_INS, activities, mean_activity_coefficient
-from cellkit.chemistry.potentials import (
-    corrosion_driving_force,
-    electrode_potential,
-    half_cell,
-    rest_voltage,
-    rest_voltage_uncertainty,
-)
+from cellkit.chemistry.activity import activities, mean_activity_coefficient
+from cellkit.chemistry.potentials import electrode_potential, half_cell, rest_voltage, rest_voltage_uncertainty
 from cellkit.chemistry.properties import (
     BESIDE_ACID,
     DENSITY_ERROR,
@@ -22,17 +16,10 @@ from cellkit.chemistry.properties import (
 from cellkit.chemistry.recipe import neutralise, to_pour, weigh_out
 from cellkit.chemistry.side_reactions import (
     dissolution_current_density,
-    exchange_current_density,
     felt_area,
     gas_volume,
-    hydrogen_current_density,
     hydrogen_loss,
-    hydrogen_upper_bound,
     impurities,
-    ions_left_behind,
-    oxygen_limited_current,
-    oxygen_overpotential,
     side_reaction,
-    ventilation,
 )
 from cellkit.chemistry.solution import Electrolyte, from_density, from_mass_fraction, from_molality, from_molarity

@@ -5,16 +5,16 @@ The bisulfate equilibrium HSO4- = H+ + SO4-- is solved inside. Parameters, with 
 together.
 """
 
-import contextlib
 import contextvars
 import functools
 from collections import namedtuple
 
 import numpy as np
 
+from cellkit.chemistry.roots import root
 from cellkit.tables.metals import METALS, dissolved_metal
 from cellkit.tables.published import molar_mass, table
-from cellkit.units import Constraint, one_of, only_where, takes
+from cellkit.units import Constraint, one_of, only_where, set_to, takes
 
 ROOM = 298.15  # K
 DEBYE_HUECKEL = 0.3915  # A_phi of water at 25 °C, (kg/mol)^0.5; Archer & Wang 1990, doi:10.1063/1.555853, from memory
@@ -27,20 +27,10 @@ LEAST = 1e-12  # mol/kg: ions of less acid are counted as if they met no more
 BLOCK = 8_000  # compositions worked on at once: more only moves memory about
 GRID = 200, 60  # nodes of the tables along the fourth root of all sulfate and along the acid's share of it
 _FROM_TABLES = contextvars.ContextVar("from_tables", default=False)
-
-
-@contextlib.contextmanager
-def tabulated():
-    """A context for many compositions: :func:`activities` interpolates in tables made of its full computation.
-
-    A tenth of the time; each table is made when it is first asked for, in a few hundredths of a second. Rest voltages
-    are then within 0.02 mV of the full ones, and NaN where these are. Bisulfate is not tabulated: NaN.
-    """
-    before = _FROM_TABLES.set(True)
-    try:
-        yield
-    finally:
-        _FROM_TABLES.reset(before)
+# A context for many compositions: activities are interpolated in tables made of their full computation, in a tenth of
+# the time; each table is made when it is first asked for, in a few hundredths of a second. Rest voltages are within
+# 0.02 mV of the full ones, and NaN where these are. Bisulfate is not tabulated: NaN.
+tabulated = functools.partial(set_to, _FROM_TABLES, True)
 
 
 class Activities(namedtuple("Activities", "hydrogen sulfate metal water bisulfate")):
@@ -211,7 +201,7 @@ def _interpolated(acid, salt, table, top):
 
 
 def _solve_bisulfate(acid, salt, ceiling, parameters):
-    """Molality of HSO4-, searched as a logit between 0 and ``ceiling``: secant steps inside a shrinking bracket."""
+    """Molality of HSO4-, searched as a logit between 0 and ``ceiling``."""
 
     def unbalance(logit):
         x = ceiling / (1 + np.exp(-logit))
@@ -219,22 +209,7 @@ def _solve_bisulfate(acid, salt, ceiling, parameters):
         ln_h, _, ln_x, ln_s, _ = _log_coefficients(h, salt, x, s, parameters)
         return ln_h + ln_s - ln_x + np.log(h * s / x) - LOG10_K2 * np.log(10)
 
-    low, high = np.full(acid.shape, -25.0), np.full(acid.shape, 25.0)
-    logit, value = np.ones(acid.shape), unbalance(np.ones(acid.shape))
-    slope = np.full(acid.shape, -2.0)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        for _ in range(80):
-            unsettled = np.abs(value) > 1e-11
-            if not unsettled.any():
-                break
-            low, high = np.where(value > 0, logit, low), np.where(value > 0, high, logit)
-            ahead = logit - value / slope
-            ahead = np.where((ahead > low) & (ahead < high), ahead, (low + high) / 2)
-            ahead = np.where(unsettled, ahead, logit)
-            step, last, logit = ahead - logit, value, ahead
-            value = unbalance(logit)
-            slope = np.where(step == 0, slope, (value - last) / step)
-        return np.where(np.abs(value) <= 1e-9, ceiling / (1 + np.exp(-logit)), np.nan)
+    return ceiling / (1 + np.exp(-root(unbalance, np.ones(acid.shape), -2.0, -25.0, 25.0, close=1e-11)))
 
 
 @takes(returns="", acid=ACID, salt=SALT)

@@ -1,7 +1,5 @@
 """Volts at rest: half-cells, whole cells, and the lines past which water gives gas, by the Nernst equation."""
 
-import functools
-
 import numpy as np
 
 from cellkit.chemistry.activity import ACID, ROOM, SALT, STAND_INS, activities, within_fit
@@ -21,22 +19,16 @@ _POWERS = {
 }
 
 
-@functools.lru_cache
-def _half_cells():
-    return {
-        row["half_cell"]: {
-            "e0": row["e0_V"],
-            "slope": row["de0_dT_mV_per_K"] / 1000,
-            "uncertainty": row["uncertainty_mV"] / 1000,
-            "source": row["source"],
-        }
-        for row in table("half_cells")
-    }
-
-
 def half_cell(name):
     """Standard potential [V] at 25 °C, its slope [V/K] and its uncertainty [V], with the source, as a dict."""
-    return _half_cells()[one_of("half-cell", name, _half_cells())]
+    rows = {row["half_cell"]: row for row in table("half_cells")}
+    row = rows[one_of("half-cell", name, rows)]
+    slope, uncertainty = row["de0_dT_mV_per_K"] / 1000, row["uncertainty_mV"] / 1000
+    return {"e0": row["e0_V"], "slope": slope, "uncertainty": uncertainty, "source": row["source"]}
+
+
+# metals that dissolve in acid under hydrogen
+CORRODE = tuple(metal for metal in METALS if half_cell(metal)["e0"] < half_cell("hydrogen")["e0"])
 
 
 def _metal_of(negative):
@@ -44,10 +36,8 @@ def _metal_of(negative):
     return None if one_of("negative", negative, NEGATIVES) == "lead" else negative
 
 
-def _logarithms(acid, salt, metal, temperature, ideal=False, stand_in=None):
+def _logarithms(acid, salt, metal, temperature, ideal, stand_in):
     """ln a of H+, SO4--, M++ and water at a temperature; ``ideal``: of molalities, every ion free and water pure."""
-    acid, salt = np.broadcast_arrays(np.asarray(acid, float), within_fit(metal, salt))
-    one_of("stand_in", stand_in, (*STAND_INS, None))
     if ideal:
         with np.errstate(divide="ignore"):
             return np.log(2 * acid), np.log(acid + salt), np.log(salt), np.zeros_like(acid)
@@ -59,27 +49,24 @@ def _logarithms(acid, salt, metal, temperature, ideal=False, stand_in=None):
     return hydrogen, sulfate, metal_ion, water
 
 
-def _nernst(name, logarithms, temperature):
-    """Potential [V] of a half-cell from the ln a of :func:`_logarithms`."""
-    cell, terms = half_cell(name), zip(_POWERS[name], logarithms, strict=True)
-    exponent = sum(power * ln_a for power, ln_a in terms if power)
-    kelvin = np.asarray(temperature)
-    return cell["e0"] + cell["slope"] * (kelvin - ROOM) + GAS * kelvin / (2 * FARADAY) * exponent
-
-
-def _where_it_can_be(name, metal, acid, salt, potential):
-    """``potential`` of a half-cell in a solution; in a learner's call words instead of an infinite one."""
-    if name in METALS and metal != name:
-        raise InputError(f"a {name} electrode needs {name} ions, but metal is {metal!r}. Try {name!r}.")
-    missing, words = np.False_, ""
-    if name in METALS:
-        missing = np.asarray(salt) == 0
-        words = f'there are no {name} ions, so {name} has no potential here. Try salt=Q_(0.5, "mol/kg").'
-    elif name != "lead":
-        missing = np.asarray(acid) == 0
-        words = "there is no acid, so lead dioxide and the gases have no potential here. Try some acid."
-    only_where(~missing, potential, lambda: words)
-    return potential
+def _potentials(names, acid, salt, metal, temperature, ideal=False, stand_in=None):
+    """Potential [V] of each half-cell in one solution; in a learner's call words instead of an infinite one."""
+    one_of("stand_in", stand_in, (*STAND_INS, None))
+    acid, salt = np.broadcast_arrays(np.asarray(acid, float), within_fit(metal, salt))
+    logarithms, found = _logarithms(acid, salt, metal, temperature, ideal, stand_in), []
+    for name in names:
+        ion, words = acid, "there is no acid, so lead dioxide and the gases have no potential here. Try some acid."
+        if name in METALS:
+            if metal != name:
+                raise InputError(f"a {name} electrode needs {name} ions, but metal is {metal!r}. Try {name!r}.")
+            ion = salt
+            words = f'there are no {name} ions, so {name} has no potential here. Try salt=Q_(0.5, "mol/kg").'
+        cell, kelvin = half_cell(name), np.asarray(temperature)
+        exponent = sum(power * ln for power, ln in zip(_POWERS[name], logarithms, strict=True) if power)
+        potential = cell["e0"] + cell["slope"] * (kelvin - ROOM) + GAS * kelvin / (2 * FARADAY) * exponent
+        only_where((ion != 0) | (name == "lead"), potential, lambda words=words: words)
+        found.append(potential)
+    return found
 
 
 @takes(returns="V", acid=ACID, salt=SALT, temperature=TEMPERATURE)
@@ -100,8 +87,7 @@ def electrode_potential(name, acid, salt=0.0, metal=None, temperature=ROOM, idea
     '0.30 V'
     """
     half_cell(name)
-    potential = _nernst(name, _logarithms(acid, salt, metal, temperature, ideal, stand_in), temperature)
-    return _where_it_can_be(name, metal, acid, salt, potential)
+    return _potentials([name], acid, salt, metal, temperature, ideal, stand_in)[0]
 
 
 @takes(returns="V", acid=ACID, salt=SALT, temperature=TEMPERATURE)
@@ -118,11 +104,10 @@ def rest_voltage(negative, acid, salt=0.0, temperature=ROOM, ideal=False, stand_
     >>> f"{rest_voltage('lead', Q_(5, 'mol/kg')):.2f~P}"
     '2.09 V'
     """
-    logarithms = _logarithms(acid, salt, _metal_of(negative), temperature, ideal, stand_in)
-    _where_it_can_be("lead dioxide", None, acid, salt, logarithms[0])
-    low = _where_it_can_be(negative, _metal_of(negative), acid, salt, _nernst(negative, logarithms, temperature))
+    plates = "lead dioxide", negative
+    high, low = _potentials(plates, acid, salt, _metal_of(negative), temperature, ideal, stand_in)
     with np.errstate(invalid="ignore"):  # with neither ion there are no volts
-        return _nernst("lead dioxide", logarithms, temperature) - low
+        return high - low
 
 
 @takes(returns="V -> mV", acid=ACID, salt=SALT, temperature=TEMPERATURE)
@@ -149,17 +134,11 @@ def rest_voltage_uncertainty(negative, acid, salt=0.0, temperature=ROOM):
     return np.sqrt(squares + np.maximum(gap, 0.003) ** 2)
 
 
-@takes(returns="V", acid=ACID, salt=SALT, temperature=TEMPERATURE)
 def corrosion_driving_force(metal, acid, salt, temperature=ROOM):
-    """How far a plated metal lies below hydrogen in the same solution: E(H+/H2) - E(M++/M).
+    """How far [V] a plated metal lies below hydrogen in the same solution: E(H+/H2) - E(M++/M).
 
     Positive: the metal can dissolve under hydrogen (M + H2SO4 → MSO4 + H2). Negative: it cannot, though copper still
     dissolves where air brings oxygen. Says nothing about how fast. Source: as :func:`electrode_potential`.
-
-    >>> f"{corrosion_driving_force('zinc', Q_(1, 'mol/kg'), Q_(0.5, 'mol/kg')):.2f~P}"
-    '0.79 V'
     """
-    logarithms = _logarithms(acid, salt, one_of("metal", metal, METALS), temperature)
-    pair = (_nernst(name, logarithms, temperature) for name in ("hydrogen", metal))
-    hydrogen, low = (_where_it_can_be(n, metal, acid, salt, e) for n, e in zip(("hydrogen", metal), pair, strict=True))
+    hydrogen, low = _potentials(("hydrogen", metal), acid, salt, metal, temperature)
     return hydrogen - low

@@ -6,9 +6,10 @@ from collections import namedtuple
 import numpy as np
 
 from cellkit.chemistry.activity import ROOM, activities
+from cellkit.chemistry.roots import root
 from cellkit.tables.metals import METALS, bound_water, dissolved_metal, metal_named
 from cellkit.tables.published import molar_mass, table
-from cellkit.units import TEMPERATURE, Constraint, non_negative, only_where, positive, quietly, takes
+from cellkit.units import TEMPERATURE, Constraint, non_negative, only_where, positive, takes
 
 CP_WATER, CP_ACID = 4180.0, 1400.0  # J/(kg K), from memory; mass-weighted they hit 20-50 wt% acid within 6 %
 DENSITY_ERROR = 0.003  # share by which a density may be off, from the comparison with CRC; mixtures: twice 1.39 kg/m³
@@ -80,11 +81,8 @@ def heat_of_dilution(stock_mass, water, stock=0.37, temperature=ROOM):
     before = apparent_enthalpy(moles / dry)
 
     def freed(acid_share, water_share):
-        return (
-            acid_share
-            * moles
-            * (before - apparent_enthalpy(moles * acid_share / (dry * acid_share + water * water_share)))
-        )
+        molality = moles * acid_share / (dry * acid_share + water * water_share)
+        return acid_share * moles * (before - apparent_enthalpy(molality))
 
     def warm(acid_share, water_share):
         capacity = acid_share * stock_mass * (stock * CP_ACID + (1 - stock) * CP_WATER) + water_share * water * CP_WATER
@@ -99,11 +97,8 @@ def heat_of_dilution(stock_mass, water, stock=0.37, temperature=ROOM):
 
 def _water_density(celsius):
     """Density of water [kg/m³], 0–100 °C; formula of Kell 1975, doi:10.1021/je60064a005, as carried by thermo 0.6."""
-    t = celsius
-    top = 999.83952 + t * (
-        16.945176 + t * (-7.9870401e-3 + t * (-4.6170461e-5 + t * (1.0556302e-7 - t * 2.8054253e-10)))
-    )
-    return top / (1 + 0.01687985 * t)
+    powers = -2.8054253e-10, 1.0556302e-7, -4.6170461e-5, -7.9870401e-3, 16.945176, 999.83952
+    return np.polyval(powers, celsius) / (1 + 0.01687985 * celsius)
 
 
 @functools.lru_cache
@@ -198,32 +193,28 @@ def _common_ion(metal):
         return ln.metal + ln.sulfate + waters * ln.water
 
     full = min(float(_in_water(metal, ROOM)), METALS[metal].salt_limit)
-    grid, low, high = np.linspace(0, BESIDE.high, 15), np.full(15, 1e-3), np.full(15, full)
-    target = ln_product(0.0, full)
-    with quietly():
-        for _ in range(30):
-            middle = (low + high) / 2
-            over = ln_product(grid, middle) > target
-            low, high = np.where(over, low, middle), np.where(over, middle, high)
-    return grid, middle / full
+    grid, target = np.linspace(0, BESIDE.high, 15), ln_product(0.0, full)
+    salt = root(lambda salt: target - ln_product(grid, salt), np.full(15, full), -1.0, 1e-3, full, close=1e-9)
+    return grid, salt / full
 
 
 # conductivity
 
 
 @functools.lru_cache
-def _conductivity_curve(formula, metal=None):
-    """Interpolators over one solute's concentration [mol/m³]: conductivity [S/m] at 25 °C, its rise [S/m/K]."""
+def _conductivity_curve(metal):
+    """Interpolator over one solute's concentration [mol/m³]: conductivity [S/m] at 25 °C and its rise [S/m/K]."""
     from scipy.interpolate import PchipInterpolator
 
-    concentration, conductivity, rise = [0.0], [0.0], [0.0]
-    for row in (r for r in table("conductivity") if r["solute"] == formula):
+    solute = METALS[metal].salt if metal else "H2SO4"
+    concentration, found = [0.0], [(0.0, 0.0)]
+    for row in (r for r in table("conductivity") if r["solute"] == solute):
         share, kelvin = row["mass_percent"] / 100, row["temperature_degC"] + 273.15
         shares = (0.0, share) if metal else (share, 0.0)
-        concentration.append(share * density.si(*shares, metal, kelvin) / molar_mass.si(formula))
-        rise.append(row["conductivity_S_per_m"] * row["slope_percent_per_K"] / 100)
-        conductivity.append(row["conductivity_S_per_m"] + rise[-1] * (ROOM - kelvin))
-    return PchipInterpolator(concentration, conductivity), PchipInterpolator(concentration, rise)
+        concentration.append(share * density.si(*shares, metal, kelvin) / molar_mass.si(solute))
+        rise = row["conductivity_S_per_m"] * row["slope_percent_per_K"] / 100
+        found.append((row["conductivity_S_per_m"] + rise * (ROOM - kelvin), rise))
+    return PchipInterpolator(concentration, found)
 
 
 @takes(returns="S/m", acid=CONCENTRATION, salt=CONCENTRATION, temperature=TEMPERATURE)
@@ -244,25 +235,15 @@ def conductivity(acid, salt=0.0, metal=None, temperature=ROOM):
     '4.5 S/m, 35 S/m'
     """
     acid, salt = np.asarray(acid, float), np.asarray(salt, float)
-    known, total = dissolved_metal(metal, salt), acid + salt
-    most = _conductivity_curve("H2SO4")[0].x[-1]
-    result = np.zeros(np.broadcast_shapes(total.shape, np.shape(temperature)))
-    solutes = [(acid, _conductivity_curve("H2SO4"))]
-    if known:
-        solutes.append((salt, _conductivity_curve(known.salt, metal)))
-    for amount, (curve, rise) in solutes:
-        within = np.minimum(total, curve.x[-1])
-        own = curve(within) + rise(within) * (np.asarray(temperature) - ROOM)
+    known, total, result = dissolved_metal(metal, salt), acid + salt, 0.0
+    for solute, amount in ({None: acid, metal: salt} if known else {None: acid}).items():
+        curve = _conductivity_curve(solute)
+        at_room, rise = np.moveaxis(curve(np.minimum(total, curve.x[-1])), -1, 0)
         share = np.divide(amount, total, out=np.zeros_like(total), where=total > 0)
-        result = result + share * own
-    return only_where(
-        (total <= most) | (total == salt),
-        result,
-        lambda: (
-            f"{np.max(total) / 1000:.3g} mol/L in all is beyond the table; allowed is {most / 1000:.1f} mol/L. "
-            "Try a weaker one."
-        ),
-    )
+        result = result + share * (at_room + rise * (np.asarray(temperature) - ROOM))
+    most = _conductivity_curve(None).x[-1]
+    why = "{:.3g} mol/L in all is beyond the table; allowed is {:.1f} mol/L. Try a weaker one.".format
+    return only_where((total <= most) | (total == salt), result, lambda: why(np.max(total) / 1000, most / 1000))
 
 
 # colour

@@ -20,14 +20,13 @@ class Recipe(namedtuple("Recipe", "crystals stock_acid water")):
 
 
 @takes(returns=dict.fromkeys(Recipe._fields, "kg -> g"), purity=PURITY, stock=STOCK)
-def weigh_out(target, crystals, held=None, purity=1.0, stock=0.37):
-    """The :class:`Recipe` of ``target``, counting the water in the crystals and whatever the cell still holds.
+def weigh_out(target, crystals, purity=1.0, stock=0.37):
+    """The :class:`Recipe` of ``target``, counting the water in the crystals and in the stock acid.
 
-    crystals = (n_target - n_held)(salt) M(hydrate) / purity; stock acid = (n_target - n_held)(acid) M(H2SO4) / w;
-    water is what is still missing after the water that came with both. ``crystals`` is the formula on the label, one of
-    ``HYDRATES``; ``purity`` the mass fraction of it that is the salt named; ``stock`` the mass fraction of H2SO4 in the
-    stock acid (0.37 is ordinary battery acid, common practice, no source). A cell that already holds more acid, salt or
-    water than the target is refused.
+    crystals = n(salt) M(hydrate) / purity; stock acid = n(acid) M(H2SO4) / w; water is what is still missing after the
+    water that came with both. ``crystals`` is the formula on the label, one of ``HYDRATES``; ``purity`` the mass
+    fraction of it that is the salt named; ``stock`` the mass fraction of H2SO4 in the stock acid (0.37 is ordinary
+    battery acid, common practice, no source). On top of what a cell holds: the recipe of :func:`to_pour`.
 
     Source: mass balance.
 
@@ -43,12 +42,11 @@ def weigh_out(target, crystals, held=None, purity=1.0, stock=0.37):
             f"{target.metal or 'acid only'}. "
             f"Try {next((label for label, metal in HYDRATES.items() if metal.name == target.metal), 'another target')}."
         )
-    poured = target if held is None else to_pour.si(target, held)
-    crystal_mass = poured.salt * molar_mass.si(name) / purity
-    stock_mass = poured.acid * molar_mass.si("H2SO4") / stock
-    brought = poured.salt * bound_water(name) * molar_mass.si("H2O") + stock_mass * (1 - stock)
-    _none_too_much(water=poured.water - brought)
-    return Recipe(crystal_mass, stock_mass, np.maximum(poured.water - brought, 0.0)[()])
+    stock_mass = target.acid * molar_mass.si("H2SO4") / stock
+    brought = target.salt * bound_water(name) * molar_mass.si("H2O") + stock_mass * (1 - stock)
+    _none_too_much(water=target.water - brought)
+    crystal_mass = target.salt * molar_mass.si(name) / purity
+    return Recipe(crystal_mass, stock_mass, np.maximum(target.water - brought, 0.0)[()])
 
 
 @takes()

@@ -14,12 +14,12 @@ from cellkit.chemistry.potentials import corrosion_driving_force, electrode_pote
 from cellkit.chemistry.solution import from_molarity
 from cellkit.tables.metals import metal_named
 from cellkit.tables.published import FARADAY, GAS, molar_mass, table
-from cellkit.units import Q_, TEMPERATURE, Constraint, fraction, non_negative, one_of, only_where, positive, takes
+from cellkit.units import Q_, TEMPERATURE, Constraint, non_negative, one_of, only_where, positive, takes
 
 ELECTRONS = {"hydrogen": 2, "oxygen": 4}
 ATMOSPHERE = 101325.0  # Pa
 AIR = 0.2095  # share of oxygen in it, for which the table gives the oxygen in water
-CASES, SURFACES = ("low", "nominal", "high"), ("zinc", "copper", "lead", "iron")
+CASES = ("low", "nominal", "high")
 TRANSFER = 0.5  # the exchange currents of hydrogen in the table belong to it
 OXYGEN_TRANSFER = 0.59  # of oxygen on lead dioxide, read together with its exchange current
 POROSITY = next(row["nominal"] for row in table("kinetics") if row["name"] == "felt_porosity")  # share that is empty
@@ -93,24 +93,16 @@ def gas_volume(charge, gas="hydrogen", temperature=ROOM):
     return np.asarray(charge) * GAS * temperature / (electrons * FARADAY * ATMOSPHERE)
 
 
-@takes(
-    returns="m^3/s -> m^3/hour",
-    cells=Constraint("", "3", low=1, high=1000, whole=True),
-    gas_current=non_negative("A", 'Q_(0.5, "A")'),
-)
 def ventilation(cells, gas_current):
-    """Air that keeps hydrogen below 4 %, with a margin: Q = 0.05 n I m³/h, for n cells and I in amperes.
+    """Air [m³/s] that keeps hydrogen below 4 %, with a margin: Q = 0.05 n I m³/h, for n cells and I in amperes.
 
     ``gas_current`` makes gas; for a rebuilt cell, which no standard knows, take the whole charging current. For natural
     draught the openings have to be sized as well. Local codes and a licensed practitioner decide.
 
     Source: 0.05 is EN IEC 62485-2, from memory; by Faraday's law it is over four times the air that keeps the published
     4 % up to 40 °C.
-
-    >>> f"{ventilation(3, Q_(0.4, 'A')):.2f~P}"
-    '0.06 m³/h'
     """
-    return 0.05 * np.asarray(cells) * gas_current / 3600
+    return 0.05 * cells * gas_current / 3600
 
 
 # hydrogen on the negative
@@ -129,50 +121,37 @@ def felt_area(face, thickness, fibre=10e-6):
     return 4 * (1 - POROSITY) / np.asarray(fibre) * face * thickness
 
 
-@takes(
-    returns="A/m^2 -> mA/cm^2",
-    driving_force=VOLTAGE,
-    activity=non_negative("", "0.7"),
-    exchange=non_negative("A/m^2", 'Q_(1e-10, "A/cm^2")'),
-    temperature=TEMPERATURE,
-)
-def hydrogen_current_density(driving_force, activity, exchange, temperature=ROOM):
-    """Hydrogen per true area: i = i0 a(H+)^½ 10^(η/b), with b = ln 10 RT/(½ F).
+def hydrogen_current_density(driving_force, activity, exchange):
+    """Hydrogen [A/m²] per true area at 25 °C: i = i0 a(H+)^½ 10^(η/b), with b = ln 10 RT/(½ F).
 
-    ``driving_force`` η: how far the surface lies below hydrogen in the same solution; ``exchange`` i0 at unit
-    ``activity`` of H+, at this temperature. Zero where the surface lies above hydrogen; the acid is taken not to run
-    short. Source: Tafel's equation with a slow discharge step, textbooks of electrode kinetics.
-
-    >>> f"{hydrogen_current_density(Q_(0.8, 'V'), 1.0, Q_(1e-10, 'A/cm^2')):.2f~P}"
-    '0.58 mA/cm²'
+    ``driving_force`` η [V]: how far the surface lies below hydrogen in the same solution; ``exchange`` i0 [A/m²] at
+    unit ``activity`` of H+. Zero where the surface lies above hydrogen; the acid is taken not to run short.
+    Source: Tafel's equation with a slow discharge step, textbooks of electrode kinetics.
     """
-    exponent = np.asarray(driving_force) * TRANSFER * FARADAY / (GAS * np.asarray(temperature))
-    rate = exchange * np.asarray(activity) ** (1 - TRANSFER) * np.exp(exponent)
+    rate = exchange * activity ** (1 - TRANSFER) * np.exp(driving_force * TRANSFER * FARADAY / (GAS * ROOM))
     return rate * (np.asarray(driving_force) > 0)
 
 
 @takes(returns="A/m^2 -> mA/cm^2", acid=ACID, salt=SALT, temperature=TEMPERATURE, overpotential=VOLTAGE)
-def hydrogen_loss(negative, acid, salt, temperature=ROOM, overpotential=0.0, surface=None, case="nominal"):
-    """Hydrogen per true area of a plated negative, or of what touches it, from the published range.
+def hydrogen_loss(negative, acid, salt, temperature=ROOM, overpotential=0.0, case="nominal"):
+    """Hydrogen per true area of a plated negative, from the published range.
 
     :func:`hydrogen_current_density` at 25 °C with the driving force at T, times exp[-E/R (1/T - 1/298.15 K)].
-    ``negative`` is the metal that sets the potential, ``surface`` where the hydrogen forms: one of ``SURFACES``, or
-    None for the negative itself. ``overpotential``: 0 at rest, about 0.1 V while plating zinc. ``case``: every row that
-    goes in at its low, nominal or high end. Source: ``data/reference/side_reactions.csv``.
+    ``overpotential``: 0 at rest, about 0.1 V while plating zinc. ``case``: every row that goes in at its low, nominal
+    or high end. Source: ``data/reference/side_reactions.csv``.
 
     >>> mixture = Q_(1, "mol/kg"), Q_(0.5, "mol/kg")
     >>> [f"{hydrogen_loss('zinc', *mixture, case=case):.2g~P}" for case in CASES]
     ['0.018 mA/cm²', '0.091 mA/cm²', '0.36 mA/cm²']
     """
-    metal_named(negative)
-    exchange = value(f"hydrogen on {one_of('surface', surface, (*SURFACES, None)) or negative}", case)
-    drive = corrosion_driving_force.si(negative, acid, salt, temperature) + overpotential
+    exchange = value(f"hydrogen on {metal_named(negative).name}", case)
+    drive = corrosion_driving_force(negative, acid, salt, temperature) + overpotential
     activity = np.exp(activities.si(acid, salt, negative).hydrogen)
     colder = (1 / np.asarray(temperature) - 1 / ROOM) / GAS
     # in the cold it is the small activation energy that leaves much hydrogen
     least, most = (value("activation energy of hydrogen", c) for c in (case, CASES[2 - CASES.index(case)]))
     factor = np.exp(-np.where(colder > 0, most, least) * colder)
-    return hydrogen_current_density.si(drive, activity, exchange) * factor
+    return hydrogen_current_density(drive, activity, exchange) * factor
 
 
 @takes(
@@ -242,32 +221,24 @@ def dissolution_current_density(rate, metal="copper"):
     return 2 * FARADAY * np.asarray(rate) / molar_mass.si(metal_named(metal).symbol)
 
 
-@takes(returns="A -> mA", surface=FACE, depth=positive("m", 'Q_(10, "mm")'), share=fraction("1.0"))
 def oxygen_limited_current(surface, depth, share=AIR, case="nominal"):
-    """Most copper that oxygen can dissolve through quiet liquid: I = 4 F D c A / depth, c in proportion to its share.
+    """Most copper [A] that oxygen can dissolve through quiet liquid: I = 4 F D c A / depth, c by its share of the gas.
 
-    ``surface`` of the liquid that the gas reaches, ``depth`` of liquid between gas and copper: however large the felt.
-    ``share`` of oxygen in the gas: that of air, or 1 beside a positive that makes oxygen, with its faces as ``surface``
-    and the separator as ``depth``; bubbles that reach the copper bring more.
+    ``surface`` [m²] of the liquid that the gas reaches, ``depth`` [m] of liquid between gas and copper: however large
+    the felt. ``share``: that of air, or 1 beside a positive that makes oxygen, with its faces as ``surface`` and the
+    separator as ``depth``; bubbles that reach the copper bring more.
     Source: Fick's first law, Henry's law; ``data/reference/side_reactions.csv``.
-
-    >>> f"{oxygen_limited_current(Q_(10, 'cm^2'), Q_(10, 'mm')):.3f~P}"
-    '0.020 mA'
     """
-    dissolved = value("oxygen in water", case) * np.asarray(share) / AIR
+    dissolved = value("oxygen in water", case) * share / AIR
     return 4 * FARADAY * value("diffusion of oxygen", case) * dissolved * surface / depth
 
 
-@takes(returns="V", current_density=positive("A/m^2", 'Q_(0.7, "mA/cm^2")'), acid=ACID, salt=SALT)
 def oxygen_overpotential(current_density, acid, salt=0.0, metal=None):
-    """How far above its rest potential lead dioxide stands while a current makes oxygen of it, at 25 °C, at most.
+    """How far [V] above its rest potential lead dioxide stands while a current makes oxygen of it, at 25 °C, at most.
 
     η = b log10(i / i0) - [E(PbO2) - E(O2)], b = ln 10 RT/(0.59 F), and 0 where that is less: below its rest potential
-    it would discharge. ``current_density`` per face, as if it were smooth: a porous plate has more area and stands
-    lower, down to 0. Source: Tafel's equation; ``data/reference/side_reactions.csv``.
-
-    >>> f"{oxygen_overpotential(Q_(0.7, 'mA/cm^2'), Q_(1, 'mol/kg')):.2f~P}"
-    '0.39 V'
+    it would discharge. ``current_density`` [A/m²] per face, as if it were smooth: a porous plate has more area and
+    stands lower, down to 0. Source: Tafel's equation; ``data/reference/side_reactions.csv``.
     """
     plate, gas = (electrode_potential.si(name, acid, salt, metal) for name in ("lead dioxide", "oxygen"))
     tafel = np.log(np.asarray(current_density) / value("oxygen on lead dioxide")) * GAS * ROOM / FARADAY
@@ -277,20 +248,11 @@ def oxygen_overpotential(current_density, acid, salt=0.0, metal=None):
 # what is out of reach
 
 
-@takes(
-    returns="mol/m^3 -> mol/L",
-    current_density=non_negative("A/m^2", 'Q_(5, "mA/cm^2")'),
-    thickness=positive("m", 'Q_(1.5, "mm")'),
-)
 def ions_left_behind(metal, current_density, thickness):
-    """Metal ions still in the liquid when the far side of a felt runs empty: Δc = j L / (2 · 2F D ε^1.5).
+    """Metal ions [mol/m³] still in the liquid when the far side of a felt runs empty: Δc = j L / (2 · 2F D ε^1.5).
 
-    ``current_density`` of one face while charging, ``thickness`` of what the ions have to cross. From here on the
-    current makes hydrogen. No stirring, no migration.
+    ``current_density`` [A/m²] of one face while charging, ``thickness`` [m] of what the ions have to cross. From here
+    on the current makes hydrogen. No stirring, no migration.
     Source: Fick's laws for a reaction spread evenly over L; ε^1.5 of Bruggeman; ``data/reference/side_reactions.csv``.
-
-    >>> f"{ions_left_behind('zinc', Q_(5, 'mA/cm^2'), Q_(1.5, 'mm')):.2f~P}"
-    '0.47 mol/L'
     """
-    effective = value(f"diffusion of {metal_named(metal).name}") * POROSITY**1.5
-    return np.asarray(current_density) * thickness / (4 * FARADAY * effective)
+    return current_density * thickness / (4 * FARADAY * value(f"diffusion of {metal}") * POROSITY**1.5)

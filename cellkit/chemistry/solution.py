@@ -14,6 +14,7 @@ from cellkit.chemistry.properties import (
     solubility,
     unchecked_density,
 )
+from cellkit.chemistry.roots import root
 from cellkit.tables.metals import METALS, dissolved_metal
 from cellkit.tables.published import molar_mass
 from cellkit.units import (
@@ -163,16 +164,8 @@ def from_mass_fraction(mass, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
 @takes(mass=AMOUNT, reading=Constraint("kg/m^3", 'Q_(1.27, "g/mL")', low=1000.0, high=1300.0), temperature=TEMPERATURE)
 def from_density(mass, reading, temperature=ROOM):
     """Battery acid from its mass and the density that a hydrometer shows; see :func:`from_molarity`."""
-    acid, slope = np.zeros(np.broadcast_shapes(np.shape(reading), np.shape(temperature))), 700.0
-    short = reading - density.si(acid, temperature=temperature)
-    for _ in range(20):  # secants: density rises almost in proportion
-        step = np.clip(acid + np.where(np.abs(short) > 1e-9, short / slope, 0.0), 0.0, 0.42) - acid
-        if not np.any(step):
-            break
-        acid, before = acid + step, short
-        short = reading - density.si(acid, temperature=temperature)
-        slope = np.where(step == 0, slope, (before - short) / np.where(step == 0, 1.0, step))
-    acid = np.where(np.isnan(short), np.nan, acid)[()]
+    start = 0.2 + np.zeros(np.broadcast_shapes(np.shape(reading), np.shape(temperature)))
+    acid = root(lambda acid: reading - density.si(acid, temperature=temperature), start, -700.0, 0.0, 0.45, 1e-9)[()]
     return Electrolyte(mass * (1 - acid), mass * acid / molar_mass.si("H2SO4"), temperature=temperature)
 
 
@@ -190,15 +183,13 @@ def from_molarity(volume, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
     known = dissolved_metal(metal, salt)
     acid_mass = acid * volume * molar_mass.si("H2SO4")
     salt_mass = salt * volume * molar_mass.si(known.salt) if known else 0.0
-    water = np.asarray(volume * 1000.0)
-    for _ in range(60):
+
+    def short(water):
         mass = water + acid_mass + salt_mass
-        shares = acid_mass / mass, salt_mass / mass
-        short = volume - mass / unchecked_density(*shares, metal, temperature)
-        water = np.maximum(water + 997.0 * short, 1e-6 * volume)
-        if np.all(np.abs(short) <= 1e-12 * volume):
-            break
-    with quietly():
-        settled = (np.abs(short) <= 1e-9 * volume) & np.isfinite(density.si(*shares, metal, temperature))
+        return volume - mass / unchecked_density(acid_mass / mass, salt_mass / mass, metal, temperature)
+
+    water = root(short, 900.0 * volume, -1e-3, 1e-6 * volume, 1100.0 * volume, close=1e-12 * volume)
     solution = Electrolyte(water[()], acid * volume, salt * volume, metal, temperature)
+    with quietly():
+        settled = np.isfinite(Electrolyte.density.si(solution))
     return _dissolved(solution, settled, acid, salt, "mol/m^3 -> mol/L")

@@ -145,7 +145,8 @@ class Comparison:
             raise InputError(
                 f"{construction} exists in {known.sum()} of {self.count} draws: too few. {self.verdict(construction)}"
             )
-        shares = {name: _rank_correlation(sample[known], ahead[known]) ** 2 for name, sample in self.inputs.items()}
+        place = _ranks(ahead[known])
+        shares = {name: _correlation(_ranks(sample[known]), place) ** 2 for name, sample in self.inputs.items()}
         return dict(sorted(shares.items(), key=lambda item: -item[1]))
 
     def unfounded(self, construction):
@@ -186,15 +187,15 @@ class Comparison:
         return textwrap.fill(" ".join([*words, chosen.left_out]).strip(), 100)
 
 
-def _rank_correlation(one, other):
-    """Spearman's rank correlation; 0 where one of them does not vary."""
-    ranks = []
-    for values in (one, other):
-        _, where, many = np.unique(values, return_inverse=True, return_counts=True)
-        ranks.append((np.cumsum(many) - (many - 1) / 2)[where])
-    if min(np.ptp(rank) for rank in ranks) == 0:
-        return 0.0
-    return float(np.corrcoef(*ranks)[0, 1])
+def _ranks(values):
+    """Places in order of size, equal values sharing the middle of theirs."""
+    _, where, many = np.unique(values, return_inverse=True, return_counts=True)
+    return (np.cumsum(many) - (many - 1) / 2)[where]
+
+
+def _correlation(one, other):
+    """Correlation; 0 where one of them does not vary."""
+    return float(np.corrcoef(one, other)[0, 1]) if np.ptp(one) and np.ptp(other) else 0.0
 
 
 def in_words(some, count):

@@ -7,7 +7,7 @@ import numpy as np
 from cellkit.cells.block import ACTIVE_SHARE, BLOCK_ITEMS, LEAD_UTILISATION, Block, checked, si_values
 from cellkit.cells.load import carbon_wrap, current_path
 from cellkit.cells.plates import felt_capacity
-from cellkit.chemistry.potentials import NEGATIVES, half_cell
+from cellkit.chemistry.potentials import CORRODE, NEGATIVES, half_cell
 from cellkit.chemistry.recipe import PURITY, STOCK, Recipe, weigh_out
 from cellkit.chemistry.solution import Electrolyte, from_density, from_molality, from_molarity
 from cellkit.tables.lists import Optional, measured, read_items
@@ -51,29 +51,21 @@ class Construction:
 
 
 def _rebuild(metal):
-    corrodes = half_cell(metal)["e0"] < half_cell("hydrogen")["e0"]
-    left_out = f"{metal.capitalize()} corrodes in the acid: the figure is for a fresh charge." if corrodes else ""
-    return Construction(metal, f"{metal} rebuild", metal=metal, left_out=left_out)
+    left_out = (
+        f"{metal.capitalize()} corrodes in the acid: the figure is for a fresh charge." if metal in CORRODE else ""
+    )
+    return Construction(metal, f"{metal} rebuild", metal, left_out=left_out)
 
 
+_STORED = "What the carbon stores is left out: some thousandths of the charge."
+_PUMP = "The pump, its mass and its power are left out."
 CONSTRUCTIONS = {
     construction.key: construction
     for construction in (
         Construction("lead", "unmodified block"),
         *map(_rebuild, METALS),
-        Construction(
-            "carbon-wrapped lead",
-            "carbon-wrapped block",
-            wrap=True,
-            left_out="What the carbon stores is left out: some thousandths of the charge.",
-        ),
-        Construction(
-            "copper with tank",
-            "copper rebuild with tank",
-            metal="copper",
-            tank=True,
-            left_out="The pump, its mass and its power are left out.",
-        ),
+        Construction("carbon-wrapped lead", "carbon-wrapped block", wrap=True, left_out=_STORED),
+        Construction("copper with tank", "copper rebuild with tank", "copper", tank=True, left_out=_PUMP),
     )
 }
 
@@ -217,7 +209,7 @@ class Design:
     def recipe(self, construction):
         """What to weigh out for all cells and their tanks, a :class:`~cellkit.chemistry.recipe.Recipe`."""
         fresh, metal = self.fresh(construction), construction_named(construction).metal
-        each = weigh_out(fresh, self[f"{metal} crystals"], None, self["purity"], self["stock acid"])
+        each = weigh_out(fresh, self[f"{metal} crystals"], self["purity"], self["stock acid"])
         return Recipe(*(self.block.cells * part for part in each))
 
     def metals(self):

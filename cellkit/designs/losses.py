@@ -3,9 +3,9 @@
 import numpy as np
 
 from cellkit.cells.cell import Cell
-from cellkit.cells.charge import current_efficiency, delivered_share, first_charge
+from cellkit.cells.charge import first_charge
 from cellkit.chemistry.activity import activities
-from cellkit.chemistry.potentials import corrosion_driving_force, half_cell
+from cellkit.chemistry.potentials import CORRODE, corrosion_driving_force
 from cellkit.chemistry.side_reactions import (
     CASES,
     dissolution_current_density,
@@ -15,7 +15,6 @@ from cellkit.chemistry.side_reactions import (
 )
 from cellkit.tables.metals import METALS
 
-CORRODE = tuple(metal for metal in METALS if half_cell(metal)["e0"] < half_cell("hydrogen")["e0"])
 NOBLE = tuple(metal for metal in METALS if metal not in CORRODE)
 DRAWN = (  # rows of ``data/reference/side_reactions.csv``
     *(f"hydrogen on {metal}" for metal in CORRODE),
@@ -50,26 +49,31 @@ def losses(design, cell, inputs, depth=0.5):
         return 0.0 * oxygen, oxygen * design.current_path().area
     solution = Cell.at_depth.si(cell, depth)
     acid, salt = solution.acid / solution.water, solution.salt / solution.water
-    drive = corrosion_driving_force.si(metal, acid, salt)
+    drive = corrosion_driving_force(metal, acid, salt)
     activity = np.exp(activities.si(acid, salt, metal).hydrogen)
     area, plating = metal_area(design, inputs["fibre diameter"]), value(f"overpotential of plating {metal}")
     return tuple(
-        area * hydrogen_current_density.si(drive + more, activity, inputs[f"hydrogen on {metal}"])
+        area * hydrogen_current_density(drive + more, activity, inputs[f"hydrogen on {metal}"])
         for more in (plating, plating - inputs[f"overpotential of plating {metal}"])
     )
 
 
 def efficiency(design, cell, current, inputs):
-    """Current efficiency of charging at half depth; of a metal above hydrogen its row."""
+    """Share of a charging ``current`` that stays as metal at half depth: 1 - I_loss / I, zero where the loss is more.
+
+    Of a metal above hydrogen its row. Zinc that corrodes gives back what the loss takes. Source: Kirchhoff.
+    """
     if cell.negative in NOBLE:
         return inputs[f"current efficiency of {cell.negative}"]
-    charging, _ = losses(design, cell, inputs)
-    return current_efficiency.si(current, charging)
+    return np.maximum(1 - losses(design, cell, inputs)[0] / current, 0.0)
 
 
 def delivered(design, cell, current, inputs):
-    """Share of what is spent at half depth that a load of this ``current`` is delivered."""
-    return delivered_share.si(current, losses(design, cell, inputs)[1])
+    """Share of what is spent at half depth that a load of this ``current`` is delivered: I / (I + I_loss).
+
+    With the loss at rest: while discharging it is less, so this is the poorer end. Source: Kirchhoff.
+    """
+    return current / (current + losses(design, cell, inputs)[1])
 
 
 def charge_returned(design, cell, current, inputs):

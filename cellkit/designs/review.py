@@ -64,7 +64,7 @@ class Review:
         """The :class:`~cellkit.designs.design.Construction`."""
         return construction_named(self.construction)
 
-    @property
+    @cached_property
     def refused(self):
         """Why there is no such cell, in words; nothing if there is one."""
         return self.design.refused(self.construction)
@@ -136,7 +136,7 @@ class Review:
     def full_depth(self):
         """Depth at which charging ends: the share of the metal ions that diffusion leaves behind, never all of it."""
         density = self._face_current()
-        left = ions_left_behind.si(self.chosen.metal, density, self.design.values["felt thickness"])
+        left = ions_left_behind(self.chosen.metal, density, self.design.values["felt thickness"])
         share = left / Electrolyte.salt_molarity.si(self.cell.at_depth(1.0))
         return float(np.minimum(share, 0.99))
 
@@ -212,7 +212,7 @@ class Review:
         full = self.cell.at_depth(depth)
         solution = full.acid / full.water, full.salt / full.water, self.chosen.metal
         ends = []
-        for case, oxygen in (("best", 0.0), ("worst", oxygen_overpotential.si(self._face_current(), *solution))):
+        for case, oxygen in (("best", 0.0), ("worst", oxygen_overpotential(self._face_current(), *solution))):
             now = voltage_under_load.si(self.cell, self.design.current_path(case), current, depth)
             swap = oxygen - now.positive_overpotential if first and self.cell.positive_charged else 0.0
             ends.append(quantity(2 * now.rest - now.terminal + swap, "V"))
@@ -227,7 +227,7 @@ class Review:
     def ventilation_rate(self):
         """Air for all cells: that of a current which makes hydrogen as fast as :meth:`hydrogen_bound` says at most."""
         rate = self.hydrogen_bound().rate.to("m^3/s").magnitude
-        return ventilation.si(1, rate / gas_volume.si(1.0))
+        return ventilation(1, rate / gas_volume.si(1.0))
 
     @gives("m^3 -> mL")
     def free_volume(self):
@@ -354,7 +354,7 @@ class Review:
             because += f"; {self.chosen.metal} in the felt loses about {float(f'{lost.m:.1g}'):g} A meanwhile"
         elif self.first_charge.oxygen_charge:
             path = self.design.current_path()
-            taken = oxygen_limited_current.si(path.area, path.values["separator"], share=1.0, case="high")
+            taken = oxygen_limited_current(path.area, path.values["separator"], share=1.0, case="high")
             because += f"; oxygen of a full positive may take {1000 * taken:.0f} mA of a first charge"
         return Finding("Does charging keep its metal?", bool(kept.nominal.m >= 100 * losses.LEAST), because)
 

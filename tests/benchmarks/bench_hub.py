@@ -86,12 +86,23 @@ class Hub:
                 time.sleep(0.2)
         raise SystemExit("JupyterHub did not answer for a minute")
 
-    def ask(self, method, path, body=None):
+    def open(self, method, path, body=None):
         request = urllib.request.Request(f"http://127.0.0.1:{self.port}{path}", method=method)
         request.add_header("Authorization", f"token {self.token}")
-        with urllib.request.urlopen(request, None if body is None else json.dumps(body).encode(), 300) as answer:
+        return urllib.request.urlopen(request, None if body is None else json.dumps(body).encode(), 300)
+
+    def ask(self, method, path, body=None):
+        with self.open(method, path, body) as answer:
             text = answer.read()
         return json.loads(text) if text else None
+
+    def wait_for(self, name):
+        """Until a learner's server is there: told by the hub, as the page that shows its progress is."""
+        with self.open("GET", f"/hub/api/users/{name}/server/progress") as events:
+            for line in events:
+                if line.startswith(b"data:") and (told := json.loads(line[5:])).get("ready"):
+                    return
+        raise SystemExit(f"no server for {name}: {told}")
 
     def stop(self):
         self.process.terminate()
@@ -103,8 +114,7 @@ def learn(hub, name, cells):
     clicked = time.perf_counter()
     hub.ask("POST", f"/hub/api/users/{name}")
     hub.ask("POST", f"/hub/api/users/{name}/server")
-    while not (hub.ask("GET", f"/hub/api/users/{name}")["servers"].get("", {}).get("ready")):
-        time.sleep(0.2)
+    hub.wait_for(name)
     kernel = hub.ask("POST", f"/user/{name}/api/kernels", {"name": "python3"})["id"]
     session, first, spent, errors = uuid.uuid4().hex, None, None, []
     line = websocket.create_connection(

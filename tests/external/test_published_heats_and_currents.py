@@ -142,4 +142,4 @@ def test_gas_per_ampere_hour():
 
 @compared("air per cell and ampere, m³/h", "", "24-fold dilution × 0.42 L/Ah × safety 5, from memory", 1.5, "%", CODE)
 def test_ventilation_follows_from_the_gas():
-    yield "one cell, one ampere", percent(3600 * ventilation.si(1, 1.0), 24 * 0.42e-3 * 5)
+    yield "one cell, one ampere", percent(3600 * ventilation(1, 1.0), 24 * 0.42e-3 * 5)

@@ -7,16 +7,16 @@ from is a check of the code; the rest is independent of it.
 import numpy as np
 from report import CODE, INDEPENDENT, compared, values
 
-from cellkit.cells import current_efficiency
-from cellkit.chemistry import (
+from cellkit.chemistry.potentials import electrode_potential
+from cellkit.chemistry.side_reactions import (
+    CASES,
     dissolution_current_density,
-    electrode_potential,
     from_molarity,
     hydrogen_loss,
     oxygen_limited_current,
     oxygen_overpotential,
+    value,
 )
-from cellkit.chemistry.side_reactions import CASES, value
 from cellkit.tables.published import FARADAY, GAS
 
 # acid and salt [mol/L], temperature [°C], current density of a face [A/m²], published efficiencies
@@ -36,7 +36,7 @@ def band(acid, salt, celsius, current_density):
     solution = fill.acid / fill.water, fill.salt / fill.water, celsius + 273.15
     overpotential = value("overpotential of plating zinc")
     losses = [hydrogen_loss.si("zinc", *solution, overpotential, case=case) for case in CASES]
-    return [float(100 * current_efficiency.si(current_density, loss)) for loss in losses[::-1]]
+    return [float(100 * max(1 - loss / current_density, 0)) for loss in losses[::-1]]
 
 
 def outside(published, low, high):
@@ -128,7 +128,7 @@ def test_traces_of_antimony_stay_below_the_upper_bound():
     why="an unstirred layer of 0.1 mm, from memory",
 )
 def test_copper_loses_what_oxygen_can_feed():
-    most = float(oxygen_limited_current.si(1.0, 1e-4, case="high"))
+    most = float(oxygen_limited_current(1.0, 1e-4, case="high"))
     for grams in (1.7, 4.4):
         seen = float(dissolution_current_density.si(grams / 1000 / 86400))
         yield f"{grams} g/m² a day", 1000 * max(seen - most, 0.0)
@@ -162,7 +162,7 @@ def test_oxygen_overpotential_of_a_lead_anode():
     fill = from_molarity.si(1e-3, 1530.0, 300.0, "zinc")
     solution = fill.acid / fill.water, fill.salt / fill.water, "zinc"
     plate, gas = (electrode_potential.si(name, *solution) for name in ("lead dioxide", "oxygen"))
-    yield "948 mV", 1000 * (oxygen_overpotential.si(500.0, *solution) + plate - gas) - 948
+    yield "948 mV", 1000 * (oxygen_overpotential(500.0, *solution) + plate - gas) - 948
 
 
 @compared(
@@ -174,7 +174,7 @@ def test_oxygen_overpotential_of_a_lead_anode():
     INDEPENDENT,
 )
 def test_oxygen_tafel_slope():
-    one, ten = oxygen_overpotential.si(np.array([10.0, 100.0]), 1.0)
+    one, ten = oxygen_overpotential(np.array([10.0, 100.0]), 1.0)
     yield "b", 1000 * (ten - one) - 100
 
 
