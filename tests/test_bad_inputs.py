@@ -65,7 +65,6 @@ INSIDE = {
     "live.": "what panels are made of",
     "review.times": "cells of a block",
     "review.active_share": "SI values of a cell",
-    "sheet.Section.": "words of a sheet; test_sheet",
     "block.checked": "values that ck.cells.read_block has read",
     "published.table": "names of the course's own tables",
     "saving.": "behind Sheet.save and Exercises; test_sheet, test_disk",
@@ -160,7 +159,7 @@ ROWS = {
     "drawings.plate_balance": {"cell": CELL},
     "drawings.what_moves": {"negative": "copper"},
     "drawings.wiring_diagram": {"current": Q_(100, "mA"), "shunt": Q_(100, "mohm")},
-    "sheet.build_sheet": {"design": PLAN, "construction": "copper", "title": "Footpath counter"},
+    "sheet.build_sheet": {"design": PLAN, "construction": "copper"},
     "load.carbon_wrap": {"path": STACK, "carbon": Q_(20, "mg/cm^2")},
     "load.carbon_pulse": {
         "time": Q_(2, "s"),
@@ -495,7 +494,6 @@ def _bad(name):
 FINE = {
     "activity.activities": ["stand_in: none"],
     "bench_log.read_bench_log": ["discharge: none", "columns: none", "offset: none"],
-    "sheet.build_sheet": [f"title: {what}" for what in TEXTS],
     "comparison.compare": ["known: none"],
     "log_figures.self_discharge_curves": ["left: none"],
     "log_figures.histograms": ["estimates: unknown", "truth: number", *(f"label: {what}" for what in TEXTS)],
