@@ -14,7 +14,7 @@ matplotlib.font_manager.findfont("DejaVu Sans")
 
 # The same examples in every run, so that a red test is red again on the next machine. The weekly run searches
 # for new ones with --hypothesis-profile=explore.
-settings.register_profile("repeatable", derandomize=True, deadline=None)
+settings.register_profile("repeatable", derandomize=True, deadline=None, max_examples=60)
 settings.register_profile("explore", deadline=None, max_examples=1000)
 settings.load_profile("repeatable")
 

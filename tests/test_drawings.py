@@ -3,6 +3,7 @@
 import itertools
 import re
 from dataclasses import replace
+from functools import cache
 
 import pytest
 
@@ -73,14 +74,14 @@ def pictures():
         yield f"{current} A", lambda i=current, r=shunt: ck.show.wiring_diagram(Q_(i, "A"), Q_(r, "ohm"))
 
 
-ALL = dict(pictures())
+ALL = {name: cache(draw) for name, draw in pictures()}
 
 
 @pytest.mark.parametrize("name", ALL)
 def test_every_text_stands_alone_and_on_the_page(name):
     picture = ALL[name]()
     figure = picture.figure
-    figure.canvas.draw()
+    figure.draw_without_rendering()
     boxes = {text: text.get_window_extent() for text in figure.axes[0].texts if text.get_text()}
     assert len(boxes) >= 4
     right, top = figure.bbox.width, figure.bbox.height

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import trapezoid
+from scipy.optimize.elementwise import find_root
 
 import cellkit as ck
 from cellkit import Q_, InputError
@@ -176,14 +177,17 @@ def test_without_losses_a_load_gets_all(name):
 
 
 def _drawn(cell, kind, size, depth):
-    """Current at each depth, by halving: no step of ours in it but the volts."""
-    low, high = np.zeros(depth.size), np.full(depth.size, 3 / size if kind == "resistance" else size / 0.8)
-    for _ in range(45):
-        middle = (low + high) / 2
-        volts = ck.cells.voltage_under_load.si(cell, STACK, middle, depth).terminal
-        under = {"current": middle, "power": middle * volts, "resistance": middle / volts * size**2}[kind] < size
-        low, high = np.where(under, middle, low), np.where(under, high, middle)
-    return middle
+    """Current at each depth, by scipy's root finder: nothing of ours in it but the volts."""
+    if kind == "current":
+        return np.full(depth.size, size)
+
+    def beyond(amperes, depth):
+        volts = ck.cells.voltage_under_load.si(cell, STACK, amperes, depth).terminal
+        return amperes * (volts if kind == "power" else size / volts) - (size if kind == "power" else 1)
+
+    found = find_root(beyond, (1e-6, size / 0.8 if kind == "power" else 3 / size), args=(depth,))
+    assert found.success.all()
+    return found.x
 
 
 @pytest.mark.parametrize("name", ["lead", "copper", "zinc"])

@@ -17,6 +17,7 @@ import accessibility
 
 LESSONS = sorted(path.name for path in lab.NOTEBOOKS.glob("[!.]*.ipynb"))
 WITH_PANEL = "01_weigh_the_plates.ipynb"
+PANELS = [lesson for lesson in LESSONS if "live control" in (lab.NOTEBOOKS / lesson).read_text(encoding="utf-8")]
 # what JupyterLab or Notebook itself and the server say on a machine without network or with an empty settings folder
 NOT_OURS = re.compile(
     r"favicon|/api/(me|kernels|sessions|settings|contents)|ResizeObserver|net::ERR_|404 \(Not Found\)|reading 'schema'"
@@ -49,6 +50,25 @@ def test_lesson_runs_top_to_bottom(ran):
     assert [text for text in ran.complaints if not NOT_OURS.search(text)] == []
     ran.set_viewport_size({"width": 1200, "height": 12_000})  # contrast is only seen in what is drawn
     assert accessibility.faults(ran)[0] == []
+
+
+@pytest.mark.parametrize("ran", PANELS, indirect=True)
+def test_sentence_and_controls_are_seen_together_at_200_percent(ran, artefacts):
+    """A screen of 1366 × 768 enlarged twice, file list closed: what moves and what is moved need no scrolling."""
+    screen = {"width": 683, "height": 384, "deviceScaleFactor": 2, "mobile": False}
+    ran.context.new_cdp_session(ran).send("Emulation.setDeviceMetricsOverride", screen)
+    ran.evaluate("jupyterapp.commands.execute('application:toggle-left-area')")
+    ran.wait_for_function("innerWidth === 683")
+    ran.wait_for_function("jupyterapp.shell.currentWidget.content.widgets.every(cell => !cell.isPlaceholder())")
+    ran.wait_for_selector(lab.PICTURE, state="attached")
+    words = ran.locator(".jp-Notebook .cellkit-words p").last
+    words.evaluate("sentence => sentence.scrollIntoView()")
+    ran.screenshot(path=artefacts / f"{Path(ran.lesson).stem}_200_percent.png")
+    sentence, last = words.bounding_box(), ran.locator(".jp-Notebook .noUi-handle").last.bounding_box()
+    room = ran.locator(".jp-NotebookPanel-notebook").bounding_box()["height"]
+    assert last["y"] + last["height"] - sentence["y"] < room
+    assert not words.evaluate("e => e.scrollHeight > e.clientHeight || e.scrollWidth > e.clientWidth")
+    assert min(track.bounding_box()["width"] for track in ran.locator(".jp-Notebook .noUi-target").all()) > 100
 
 
 def watch(page):
@@ -189,33 +209,6 @@ def test_tracks_and_the_chosen_button_are_seen_in_forced_colours(panel, artefact
     chosen, other = (panel.get_by_role("button", name=name, exact=True) for name in ("copper", "zinc"))
     assert chosen.evaluate(look, "backgroundColor") != other.evaluate(look, "backgroundColor")
     panel.emulate_media(forced_colors="none")
-
-
-PANELS = [lesson for lesson in LESSONS if "live control" in (lab.NOTEBOOKS / lesson).read_text(encoding="utf-8")]
-
-
-# after all tests of ``panel``: run again in its second page, lesson 01's code cell lets go of the panel in the first
-@pytest.mark.parametrize("lesson", PANELS)
-def test_sentence_and_controls_are_seen_together_at_200_percent(server, chromium, artefacts, lesson):
-    """A screen of 1366 × 768 enlarged twice, file list closed: what moves and what is moved need no scrolling."""
-    screen = {"viewport": {"width": 683, "height": 384}, "device_scale_factor": 2}
-    with lab.opened(chromium, server(lesson), **screen) as page:
-        page.evaluate("jupyterapp.commands.execute('application:toggle-left-area')")
-        lab.run_all(page)
-        page.wait_for_function("jupyterapp.shell.currentWidget.content.widgets.every(cell => !cell.isPlaceholder())")
-        page.wait_for_selector(lab.PICTURE, state="attached")
-        page.locator(".jp-Notebook .widget-html p").evaluate("sentence => sentence.scrollIntoView()")
-        page.screenshot(path=artefacts / f"{Path(lesson).stem}_200_percent.png")
-        sentence, last = (
-            page.locator(f".jp-Notebook {what}").last.bounding_box() for what in (".widget-html p", ".noUi-handle")
-        )
-        assert (
-            last["y"] + last["height"] - sentence["y"]
-            < page.locator(".jp-NotebookPanel-notebook").bounding_box()["height"]
-        )
-        cut = "e => e.scrollHeight > e.clientHeight || e.scrollWidth > e.clientWidth"
-        assert not page.locator(".jp-Notebook .widget-html p").evaluate(cut)
-        assert min(track.bounding_box()["width"] for track in page.locator(".jp-Notebook .noUi-target").all()) > 100
 
 
 @pytest.mark.skipif(importlib.util.find_spec("notebook") is None, reason="Notebook 7 is not installed")
