@@ -36,6 +36,8 @@ INSIDE = {
     "panels.map_axes": "behind design_map",
     "decay_models.DecayModel.": "SI floats of a fit",
     "text_files.": "texts of files and answers; test_teardown, test_fuzz_readers",
+    "load.current_path": "behind ck.designs.Design.current_path",
+    "plates.solid_density": "substances of the course's own table",
     "roots.root": "SI functions behind activities, solubility and what makes solutions",
     "properties.unchecked_density": "SI floats inside ck.chemistry.from_molarity",
     "activity.within_fit": "behind activities and rest_voltage",
@@ -59,14 +61,12 @@ INSIDE = {
     "side_reactions.oxygen_limited_current": "SI floats behind Review; test_side_reactions",
     "side_reactions.ions_left_behind": "SI floats behind Review; test_side_reactions",
     "potentials.corrosion_driving_force": "SI floats behind hydrogen_loss and losses; test_potentials",
-    "shelf_log.ShelfLog.where": "rows of a log that has been read",
     "fitting.": "SI floats behind ck.logs.fit_self_discharge; test_self_discharge",
     "properties.apparent_enthalpy": "SI floats behind heat.dilute",
     "properties.relative_enthalpies": "SI floats behind heat.dilute",
     "live.": "what panels are made of",
     "review.times": "cells of a block",
     "review.active_share": "SI values of a cell",
-    "sheet.Section.": "words of a sheet; test_sheet",
     "block.checked": "values that ck.cells.read_block has read",
     "published.table": "names of the course's own tables",
     "saving.": "behind Sheet.save and Exercises; test_sheet, test_disk",
@@ -161,7 +161,7 @@ ROWS = {
     "drawings.plate_balance": {"cell": CELL},
     "drawings.what_moves": {"negative": "copper"},
     "drawings.wiring_diagram": {"current": Q_(100, "mA"), "shunt": Q_(100, "mohm")},
-    "sheet.build_sheet": {"design": PLAN, "construction": "copper", "title": "Footpath counter"},
+    "sheet.build_sheet": {"design": PLAN, "construction": "copper"},
     "load.carbon_wrap": {"path": STACK, "carbon": Q_(20, "mg/cm^2")},
     "load.carbon_pulse": {
         "time": Q_(2, "s"),
@@ -244,11 +244,6 @@ ROWS = {
         "volume": Q_(np.array([20.0, 40.0]), "mL"),
         "plates": Q_(np.array([50.0, 70.0]), "g"),
     },
-    "load.current_path": {
-        "block": BLOCK,
-        "case": "best",
-        "felt": Q_(1.5, "mm"),
-    },
     "load.voltage_under_load": {"cell": CELL, "path": STACK, "current": Q_(0.1, "A"), "depth": 0.5},
     "load.run_load": {
         "cell": CELL,
@@ -326,11 +321,6 @@ ROWS = {
         "parameters": {"rate": RATE},
     },
     "sheet.Sheet.save": {"path": "THERE/sheet.txt", "replace": True},
-    "shelf_log.state_of_charge": {
-        "voltage": Q_(1.2, "V"),
-        "curve_voltage": Q_(np.array([1.1, 1.3]), "V"),
-        "curve_charge": np.array([0.0, 1.0]),
-    },
     "shelf_log.ShelfLog.at": {"temperature": WARM},
     "shelf_log.read_shelf_log": {"name": "self_discharge_zinc.csv", "columns": None},
     "properties.solubility": {"metal": "copper", "acid": ACID, "temperature": WARM},
@@ -369,7 +359,7 @@ ROWS |= {  # side reactions, and what comes back
     "pilot.Pilot.loss": {"form": "felt", "name": "loss while plating"},
     "pilot.pilot_area": {"resolution": Q_(1, "mg"), "loss": Q_(0.5, "mA/cm^2")},
     "pilot.read_pilot": {"name": "osier_yard_pilot.csv"},
-    "plates.mesh_areal_mass": {"wire": Q_(0.1, "mm"), "pitch": Q_(0.65, "mm"), "density": Q_(7.9, "g/mL")},
+    "plates.plate_layers": {"felt_thickness": Q_(1.5, "mm")},
     "side_reactions.dissolution_current_density": {"rate": Q_(2.7, "g/(m^2*day)"), "metal": "copper"},
     "side_reactions.exchange_current_density": {
         "loss": Q_(0.4, "mA/cm^2"),
@@ -501,14 +491,12 @@ def _bad(name):
 FINE = {
     "activity.activities": ["stand_in: none"],
     "bench_log.read_bench_log": ["discharge: none", "columns: none", "offset: none"],
-    "sheet.build_sheet": [f"title: {what}" for what in TEXTS],
     "comparison.compare": ["known: none"],
     "log_figures.self_discharge_curves": ["left: none"],
     "log_figures.histograms": ["estimates: unknown", "truth: number", *(f"label: {what}" for what in TEXTS)],
     "figures.curves": ["plus_minus: none", "levels: none", "levels: unknown", "lines: unknown"]
     + [f"{axis}_label: {what}" for axis in "xy" for what in ("unknown", "empty")],
     "load.run_load": [f"{load}: none" for load in ("current", "power", "resistance", "pulse")],
-    "load.current_path": ["felt: none"],
     "potentials.electrode_potential": ["stand_in: none"],
     "potentials.rest_voltage": ["stand_in: none"],
     "published.data_path": ["name: empty"],
@@ -564,10 +552,6 @@ MORE = {
     },
     "side_reactions.hydrogen_upper_bound": {"salt": {"no ions": 0 * SALT, "past its fit": 9 * SALT}},
     "shelf_log.ShelfLog.at": {"temperature": {"not in the log": Q_(7, "degC")}},
-    "shelf_log.state_of_charge": {
-        "voltage": {"beyond the curve": Q_(1.4, "V")},
-        "curve_voltage": {"falls": Q_(np.array([1.3, 1.1]), "V"), "one point": Q_(1.2, "V")},
-    },
     "solution.Electrolyte.__add__": {"other": {"another metal": ck.chemistry.from_molarity(ML, M, HALF, "zinc")}},
     "solution.from_molality": {"salt": {"undissolved": Q_(3, "mol/kg")}, "metal": {"none for salt": None}},
     "solution.from_mass_fraction": {"salt": {"undissolved": 0.4}, "acid": {"no water left": 0.6}},
@@ -670,7 +654,6 @@ def test_what_cannot_be_used_is_refused(name, tmp_path):
 AXES = {  # pairs that have an axis each, or nothing to do with each other
     "comparison.specific_energy_map": [("volume", "plates")],
     "recipe.weigh_out": [("purity", "stock")],
-    "shelf_log.state_of_charge": [("voltage", "curve_voltage"), ("voltage", "curve_charge")],
 }
 
 SEVERAL = {

@@ -253,14 +253,14 @@ def test_balance_has_the_charges_of_the_first_charge(any_block, metal, charged):
     word = "charged" if charged else "discharged"
     heights = {
         (when, name): parts(picture, f"{word}, {when}, {name}")[0].get_height()
-        for when in ("as filled", "first charge")
+        for when in ("as filled", "after the first charge")
         for name in ("positive", "felt")
     }
-    unit = heights["first charge", "felt"] / first.charge.magnitude
+    unit = heights["after the first charge", "felt"] / first.charge.magnitude
     assert heights["as filled", "felt"] == 0
     assert heights["as filled", "positive"] == pytest.approx(first.positive.magnitude * unit)
     stored = first.positive + first.charge - first.oxygen_charge
-    assert heights["first charge", "positive"] == pytest.approx(stored.magnitude * unit)
+    assert heights["after the first charge", "positive"] == pytest.approx(stored.magnitude * unit)
     [oxygen] = parts(picture, "oxygen")
     lost = ck.cells.first_charge(replace(cell, positive_charged=True)).oxygen_charge.magnitude
     assert oxygen.get_height() == pytest.approx(lost * unit)

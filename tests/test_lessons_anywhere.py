@@ -188,7 +188,7 @@ WORK = {
     ),
     "panel": (lambda: ck.show.energy_panel(ck.designs.read_design("osier_yard_design.csv")), moved),
     "sheet": (
-        lambda: ck.show.build_sheet(ck.designs.read_design(PLAN), "copper", "Mine"),
+        lambda: ck.show.build_sheet(ck.designs.read_design(PLAN), "copper"),
         lambda sheet: [sheet.text, sheet.html],
     ),
 }

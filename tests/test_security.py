@@ -34,7 +34,7 @@ from traitlets.config.loader import PyFileConfigLoader
 import cellkit as ck
 from cellkit import Q_, InputError
 from cellkit.show.exercises import DONE, Exercises
-from cellkit.show.sheet import Line, Section, Sheet
+from cellkit.show.sheet import Sheet
 
 ROOT = Path(__file__).parent.parent
 HOSTILE = [
@@ -79,9 +79,8 @@ def test_a_panel_shows_words_as_words(words):
 @pytest.mark.parametrize("words", HOSTILE)
 def test_a_sheet_shows_words_as_words(words):
     def page(words):
-        kinds = ("plain", "step", "caution", "row")
-        lines = tuple(Line(kind, words, words, words) for kind in kinds)
-        return Page(Sheet(words, words, ((Section(words, lines),), ())).html)
+        lines = "\n".join(f"{mark} {words}" for mark in "#-+!") + f"\n| {words} | {words} | {words}"
+        return Page(Sheet(words, words, "\n" + lines, "").html)
 
     assert page(words).tags == page("plain").tags
     assert page(words).words.count(words) == 8  # both titles, summary, heading; a row has three
@@ -193,7 +192,7 @@ def test_no_text_becomes_the_name_of_a_file(tmp_path, monkeypatch, capsys, words
     ask = Exercises("04.py")
     ask(words, words)
     ask.progress()
-    sheet = Sheet(words, "My cell.", ((), ()))
+    sheet = Sheet(words, "My cell.", "", "")
     sheet.save("my_cell.txt")
     assert sorted(path.relative_to(tmp_path).as_posix() for path in tmp_path.rglob("*")) == [
         "a",

@@ -38,10 +38,13 @@ def _page(height=HEIGHT, notes=()):
     return figure, ax
 
 
-def _box(ax, x, y, width, height, fill, label="", **look):
+def _box(ax, x, y, width, height, fill, inside="", above="", below="", beside="", **look):
+    """A box with words in it and around it."""
     look = {"linewidth": 0.8, "edgecolor": INK} | look
     ax.add_patch(Rectangle((x, y), width, height, facecolor=fill, zorder=1, **look))
-    _say(ax, x + width / 2, y + height / 2, label, ha="center")
+    for words, up in (inside, y + height / 2), (above, y + height + 11), (below, y - 13):
+        _say(ax, x + width / 2, up, words, ha="center")
+    _say(ax, x + width + 7, y + height / 2, beside)
 
 
 def _say(ax, x, y, words, **look):
@@ -106,21 +109,19 @@ def block_opened(block):
     x, base, deep, before = 20, 85, width * scale, 20
     for number, (plates, edges, _, inside) in enumerate(cells):
         wide = inside * scale
-        _box(ax, x, base, wide, deep, LIQUID, linewidth=2)
+        label = f"cell {number + 1}" if wide > 45 else f"{number + 1}" if wide > 16 and number < 99 else ""
+        _box(ax, x, base, wide, deep, LIQUID, below=label, linewidth=2)
         for side, end in zip(SIDES, (number % 2, 1 - number % 2), strict=True):  # straps of a side change ends
+            thick, fill = solid[side] * scale, SIDES[side][1]
             lefts = [x + edge * scale for edge, each in zip(edges, plates, strict=True) if each == side]
-            look = {"fill": SIDES[side][1], "gid": side, "linewidth": 0}
             for left in lefts:
-                _box(ax, left, base + 0.03 * deep, solid[side] * scale, 0.94 * deep, **look)
-            start, stop = min(lefts, default=x), max(lefts, default=x) + solid[side] * scale
-            strap = base + (0.84 - 0.74 * end) * deep
-            _box(ax, start, strap, stop - start, 0.06 * deep, look["fill"], gid="strap")
+                _box(ax, left, base + 0.03 * deep, thick, 0.94 * deep, fill, gid=side, linewidth=0)
+            start, stop = min(lefts, default=x), max(lefts, default=x) + thick
+            strap = base + (0.84 - 0.74 * end) * deep, 0.06 * deep
+            _box(ax, start, strap[0], stop - start, strap[1], fill, gid="strap", linewidth=0)
             if side == "positive" and number:
-                _box(ax, before, strap, start - before, 0.06 * deep, COLOURS["lead"], gid="link")
-        before = stop
-        if wide > 45 or (wide > 16 and number < 99):
-            _say(ax, x + wide / 2, base - 13, f"cell {number + 1}" if wide > 45 else f"{number + 1}", ha="center")
-        x += wide
+                _box(ax, before, strap[0], start - before, strap[1], COLOURS["lead"], gid="link")
+        before, x = stop, x + wide
     _say(ax, 20, base + deep + 34, "+ pole: positives of the first cell", color=DIOXIDE, weight="bold")
     _say(ax, 20, base + deep + 16, "− pole: negatives of the last cell", color=COLOURS["lead"], weight="bold")
     _box(ax, 370, base, deep, height * scale, PALE, hatch="+++", edgecolor=COLOURS["lead"], gid="face")
@@ -161,38 +162,33 @@ def cross_section(block, metal, felt):
     between = "free acid" if block.values["kind of block"] == "flooded" else "glass mats soaked with acid"
     _say(ax, 20, 452, f"Before: lead negatives, {between}", weight="bold", fontsize=10)
     _say(ax, 20, 257, title, color=COLOURS[metal], weight="bold", fontsize=10)
-    faces = 0
+    felted = {"hatch": "xx", "edgecolor": COLOURS[metal]}
     for base in (290, 95):
         _box(ax, 20, base, 600, 125, LIQUID, linewidth=2)
         for n, side in enumerate(plates):
-            wide = solid[side] * scale
-            left = 20 + edges[n] * scale
-            if len(plates) <= 15:
-                _say(ax, left + wide / 2, base + 140, SIDES[side][0], ha="center", weight="bold")
+            left, wide = 20 + edges[n] * scale, solid[side] * scale
+            sign = SIDES[side][0] if len(plates) <= 15 else ""
             if base > 100 or side == "positive":
-                _box(ax, left, base + 6, wide, 126, SIDES[side][1], gid=side, linewidth=0)
+                _box(ax, left, base + 6, wide, 126, SIDES[side][1], above=sign, gid=side, linewidth=0)
                 continue
+            middle = left + wide / 2
             for step in (-1, 1):
                 if 0 <= n + step < len(plates) and plates[n + step] == "positive":
-                    faces += 1
-                    start = left + wide / 2 + min(step, 0) * felt * scale
-                    look = {"hatch": "xx", "edgecolor": COLOURS[metal], "gid": "felt", "linewidth": 0.4}
-                    _box(ax, start, base + 6, felt * scale, 114, FELT, **look)
-            _line(ax, (left + wide / 2, base + 6), (left + wide / 2, base + 132), width=3)
+                    start = middle + min(step, 0) * felt * scale
+                    _box(ax, start, base + 6, felt * scale, 114, FELT, gid="felt", linewidth=0.4, **felted)
+            _box(ax, middle - 1.5, base + 6, 3, 126, INK, above=sign)
     legend = ("lead dioxide", DIOXIDE), ("lead", COLOURS["lead"]), ("mat, liquid", LIQUID), ("felt, liquid", FELT)
     for x, (name, fill) in zip((20, 135, 200, 305), legend, strict=True):
-        _box(ax, x, 60, 16, 12, fill, **({"hatch": "xx", "edgecolor": COLOURS[metal]} if fill == FELT else {}))
-        _say(ax, x + 22, 66, name)
-    _line(ax, (418, 59), (418, 73), width=3)
-    _say(ax, 426, 66, "collector")
+        _box(ax, x, 60, 16, 12, fill, beside=name, **(felted if fill == FELT else {}))
+    _box(ax, 417, 59, 3, 14, INK, beside="collector")
     _scale(ax, 515, 66, scale)
     return Picture(
         figure,
         f"One cell in cross-section. Before: {plates.count('positive')} plates of lead dioxide, "
         f"{solid['positive']:.2f} mm each, and {plates.count('negative')} of lead, {solid['negative']:.2f} mm each as "
         f"solid lead; between them {between}, {liquid:.1f} mm of liquid in all. {title}: {felt:.3g} mm "
-        f"on every face that looks at a positive, {faces} faces in all, between the same positives. Widths are to "
-        "scale; heights and the collector are not.",
+        f"on every face that looks at a positive, {block.faces:.0f} faces in all, between the same positives. Widths "
+        "are to scale; heights and the collector are not.",
     )
 
 
@@ -216,21 +212,20 @@ def composite_plate(area, mesh, filled_polyethylene, felt):
     figure, ax = _page(330)
     _say(ax, 20, 312, "From face to face (thicknesses not to scale)", weight="bold")
     x, words = 20, []
-    outside = [("felt", 130), ("filled_polyethylene", 88)]
-    for name, wide in (*outside, ("mesh", 44), *outside[::-1]):
-        _box(ax, x, 200, wide, 70, looks[name][1], hatch=looks[name][2])
-        _say(ax, x + wide / 2, 284, name.split("_")[-1], ha="center", fontsize=8)
+    outside = [("felt", 122), ("filled_polyethylene", 92)]
+    for name, wide in (*outside, ("mesh", 52), *outside[::-1]):
+        _, fill, hatch = looks[name]
+        _box(ax, x, 200, wide, 70, fill, above=name.split("_")[-1], hatch=hatch)
         x += wide
     _arrow(ax, (610, 235), (506, 235))
     _say(ax, 515, 250, "liquid gets in")
     _say(ax, 20, 182, "The polyethylene keeps acid off the mesh and lets the current through.")
     _say(ax, 20, 148, f"Mass per area (to scale): {whole}", weight="bold")
-    for row, (name, mass) in enumerate(given.items()):
+    for y, (name, mass) in zip((105, 70, 35), given.items(), strict=True):
         long, fill, hatch = looks[name]
         share = f"{100 * mass:.3g} mg/cm², {mass / sum(given.values()):.0%}"
-        _box(ax, 200, 105 - 35 * row, 290 * mass / heaviest, 22, fill, hatch=hatch, gid=name)
-        _say(ax, 20, 116 - 35 * row, long)
-        _say(ax, 208 + 290 * mass / heaviest, 116 - 35 * row, share)
+        _say(ax, 20, y + 11, long)
+        _box(ax, 200, y, 290 * mass / heaviest, 22, fill, beside=share, hatch=hatch, gid=name)
         words.append(f"{long} {share}")
     return Picture(
         figure,
@@ -288,7 +283,7 @@ def what_moves(negative):
             _say(ax, 320 - 142 * step, base + 180, "2 e⁻", ha="center", fontsize=11)
             reactions.append(f"at the {name} {text}")
             words += [f"{', '.join(ions)} {to} the {name}" for ions, to in ((used, "to"), (made, "out of")) if ions]
-        _box(ax, 270, base + 182, 100, 26, "white", label=engine)
+        _box(ax, 270, base + 182, 100, 26, "white", engine)
         start, end = (name for name, *_ in ends[::way])
         sentence.append(
             f"{title}: {'; '.join(reactions)}. Electrons run from the {start} through the {engine} to the {end}. Ions: "
@@ -311,9 +306,8 @@ def plate_balance(cell):
     ampere-hours in each plate before and after, and those that make oxygen.
     """
     metal, sentence = _rebuilt(cell).negative, []
-    found = {
-        word: first_charge(replace(cell, positive_charged=word == "charged")) for word in ("charged", "discharged")
-    }
+    states = {"charged": True, "discharged": False}
+    found = {word: first_charge(replace(cell, positive_charged=state)) for word, state in states.items()}
     full = found["charged"].positive.magnitude
     notes = (
         "Heights to scale. Coloured: charge ready in the plate; outline: what it can take; dots: oxygen.",
@@ -324,32 +318,28 @@ def plate_balance(cell):
     unit = min(unit, 240 / max(first.charge.magnitude for first in found.values()))
     for x, (word, first) in zip((20, 335), found.items(), strict=True):
         start, passed, lost = (each.magnitude for each in (first.positive, first.charge, first.oxygen_charge))
+        stored = start + passed - lost
         _say(ax, x, 412, f"Positives go in {word}", weight="bold", fontsize=10.5)
-        for left, when, levels in (
-            (x, "as filled", (start, 0.0)),
-            (x + 160, "first charge", (start + passed - lost, passed)),
+        for left, when, ready, plated in (
+            (x, "as filled", start, 0.0),
+            (x + 160, "after the first charge", stored, passed),
         ):
-            sides = zip(
-                (left, left + 62), ("positive", "felt"), levels, (full, passed), (DIOXIDE, COLOURS[metal]), strict=True
-            )
-            for bar, name, level, most, fill in sides:
-                _box(ax, bar, 110, 44, max(most, level) * unit, "white", edgecolor=PLASTIC, linewidth=1.2)
-                _box(ax, bar, 110, 44, level * unit, fill, linewidth=0, gid=f"{word}, {when}, {name}")
-                _say(ax, bar + 22, 121 + level * unit, f"{level:.2f}", ha="center", fontsize=8.5)
-                _say(ax, bar + 22, 98, name, ha="center", fontsize=8.5)
-            _say(ax, left + 53, 80, when if levels[1] == 0 else "after the first charge", ha="center", fontsize=8.5)
+            sides = ("positive", ready, full, DIOXIDE), ("felt", plated, passed, COLOURS[metal])
+            for bar, (name, level, most, fill) in zip((left, left + 62), sides, strict=True):
+                _box(ax, bar, 110, 44, max(most, level) * unit, "white", below=name, edgecolor=PLASTIC, linewidth=1.2)
+                gid = f"{word}, {when}, {name}"
+                _box(ax, bar, 110, 44, level * unit, fill, above=f"{level:.2f}", linewidth=0, gid=gid)
+            _say(ax, left + 53, 80, when, ha="center")
         if lost:
-            top = 130 + (start + passed - lost) * unit
-            _box(ax, x + 160, top, 44, lost * unit, "white", hatch="..", linestyle="--", gid="oxygen")
-            _say(ax, x + 212, top + lost * unit / 2, f"{lost:.2f} Ah", fontsize=8.5)
-            _say(ax, x + 212, top + lost * unit / 2 - 14, "oxygen", fontsize=8.5)
+            look = {"beside": f"{lost:.2f} Ah\noxygen", "hatch": "..", "linestyle": "--", "gid": "oxygen"}
+            _box(ax, x + 160, 130 + stored * unit, 44, lost * unit, "white", **look)
         _arrow(ax, (x + 114, 200), (x + 152, 200))
         _say(ax, x + 133, 214, f"{passed:.2f} Ah", ha="center", fontsize=8)
         said = "The positive is full: oxygen comes off." if lost else "Both sides fill together: no oxygen."
         _say(ax, x, 58, said, weight="bold")
         sentence.append(
             f"Positives {word}: as filled {start:.2f} Ah wait in the positive, none in the felt; a first charge of "
-            f"{passed:.2f} Ah leaves {start + passed - lost:.2f} Ah in the positive and {passed:.2f} Ah of {metal} in "
+            f"{passed:.2f} Ah leaves {stored:.2f} Ah in the positive and {passed:.2f} Ah of {metal} in "
             f"the felt, and {lost:.2f} Ah make oxygen."
         )
     return Picture(figure, " ".join(sentence))
@@ -435,8 +425,7 @@ def gas_path(cell):
     for name, volume, fill in zip(names, litres, (LIQUID, PALE, COLOURS["warning"]), strict=True):
         side = 135 * np.sqrt(volume / max(litres))
         _box(ax, x, 150, side, side, fill, gid=name)
-        _say(ax, x, 136, name, fontsize=8.5)
-        _say(ax, x, 121, f"{volume:.2g} L", fontsize=8.5)
+        _say(ax, x, 128, f"{name}\n{volume:.2g} L")
         x += max(side, 95 if name != "liquid" else 45) + 12
     return Picture(
         figure,

@@ -99,11 +99,6 @@ class energy_panel(Live):
 
     At rest voltage: a load gets less. The new electrolyte has 1 mol/L of acid with what the separators still hold.
     Block and felt are those of the design list. What no cell can be is said in the panel.
-
-    >>> import cellkit as ck
-    >>> panel = energy_panel(ck.designs.read_design("osier_yard_design.csv"))
-    >>> panel.sentence.split(" of ")[0]
-    'This copper rebuild gives 22.8 Wh/kg'
     """
 
     REAGENTS = "PbO2", "metal ions", "felt", "acid"
@@ -169,10 +164,6 @@ class recipe_panel(Live):
 
     Crystals and acid are poured in on top of the old acid that each cell holds. The band is what dissolves in the
     coldest place of the list, with its error; the thick line is what is there when that is tightest.
-
-    >>> from cellkit.designs import read_design
-    >>> recipe_panel(read_design("osier_yard_design.csv")).sentence.split(",")[0]
-    'For all 3 cells weigh out 30.3 g of CuSO4·5H2O'
     """
 
     MOST = 4.0  # mol/kg at the end of the axis
@@ -236,10 +227,6 @@ class load_panel(Live):
     """Volts of one cell under a current, live: what each of seven parts takes, shaded and named.
 
     The current starts at the design's load. As :func:`cellkit.cells.voltage_under_load` has it, true in a pulse.
-
-    >>> from cellkit.designs import read_design
-    >>> load_panel(read_design("osier_yard_design.csv")).sentence.split(";")[0]
-    'Copper rebuild, 50% used: one cell has 1.34 V at rest. 100 mA leave 1.32 V'
     """
 
     PARTS = LoadVoltages._fields[1:-1]
@@ -304,10 +291,6 @@ class shelf_panel(Live):
 
     ``fit``: an :class:`ArrheniusFit`. The rate starts at that of the fit; moved, it stands for a cell that leaks more
     or less, and the band keeps its relative width. The axis of time stays, so that what warmth does is seen.
-
-    >>> from cellkit.logs import fit_arrhenius, read_shelf_log
-    >>> shelf_panel(fit_arrhenius(read_shelf_log("self_discharge_copper.csv"))).sentence.split(" (")[0]
-    'copper, invented, first order, at 19 °C with 0.965 %/d: 80 % is left after 23.1 d'
     """
 
     def __init__(self, fit):
@@ -444,10 +427,6 @@ class design_map(Live):
 
     The sliders start at the design. The thick line: as good as the unmodified block. Thin: where another reagent takes
     over. The ring: the design.
-
-    >>> from cellkit.designs import read_design
-    >>> design_map(read_design("osier_yard_design.csv")).sentence.split(". ")[-1]
-    'The design itself, the ring: 16.0 Wh/kg, limited by metal ions.'
     """
 
     def __init__(self, design):

@@ -1,10 +1,9 @@
 """The build sheet of one construction: weigh, mix, fill, charge, expect, write down, hand in, on one page.
 
-A :class:`Sheet` holds sections of lines; a page of HTML and plain text are made from them.
+It is written as lines that begin with a mark; a page of HTML and plain text are made from them.
 """
 
 import re
-from dataclasses import dataclass
 from html import escape
 from itertools import groupby
 from pathlib import Path
@@ -20,16 +19,14 @@ from cellkit.chemistry.solution import Electrolyte
 from cellkit.designs.design import LEAD_EMPTY, Design
 from cellkit.designs.review import Review, Span
 from cellkit.tables.saving import write
-from cellkit.units import InputError, expect, quantity, shown
-
-LONGEST = 80  # characters of a title
-SUFFIXES = (".html", ".txt")
+from cellkit.units import InputError, expect, one_of, quantity
 
 # "&" is the sheet. In a notebook, which may be dark, it lies among other things: no rule may reach beyond it, and it
 # has to say what the notebook would otherwise say for it.
 STYLE = """
-& { font: 1rem/1.35 sans-serif; color: #000; background: #fff; max-width: 62rem; margin: auto; padding: 1em; }
-& header > :first-child { font: bold 1.4em/1.2 sans-serif; margin: 0 0 .3em; overflow-wrap: anywhere; }
+& { font: 1rem/1.35 sans-serif; color: #000; background: #fff; max-width: 62rem; margin: auto; padding: 1em;
+  overflow-wrap: anywhere; }
+& header > :first-child { font: bold 1.4em/1.2 sans-serif; margin: 0 0 .3em; }
 & p { margin: .25em 0; }
 & .columns { display: flex; flex-wrap: wrap; gap: 0 2em; }
 & .columns > div { flex: 1 1 20em; min-width: 0; container-type: inline-size; }
@@ -66,72 +63,53 @@ PAGE = """<!DOCTYPE html>
 """
 
 
-class Line(NamedTuple):
-    """An entry of a section: ``"caution"``, ``"step"``, ``"plain"``, or ``"row"`` with a value or none, and a blank."""
-
-    kind: str
-    text: str
-    value: str = ""
-    unit: str = ""
-
-
-class Section(NamedTuple):
-    """A heading and its lines."""
-
-    heading: str
-    lines: tuple
-
-    def words(self):
-        """Each line as it reads aloud."""
-        step = 0
-        for kind, text, value, unit in self.lines:
-            step += kind == "step"
-            start = {"step": f"{step}. ", "caution": "Caution: "}.get(kind, "")
-            row = f"{f': {value}, measured' if value else ''}: ________\u00a0{unit}".rstrip() if kind == "row" else ""
-            yield start + text + row
-
-    def html(self, level):
-        """The section under a heading of this level."""
-        parts, step = [f"<h{level}>{escape(self.heading)}</h{level}>"], 1
-        for kind, group in groupby(self.lines, key=lambda line: line.kind):
-            lines = [Line(kind, *map(escape, line[1:])) for line in group]
-            if kind == "step":
-                parts.append(f'<ol start="{step}">{"".join(f"<li>{line.text}</li>" for line in lines)}</ol>')
-                step += len(lines)
-            elif kind == "row":
-                parts.append(f"<table>{''.join(map(_row, lines))}</table>")
-            elif kind == "caution":
-                parts += [f'<p class="caution"><strong>Caution:</strong> {line.text}</p>' for line in lines]
-            else:
-                parts += [f"<p>{line.text}</p>" for line in lines]
-        return "\n".join(["<section>", *parts, "</section>"])
+BLANK = '<td class="blank"><span>{}:</span> {}</td></tr>'
+FORMS = {  # of a line by the mark that it begins with, as plain text and as HTML; "#" begins a section
+    "!": ("Caution: {0}", '<p class="caution"><strong>Caution:</strong> {0}</p>'),
+    "+": ("{step}. {0}", '<li value="{step}">{0}</li>'),
+    "-": ("{0}", "<p>{0}</p>"),
+    "|": (  # a label, the value expected and its unit
+        "{0}: {1}, measured: ________\u00a0{2}",
+        '<tr><th scope="row">{0}</th><td>{1}</td>' + BLANK.format("measured", "{2}"),
+    ),
+    "_": ("{0}: ________\u00a0{1}", '<tr><th scope="row">{0}</th>' + BLANK.format("to write in", "{1}")),
+}
+AROUND = {"+": "ol", "|": "table", "_": "table"}  # several lines of a kind, in HTML
 
 
-def _row(line):
-    value, ask = (f"<td>{line.value}</td>", "measured") if line.value else ("", "to write in")
-    blank = f'<td class="blank"><span>{ask}:</span> {line.unit}</td>'
-    return f'<tr><th scope="row">{line.text}</th>{value}{blank}</tr>'
+def _read(marked):
+    """Heading and lines of each section that has any, a line as its mark, the number of its step, and its parts.
+
+    A line without a mark goes on with the one before.
+    """
+    sections = []
+    for entry in re.split(r"\n\s*(?=[#!+|_-] )", marked)[1:]:
+        mark, parts = entry[0], [" ".join(part.split()) for part in entry[1:].split("|")]
+        if mark == "#":
+            step, lines = 0, []
+            sections.append((*parts, lines))
+        else:
+            step += mark == "+"
+            lines.append((mark, step, parts))
+    return [section for section in sections if section[1]]
 
 
-@dataclass(frozen=True, repr=False)
-class Sheet:
-    """What stands on one page: a title, a summary and two columns of sections. It shows itself in a notebook."""
+class Sheet(NamedTuple):
+    """What stands on one page: a title, a summary and two columns of marked lines. It shows itself in a notebook."""
 
     title: str
     summary: str
-    columns: tuple
-
-    def __post_init__(self):
-        title = re.sub(r"[\x00-\x1f\x7f-\x9f\ud800-\udfff]", "\ufffd", " ".join(str(self.title).split()))
-        object.__setattr__(self, "title", title)
-        if len(title) > LONGEST:
-            raise InputError(f"the title has {len(title)} characters, allowed are {LONGEST}; try {title[:LONGEST]!r}.")
+    left: str
+    right: str
 
     @property
     def text(self):
         """The whole sheet as lines of plain text, in reading order."""
-        sections = (["", section.heading.upper(), *section.words()] for column in self.columns for section in column)
-        return "\n".join([self.title, self.summary, *(line for lines in sections for line in lines)])
+        said = [self.title, self.summary]
+        for heading, lines in _read(self.left + self.right):
+            said += ["", heading.upper()]
+            said += [FORMS[mark][0].format(*parts, step=step).rstrip() for mark, step, parts in lines]
+        return "\n".join(said)
 
     @property
     def html(self):
@@ -145,12 +123,11 @@ class Sheet:
         return self._article(2)  # its title lies below that of the notebook
 
     def _article(self, level):
-        columns = ("\n".join(section.html(level + 1) for section in column) for column in self.columns)
-        columns = [re.sub(r"(?<=\d) (?=(?:°C|mm|mL|[km]?[AghLVW]h?)\b|%)", "\u00a0", column) for column in columns]
+        columns = "".join(f"<div>{_column(escape(marked), level + 1)}</div>" for marked in (self.left, self.right))
         return (
             f'<article class="build-sheet">\n<style>{STYLE}</style>\n'
             f"<header><h{level}>{escape(self.title)}</h{level}>\n<p>{escape(self.summary)}</p></header>\n"
-            f'<div class="columns">{"".join(f"<div>{column}</div>" for column in columns)}</div>\n</article>'
+            f'<div class="columns">{columns}</div>\n</article>'
         )
 
     def save(self, path, replace=False):
@@ -160,23 +137,32 @@ class Sheet:
         be there; ``~`` is your home folder.
         """
         expect("replace", replace, bool, "True")
-        kind = Path(str(path)).suffix.lower()
-        if kind not in SUFFIXES:
-            raise InputError(
-                f"path is {shown(path)} and ends in {kind!r}; allowed are {', '.join(SUFFIXES)}. Try 'my_cell.html'."
-            )
-        return write(path, (self.html if kind == ".html" else self.text + "\n").encode(), replace)
+        forms = {".html": self.html, ".txt": self.text + "\n"}
+        kind = one_of("the ending of path", Path(str(path)).suffix.lower(), forms)
+        return write(path, forms[kind].encode("utf-8", "replace"), replace)  # half a letter in the name of a list
 
 
-def build_sheet(design, construction, title=None):
-    """The :class:`Sheet` of a design and one of ``cellkit.designs.CONSTRUCTIONS``, with a title of your own.
+def _column(marked, level):
+    """Sections of marked lines as HTML, under headings of this level; no number is parted from its unit."""
+    html = []
+    for heading, lines in _read(marked):
+        html.append(f"<section>\n<h{level}>{heading}</h{level}>")
+        for around, group in groupby(lines, key=lambda line: AROUND.get(line[0])):
+            inside = "".join(FORMS[mark][1].format(*parts, step=step) for mark, step, parts in group)
+            html.append(f"<{around}>{inside}</{around}>" if around else inside)
+        html.append("</section>")
+    return re.sub(r"(?<=\d) (?=(?:°C|mm|mL|[km]?[AghLVW]h?)\b|%)", "\u00a0", "\n".join(html))
+
+
+def build_sheet(design, construction):
+    """The :class:`Sheet` of a design and one of ``cellkit.designs.CONSTRUCTIONS``.
 
     Its predictions are those of :class:`cellkit.designs.Review`, with the same limits; its masses those of the list.
 
     >>> from cellkit.designs import read_design
-    >>> sheet = build_sheet(read_design("osier_yard_design.csv"), "zinc", "Footpath counter")
+    >>> sheet = build_sheet(read_design("osier_yard_design.csv"), "zinc")
     >>> print(sheet.text.splitlines()[0])
-    Footpath counter
+    Build sheet: zinc rebuild
     """
     expect("design", design, Design, 'design.read("osier_yard_design.csv")')
     review = Review(design, construction)
@@ -191,7 +177,7 @@ def build_sheet(design, construction, title=None):
     ahead = f"It beats the block as it was in {review.chance()}. " if review.rebuilt else ""
     listed = f"List: {design.listed_in}. " if design.listed_in else ""
     summary = (
-        f"{name[0].upper()}{name[1:]}, {cells} cells in series. Expected: {charged}, limited by {ended}; "
+        f"{name.capitalize()}, {cells} cells in series. Expected: {charged}, limited by {ended}; "
         f"{_between(under_load, 1)} under {load}, half full. {ahead}Predictions, not measurements: the lessons say "
         f"what they are worth. {listed}Local codes and licensed practice come first."
     )
@@ -219,32 +205,19 @@ def build_sheet(design, construction, title=None):
         - Stop the discharge at {review.end_voltage:.2f~P} a cell, {cells * review.end_voltage:.2f~P} of the block,
         sooner if they fall fast. Ranges: poor to good end. Up to: losses that are not counted come off.
         # Write down as you go
-        | date and name | |
-        | room temperature | | °C
-        | block, finished | | g
-        | first charge | | Ah
-        | first discharge | | Ah
+        _ date and name |
+        _ room temperature | °C
+        _ block, finished | g
+        _ first charge | Ah
+        _ first discharge | Ah
         # Hand in
         ! nothing down the drain, nothing in the bin. Local rules decide.
         {hand_in}"""
-    return Sheet(f"Build sheet: {name}" if title is None else title, summary, (_read(left), _read(right)))
+    return Sheet(f"Build sheet: {name}", summary, left, right)
 
 
 LIMIT = side_reaction("lower explosive limit of hydrogen").low
 RINSE = "Eye or skin: running water at once, at least 30 minutes, while somebody else calls for help"
-MARKS = {"!": "caution", "+": "step", "|": "row", "-": "plain"}  # how a line begins; "#" begins a section
-
-
-def _read(words):
-    """The sections that a text with ``MARKS`` describes; a line without a mark goes on with the one before."""
-    sections = []
-    for entry in re.split(r"\n\s*(?=[#!+|-] )", words)[1:]:
-        line = " ".join(entry[1:].split())
-        if entry[0] == "#":
-            sections.append((line, []))
-        else:
-            sections[-1][1].append(Line(MARKS[entry[0]], *(part.strip() for part in line.split("|"))))
-    return tuple(Section(heading, tuple(lines)) for heading, lines in sections if lines)
 
 
 def _grams(kilograms):
@@ -265,13 +238,14 @@ def _between(span, digits, start="", nothing=("none", "too few volts")):
 
 
 def _fuse(review):
-    """Which fuse, in words."""
+    """What comes before anything is connected, and which fuse."""
     rule = "just above the load and below what the wire carries, rated for direct current"
+    start = "Rings off. Before anything is connected: a fuse"
     try:
         fuse, wire, most = review.fuse()
     except InputError as error:
-        return f"a fuse {rule}; {error}"
-    return f"a fuse of {fuse:.3g~P} at one pole, {rule}: {wire:.3g~P} of copper carries {most:.3g~P}"
+        return f"{start} {rule}; {error}."
+    return f"{start} of {fuse:.3g~P} at one pole, {rule}: {wire:.3g~P} of copper carries {most:.3g~P}."
 
 
 def _gas(review):
@@ -291,24 +265,21 @@ def _rebuilt(review):
     flooded, has_tank = values["kind of block"] == "flooded", review.chosen.tank
     tank = design["tank volume"].to("mL") if has_tank else 0 * fresh.volume
     each = fresh.volume - tank
-    danger = salt = ""
+    danger, salt, sign = "", "", " or at a quick rise: the metal ions are gone."
     if review.corrodes:
-        gone = review.shelf_time()
+        gone, sign = review.shelf_time(), f". Go by the ampere-hours: {metal} shows no rise when its ions end."
         danger = f"""! {metal} makes hydrogen in acid day and night: all of it within {gone.worst.to("minute"):.0f~P} to
         {gone.best:.0f~P}. Outdoors, never shut in. In air it heats up: keep it wet."""
         salt = """! only laboratory-grade salt and acid, outdoors, no bare lead alloy in the liquid: arsenic and
         antimony give deadly gas."""
-    build = f"""# Open, weigh all cells
-        ! lead dust and acid: face shield, gloves, apron. Plates stay wet. Wash hands; no food, no children. {RINSE};
-        baking soda only for the bench.
-        {_opened(review)}
+    build = f"""{_opened(review)}
         | positives, drained, all | {_grams(values["positive plates"])} | g
         | new negatives, dry, all | {_grams(cells * values["new negative plates"])} | g
         {_mixed(review, fresh, salt)}
         # Build
         {_plates(review)}
         # Fill
-        ! shield, gloves, apron stay on. Rings off. Before anything is connected: {_fuse(review)}.
+        ! shield, gloves, apron stay on. {_fuse(review)}
         + {"Pour off each cell and let it drip" if flooded else "Press each cell"} until it holds
         {_grams(values["held electrolyte"])} of old acid. Keep the rest.
         {"+ Tank and tubes: a day with plain water on a tray. No drop may come out." if has_tank else ""}
@@ -320,11 +291,6 @@ def _rebuilt(review):
     first, most = review.first_charge, review.first_charge_limit
     share, (low, high) = 1 - review.full_depth(), review.charging(first=True)
     stop = share * first.charge
-    if review.corrodes:
-        sign = f"""+ Earlier, and at once, above {most:.2f~P} in any cell. Go by the ampere-hours: {metal} shows no rise
-        when its ions end."""
-    else:
-        sign = f"+ Earlier, and at once, above {most:.2f~P} in any cell or at a quick rise: the metal ions are gone."
     oxygen = f"""+ The positives are full already: {first.oxygen_charge:.2f~P} make {first.oxygen_volume:.1f~P} of
         oxygen in each cell, out of {first.water:.1f~P} of water. Top up with distilled water."""
     charge = f"""# First charge
@@ -333,7 +299,8 @@ def _rebuilt(review):
         + Supply at {current:.0f~P} and at most {cells * most:.1f~P} for the {cells} cells in series.
         + Stop after {stop:.2f~P}, {(stop / current).to("hour"):.0f~P}: {100 * share:.0f} % of the {first.charge:.2f~P}
         that the negatives need. Each cell then shows about {low:.2f~P} to {high:.2f~P}.
-        {sign} A cell far below the others has a short; warm, it is off at once.
+        + Earlier, and at once, above {most:.2f~P} in any cell{sign} A cell far below the others has a short; warm, it
+        is off at once.
         {oxygen if first.oxygen.magnitude else ""}
         {_later(review)}"""
     return build, charge, _handed_in(review)
@@ -341,13 +308,19 @@ def _rebuilt(review):
 
 def _opened(review):
     """How the block is opened, as cautions and steps."""
-    design, cells = review.design, review.design.block.cells
-    gel = "" if design.values["kind of block"] == "flooded" else " A gel cannot be wrung: leave such a block closed."
-    if design.block.opened_charged:
-        return f"! charged negatives heat up in air: under water in a rigid tub at once, never dried.{gel}"
-    return (
-        f"""+ Before: discharge the block to {cells * LEAD_EMPTY:.3g} V ({LEAD_EMPTY} V a cell), then open it.{gel}"""
+    volts = review.design.block.cells * LEAD_EMPTY
+    gel = (
+        ""
+        if review.design.values["kind of block"] == "flooded"
+        else " A gel cannot be wrung: leave such a block closed."
     )
+    state = f"+ Before: discharge the block to {volts:.3g} V ({LEAD_EMPTY} V a cell), then open it."
+    if review.design.block.opened_charged:
+        state = "! charged negatives heat up in air: under water in a rigid tub at once, never dried."
+    return f"""# Open, weigh all cells
+        ! lead dust and acid: face shield, gloves, apron. Plates stay wet. Wash hands; no food, no children. {RINSE};
+        baking soda only for the bench.
+        {state}{gel}"""
 
 
 def _mixed(review, fresh, salt):
@@ -429,18 +402,15 @@ def _left_alone(review):
         build = f"""# Leave it closed
         - This is the block to compare with. Its masses and predictions come from a list of one taken apart.
         | the whole block | {_grams(values["whole block"])} | g
-        ! what leaks is acid: gloves on, wash hands. {RINSE}. Rings off. Before anything is connected:
-        {_fuse(review)}."""
+        ! what leaks is acid: gloves on, wash hands. {RINSE}. {_fuse(review)}"""
         return build, charge, hand_in
     wrap = carbon_wrap(design.current_path(), design["carbon wrap"]).mass * design.block.cells
-    build = f"""# Open, weigh all cells
-        ! lead dust and acid: face shield, gloves, apron. Plates stay wet. Wash hands; no food, no children. {RINSE}.
-        {_opened(review)}
+    build = f"""{_opened(review)}
         | lead negatives, drained, all | {_grams(values["negative plates"])} | g
         | carbon of the wraps, dry | {wrap:.1f~P} | g
         | acid in all cells | {_grams(values["electrolyte"])} | g
         # Put together
-        ! shield, gloves, apron stay on. Rings off. Before anything is connected: {_fuse(review)}.
+        ! shield, gloves, apron stay on. {_fuse(review)}
         + Wrap each negative in its carbon, tight and even. Nothing may touch a positive.
         + Pour the {_grams(Electrolyte.mass.si(review.pressed_out()))} of acid that were pressed out back in, in equal
         parts.

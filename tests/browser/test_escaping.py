@@ -41,9 +41,9 @@ shelf = ck.logs.read_shelf_log("shelf.csv")
 print(shelf)
 ck.show.shelf_measurements(shelf)""",
     'ck.show.build_sheet(ck.designs.read_design("osier_yard_design.csv"), "<script>pwned=1</script>")',
-    """from cellkit.show.sheet import Line, Section, Sheet
-kinds = ("plain", "step", "caution", "row")
-sheet = Sheet(bad[:80], bad, ((Section(bad, tuple(Line(kind, bad) for kind in kinds)),), ()))
+    """from cellkit.show.sheet import Sheet
+marked = "".join(f"\\n{mark} {bad} | {bad} | {bad}" for mark in "-+!|_")
+sheet = Sheet(bad, bad, f"\\n# {bad}{marked}", "")
 print(sheet.text)
 sheet""",
     """from cellkit.show import Exercise

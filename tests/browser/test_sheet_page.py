@@ -1,6 +1,7 @@
 """The build sheet in a real Chromium: one page on A4 and on Letter, nothing cut on a phone, nothing run or fetched."""
 
 import re
+from dataclasses import replace
 from functools import cache
 
 import lab
@@ -15,9 +16,10 @@ from test_own_designs import OWN, written
 
 import cellkit as ck
 from cellkit import InputError
-from cellkit.show.sheet import LONGEST, build_sheet
+from cellkit.show.sheet import build_sheet
 
 PLAN = ck.designs.read_design("osier_yard_design.csv")  # invented
+LONG = replace(PLAN, listed_in="W" * 80)  # the name of a file that is read
 PAPERS = {"A4": (210, 297), "Letter": (215.9, 279.4)}  # mm: ISO 216; 8.5 × 11 in
 ODD = {
     "as it is": {},
@@ -34,8 +36,8 @@ LEVELS = "[...document.querySelectorAll('section')].map(s => s.getBoundingClient
 
 
 @cache
-def made(name, title=None, odd="as it is"):
-    return build_sheet(ck.designs.Design.varied.si(PLAN, ODD[odd]), name, title)
+def made(name, odd="as it is"):
+    return build_sheet(ck.designs.Design.varied.si(LONG, ODD[odd]), name)
 
 
 @pytest.fixture(scope="module")
@@ -74,9 +76,8 @@ def printed(page, size):
 @pytest.mark.parametrize("name", ck.designs.CONSTRUCTIONS)
 def test_one_page_on_paper(opened, name, artefacts):
     for odd in ODD:
-        title = "Footpath counter" if odd == "as it is" else "W" * LONGEST
         try:
-            page = opened(made(name, title, odd))
+            page = opened(made(name, odd))
         except InputError:
             assert odd == "much of all"
             continue
@@ -91,7 +92,7 @@ def test_one_page_on_paper(opened, name, artefacts):
 def test_one_page_for_designs_unlike_the_example(opened, own, tmp_path):
     design = ck.designs.read_design(written(own, tmp_path))
     for name in ck.designs.CONSTRUCTIONS:
-        page = opened(build_sheet(design, name, "W" * LONGEST))
+        page = opened(build_sheet(replace(design, listed_in="W" * 80), name))
         assert {paper: printed(page, size)[1] for paper, size in PAPERS.items()} == dict.fromkeys(PAPERS, 1), name
 
 
@@ -104,7 +105,7 @@ def test_the_test_sees_a_second_page(opened):
 @pytest.mark.parametrize("width", [320, 390, 1100])
 @pytest.mark.parametrize("name", ck.designs.CONSTRUCTIONS)
 def test_nothing_is_cut(opened, name, width, artefacts):
-    page = opened(made(name, "W" * LONGEST), width)
+    page = opened(made(name), width)
     assert page.evaluate(CUT) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     assert len(set(page.evaluate(LEVELS))) == (1 if width < 400 else 2)  # columns
@@ -133,10 +134,10 @@ def test_a_shade_that_a_printer_is_not_asked_for_is_printed(opened):
     assert set(kept) == {"exact"}
 
 
-def test_markup_in_a_title_is_shown_and_nothing_is_fetched(opened):
-    title = "<img src=x onerror=pwned=1></title><script>pwned=1</script>"
-    page = opened(build_sheet(PLAN, "zinc", title))
-    assert page.title() == page.inner_text("h1") == title
+def test_markup_in_the_name_of_a_list_is_shown_and_nothing_is_fetched(opened):
+    name = "<img src=x onerror=pwned=1></p><script>pwned=1</script>"
+    page = opened(build_sheet(replace(PLAN, listed_in=name), "zinc"))
+    assert name in page.inner_text("header p")
     assert page.evaluate("window.pwned") is None
     assert page.locator("script, img, link").count() == 0
     assert page.asked == [page.url]
