@@ -343,8 +343,8 @@ def compare_cells(one, other):
     pairs = min(len(one.draws), len(other.draws))
     # shuffled, since both sets of draws come from the same seed
     second = np.random.default_rng(1).permutation(other.draws[:pairs, -1])
-    low, high = np.quantile(one.draws[:pairs, -1] / second, TAILS)
-    return Estimate.of("", one.fit.values[-1] / other.fit.values[-1], low, high)
+    ratios = one.draws[:pairs, -1] / second
+    return Estimate.of_draws("", [one.fit.values[-1] / other.fit.values[-1], *ratios])
 
 
 def _given(model, parameters, unit="percent"):
