@@ -134,7 +134,6 @@ OBJECTS = {
 STEPS = {"lead dioxide": Q_(1.7, "V"), "copper": Q_(0.3, "V"), "hydrogen": Q_(0, "V"), "oxygen": Q_(1.2, "V")}
 POTENTIAL = {"acid": ACID, "salt": SALT, "temperature": WARM}
 SOLUTION = {"salt": HALF, "metal": "copper", "temperature": WARM}
-FITTED = {"time": DAYS, "error": Q_(1, "percent"), "parameters": {"rate": RATE}}
 CONSTRUCTION = {"construction": "copper"}
 ROWS = {
     "activity.activities": {"acid": ACID, "salt": SALT, "metal": "copper", "stand_in": "Mg"},
@@ -315,14 +314,8 @@ ROWS = {
         "seed": 1,
         "parameters": {"capacity": Q_(1, "Ah"), "rate": RATE},
     },
-    "self_discharge.relative_half_width": {"model": "first order", **FITTED},
-    "self_discharge.plan_measurements": {
-        "model": "first order",
-        "spans": Q_([10, 40], "day"),
-        "error": Q_(1, "percent"),
-        "goal": 0.1,
-        "parameters": {"rate": RATE},
-    },
+    "self_discharge.relative_half_width": {"time": DAYS, "error": Q_(1, "percent"), "rate": RATE},
+    "self_discharge.plan_measurements": {"spans": Q_([10, 40], "day"), "error": Q_(1, "percent"), "rate": RATE},
     "sheet.Sheet.save": {"path": "THERE/sheet.txt", "replace": True},
     "shelf_log.ShelfLog.at": {"temperature": WARM},
     "shelf_log.read_shelf_log": {"name": "self_discharge_zinc.csv", "columns": None},
@@ -420,11 +413,12 @@ BY_HAND = {
     "self_discharge.relative_half_width": {
         "time": ck.logs.self_discharge.TIME,
         "error": ck.logs.self_discharge.SHARE,
+        "rate": ck.logs.self_discharge.RATE,
     },
     "self_discharge.plan_measurements": {
         "spans": ck.logs.self_discharge.TIME,
         "error": ck.logs.self_discharge.SHARE,
-        "goal": ck.logs.self_discharge.GOAL,
+        "rate": ck.logs.self_discharge.RATE,
     },
     "shelf_log.ShelfLog.at": {"temperature": ck.logs.shelf_log.SHELF},
     "self_discharge.ArrheniusFit.rate_at": {"temperature": ck.logs.shelf_log.SHELF},
