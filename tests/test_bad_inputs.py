@@ -28,7 +28,7 @@ INSIDE = {
     "lists.": "behind read_block, read_design, read_prices; test_teardown, test_fuzz_readers",
     "logger_files.": "behind ck.logs.read_bench_log; test_bench_log, test_fuzz_readers",
     "losses.": "SI values behind ck.designs.compare and Review; test_review",
-    "comparison.specific_energies": "SI values drawn by ck.designs.compare",
+    "comparison.outcomes": "SI values drawn by ck.designs.compare",
     "comparison.in_words": "counts of ck.designs.Comparison",
     "design.Design.planned": "SI values of the course's own items; test_design",
     "design.Design.carried": "SI values drawn by ck.designs.compare; test_design",
