@@ -232,7 +232,6 @@ def compare(design, count=10_000, seed=0, known=None):
     no longer drawn, a value with both ends of its 95 % interval is drawn from it. The chances hold for these inputs and
     nothing else: what is in none of the tables (leaks, sulfated plates, needles, days at rest, impurities, mistakes) is
     not drawn.
-
     Source: squared rank correlation as a measure of what matters: common in uncertainty analysis, from memory.
 
     >>> found = compare(ck.designs.read_design("osier_yard_design.csv"), 2000)
@@ -294,23 +293,18 @@ def specific_energy_map(design, construction, volume, plates):
             changes["electrolyte"] = volume * values["electrolyte density"] * cells
         return Design.cell.si(Design.varied.si(design, changes), construction)
 
+    columns, rows = (axis if len(axis) <= NODES else np.linspace(*axis[[0, -1]], NODES) for axis in (volume, plates))
     with quietly(), tabulated():
-        return _interpolated(cell, volume, plates)
+        whole = cell(volume[None, :], plates[:, None])
+        coarse = Cell.mean_voltage.si(cell(columns[None, :], rows[:, None]))
+    along = np.array([np.interp(volume, columns, volts) for volts in coarse])
+    volts = np.array([np.interp(plates, rows, volts) for volts in along.T]).T
+    limits = {name: np.broadcast_to(charge, volts.shape) for name, charge in whole._limits().items()}
+    found = Cell.capacity.si(whole) * volts / Cell.mass.si(whole, "block")
+    return SpecificEnergyMap(found, limits, whole.limiting)
 
 
 def _rising(name, axis):
     axis = np.atleast_1d(axis)
     rises = axis.ndim == 1 and bool((np.diff(axis) > 0).all())
     return only_where(rises, axis, lambda: f"{name} has to be one row of values that rise; sort it, each value once.")
-
-
-def _interpolated(cell, volume, plates):
-    """The :class:`SpecificEnergyMap` of ``cell(volume, plates)``, its mean voltage from a coarser grid."""
-    whole = cell(volume[None, :], plates[:, None])
-    columns, rows = (axis if len(axis) <= NODES else np.linspace(axis[0], axis[-1], NODES) for axis in (volume, plates))
-    coarse = Cell.mean_voltage.si(cell(columns[None, :], rows[:, None]))
-    along = np.array([np.interp(volume, columns, volts) for volts in coarse])
-    volts = np.array([np.interp(plates, rows, volts) for volts in along.T]).T
-    limits = {name: np.broadcast_to(charge, volts.shape) for name, charge in whole._limits().items()}
-    found = Cell.capacity.si(whole) * volts / Cell.mass.si(whole, "block")
-    return SpecificEnergyMap(found, limits, whole.limiting)
