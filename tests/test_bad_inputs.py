@@ -28,7 +28,7 @@ INSIDE = {
     "lists.": "behind read_block, read_design, read_prices; test_teardown, test_fuzz_readers",
     "logger_files.": "behind ck.logs.read_bench_log; test_bench_log, test_fuzz_readers",
     "losses.": "SI values behind ck.designs.compare and Review; test_review",
-    "comparison.specific_energies": "SI values drawn by ck.designs.compare",
+    "comparison.outcomes": "SI values drawn by ck.designs.compare",
     "comparison.in_words": "counts of ck.designs.Comparison",
     "design.Design.planned": "SI values of the course's own items; test_design",
     "design.Design.carried": "SI values drawn by ck.designs.compare; test_design",
@@ -36,6 +36,8 @@ INSIDE = {
     "panels.map_axes": "behind design_map",
     "decay_models.DecayModel.": "SI floats of a fit",
     "text_files.": "texts of files and answers; test_teardown, test_fuzz_readers",
+    "load.current_path": "behind ck.designs.Design.current_path",
+    "plates.solid_density": "substances of the course's own table",
     "roots.root": "SI functions behind activities, solubility and what makes solutions",
     "properties.unchecked_density": "SI floats inside ck.chemistry.from_molarity",
     "activity.within_fit": "behind activities and rest_voltage",
@@ -240,11 +242,6 @@ ROWS = {
         "construction": "copper",
         "volume": Q_(np.array([20.0, 40.0]), "mL"),
         "plates": Q_(np.array([50.0, 70.0]), "g"),
-    },
-    "load.current_path": {
-        "block": BLOCK,
-        "case": "best",
-        "felt": Q_(1.5, "mm"),
     },
     "load.voltage_under_load": {"cell": CELL, "path": STACK, "current": Q_(0.1, "A"), "depth": 0.5},
     "load.run_load": {
@@ -494,7 +491,6 @@ FINE = {
     "figures.curves": ["plus_minus: none", "levels: none", "levels: unknown", "lines: unknown"]
     + [f"{axis}_label: {what}" for axis in "xy" for what in ("unknown", "empty")],
     "load.run_load": [f"{load}: none" for load in ("current", "power", "resistance", "pulse")],
-    "load.current_path": ["felt: none"],
     "potentials.electrode_potential": ["stand_in: none"],
     "potentials.rest_voltage": ["stand_in: none"],
     "published.data_path": ["name: empty"],
