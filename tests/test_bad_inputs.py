@@ -61,7 +61,6 @@ INSIDE = {
     "side_reactions.oxygen_limited_current": "SI floats behind Review; test_side_reactions",
     "side_reactions.ions_left_behind": "SI floats behind Review; test_side_reactions",
     "potentials.corrosion_driving_force": "SI floats behind hydrogen_loss and losses; test_potentials",
-    "shelf_log.ShelfLog.where": "rows of a log that has been read",
     "fitting.": "SI floats behind ck.logs.fit_self_discharge; test_self_discharge",
     "properties.apparent_enthalpy": "SI floats behind heat.dilute",
     "properties.relative_enthalpies": "SI floats behind heat.dilute",
@@ -326,11 +325,6 @@ ROWS = {
         "parameters": {"rate": RATE},
     },
     "sheet.Sheet.save": {"path": "THERE/sheet.txt", "replace": True},
-    "shelf_log.state_of_charge": {
-        "voltage": Q_(1.2, "V"),
-        "curve_voltage": Q_(np.array([1.1, 1.3]), "V"),
-        "curve_charge": np.array([0.0, 1.0]),
-    },
     "shelf_log.ShelfLog.at": {"temperature": WARM},
     "shelf_log.read_shelf_log": {"name": "self_discharge_zinc.csv", "columns": None},
     "properties.solubility": {"metal": "copper", "acid": ACID, "temperature": WARM},
@@ -369,7 +363,7 @@ ROWS |= {  # side reactions, and what comes back
     "pilot.Pilot.loss": {"form": "felt", "name": "loss while plating"},
     "pilot.pilot_area": {"resolution": Q_(1, "mg"), "loss": Q_(0.5, "mA/cm^2")},
     "pilot.read_pilot": {"name": "osier_yard_pilot.csv"},
-    "plates.mesh_areal_mass": {"wire": Q_(0.1, "mm"), "pitch": Q_(0.65, "mm"), "density": Q_(7.9, "g/mL")},
+    "plates.plate_layers": {"felt_thickness": Q_(1.5, "mm")},
     "side_reactions.dissolution_current_density": {"rate": Q_(2.7, "g/(m^2*day)"), "metal": "copper"},
     "side_reactions.exchange_current_density": {
         "loss": Q_(0.4, "mA/cm^2"),
@@ -563,10 +557,6 @@ MORE = {
     },
     "side_reactions.hydrogen_upper_bound": {"salt": {"no ions": 0 * SALT, "past its fit": 9 * SALT}},
     "shelf_log.ShelfLog.at": {"temperature": {"not in the log": Q_(7, "degC")}},
-    "shelf_log.state_of_charge": {
-        "voltage": {"beyond the curve": Q_(1.4, "V")},
-        "curve_voltage": {"falls": Q_(np.array([1.3, 1.1]), "V"), "one point": Q_(1.2, "V")},
-    },
     "solution.Electrolyte.__add__": {"other": {"another metal": ck.chemistry.from_molarity(ML, M, HALF, "zinc")}},
     "solution.from_molality": {"salt": {"undissolved": Q_(3, "mol/kg")}, "metal": {"none for salt": None}},
     "solution.from_mass_fraction": {"salt": {"undissolved": 0.4}, "acid": {"no water left": 0.6}},
@@ -669,7 +659,6 @@ def test_what_cannot_be_used_is_refused(name, tmp_path):
 AXES = {  # pairs that have an axis each, or nothing to do with each other
     "comparison.specific_energy_map": [("volume", "plates")],
     "recipe.weigh_out": [("purity", "stock")],
-    "shelf_log.state_of_charge": [("voltage", "curve_voltage"), ("voltage", "curve_charge")],
 }
 
 SEVERAL = {

@@ -55,7 +55,7 @@ UNITS = {  # 1 oz = 28.349523125 g, 1 inch = 25.4 mm, exactly
     "kg/m^2/s": ("g/m^2/day",),
     "": ("percent",),
 }
-VECTORISED = [name for name in PLAIN if name not in ("comparison.specific_energy_map", "shelf_log.state_of_charge")]
+VECTORISED = [name for name in PLAIN if name != "comparison.specific_energy_map"]
 
 
 def _si_row(name):

@@ -105,7 +105,7 @@ def test_molar_mass_is_additive(elements, waters):
 
 @pytest.mark.parametrize("find", [find_file, data_path])
 def test_a_name_that_no_disk_knows_is_refused(find):
-    with pytest.raises(InputError, match=r"no way to 'x{50}': .*Try another name"):
+    with pytest.raises(InputError, match="data has no"):
         find("x" * 300)
 
 

@@ -250,14 +250,12 @@ def test_four_points_are_compared_and_said_to_be_too_few_to_rate():
     assert set(comparison.delta_aicc.values()) == {0.0}
 
 
-def test_an_outlier_is_named_with_its_row_and_its_weight(written):
+def test_an_outlier_is_named_with_its_row(written):
     rows = [(day, 1000 * np.exp(-0.03 * day) + (-1) ** k * 4) for k, day in enumerate(range(0, 30, 2))]
     rows[7] = (14, 350.0)  # 1000 exp(-0.42) is 657: a slip of the pen, in row 9 of the file
     lines = "\n".join(f"{day},{capacity:.0f}" for day, capacity in rows)
     fitted = ck.logs.fit_self_discharge(ck.logs.read_shelf_log(written(f"time_day,capacity_mAh\n{lines}\n")))
-    assert re.search(
-        r"Row 9 lies \d\.\d errors off the curve; without it the rate is (2\.9\d|3\.0\d?|3) %/d", str(fitted)
-    )
+    assert re.search(r"Row 9 lies \d\.\d errors off the curve: look at it again", str(fitted))
     assert "off the curve" not in str(ck.logs.fit_self_discharge(made("first order")))
 
 
@@ -410,14 +408,11 @@ def test_one_time_is_as_good_as_many():
     assert width.m == np.inf
 
 
-def test_a_table_of_times_or_of_a_curve_is_as_good_as_a_list():
+def test_a_table_of_times_is_as_good_as_a_list():
     """Once raw errors of numpy."""
     fit, days = ck.logs.fit_self_discharge(made("first order")), Q_([[1, 2, 3], [4, 5, 6]], "day")
     assert fit.retained(days).low.shape == (2, 3)
     assert made("first order", days=days).time.size == 6
-    with pytest.raises(InputError, match="arrays that do not go together"):
-        ck.logs.state_of_charge(Q_(1.2, "V"), Q_([[1.1, 1.2], [1.3, 1.4]], "V"), [0, 0.5, 1])
-    assert ck.logs.state_of_charge(Q_(1.2, "V"), Q_([[1.1, 1.3]], "V"), [[0, 1]]).m == pytest.approx(0.5)
 
 
 def test_a_leak_of_five_percent_leaves_nothing_after_a_month():
@@ -638,7 +633,6 @@ def test_forms_that_mean_the_same(written, text):
         ("cell,time_day,capacity_mAh\na,0,1000\nb,1,900\n", "several cells: a, b"),
         ("time_day,rest_voltage_V\n0,1.2\n", "no column of capacity with a unit"),
         ("time_day,capacity\n0,1\n7,0.9\n", "the column 'capacity' has no unit of capacity"),
-        ("time_day,capacity_mAh,capacity_error_percent\n0,1000,1\n", "capacity in mAh, its error in percent"),
     ],
 )
 def test_refused_by_row(written, text, says):
@@ -678,10 +672,9 @@ def test_closed_ends_are_allowed_in_any_unit(written, unit, ends):
     assert "assumed" not in str(log)
 
 
-def test_error_column_and_percent(written):
-    log = ck.logs.read_shelf_log(written("time_day,capacity_percent,capacity_error_percent\n0,100,1\n9,80,2\n"))
+def test_percent(written):
+    log = ck.logs.read_shelf_log(written("time_day,capacity_percent\n0,100\n9,80\n"))
     np.testing.assert_allclose(log.capacity, [1, 0.8])
-    np.testing.assert_allclose(log.error, [0.01, 0.02])
 
 
 def test_one_temperature_out_of_several():
@@ -691,24 +684,6 @@ def test_one_temperature_out_of_several():
         log.at(Q_(20, "degC"))
     with pytest.raises(InputError, match=r"log.at\(...\)"):
         ck.logs.fit_self_discharge(log)
-
-
-# rest voltage
-
-CURVE = Q_([1.10, 1.16, 1.20, 1.30], "V"), [0, 0.3, 0.5, 1]
-
-
-@given(charge=st.floats(0, 1))
-def test_charge_from_voltage_inverts_the_curve(charge):
-    volts = np.interp(charge, CURVE[1], CURVE[0].m)
-    assert ck.logs.state_of_charge(Q_(volts, "V"), *CURVE).m == pytest.approx(charge, abs=1e-9)
-
-
-def test_rest_voltage_beyond_the_curve_or_a_curve_that_falls():
-    with pytest.raises(InputError, match=r"beyond the curve's 1\.1 to 1\.3 V"):
-        ck.logs.state_of_charge(Q_(1.4, "V"), *CURVE)
-    with pytest.raises(InputError, match="has to rise"):
-        ck.logs.state_of_charge(Q_(1.2, "V"), Q_([1.1, 1.3, 1.2], "V"), [0, 0.5, 1])
 
 
 def test_refits_are_drawn_once_for_a_fit(monkeypatch):

@@ -15,4 +15,4 @@ from cellkit.logs.self_discharge import (
     relative_half_width,
     simulate_shelf_log,
 )
-from cellkit.logs.shelf_log import ShelfLog, read_shelf_log, state_of_charge
+from cellkit.logs.shelf_log import ShelfLog, read_shelf_log

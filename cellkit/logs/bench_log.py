@@ -256,8 +256,7 @@ def read_bench_log(name, discharge=None, columns=None, offset=None):
     time += np.cumsum(shift) - time[0]
     ahead[joins] = 0
     sign, how = _sign(table, current, discharge, voltage, counted)
-    remarks[:0] = [how]
-    remarks += _gaps(table, ahead, current, voltage)
+    remarks = [how, *remarks, *_gaps(table, ahead, current, voltage)]
     remarks += _at_rest(time, current, sign) if offset is None else []
     if joins.size:
         remarks.append(f"{joins.size + 1} sections, each below a header; nothing is counted between them")
@@ -271,7 +270,7 @@ def _refuse_spikes(table):
     for key, unit in (("voltage", "V"), ("current", "A")):
         size = np.abs(table.data[key])
         most = max(1, size.size // 10)
-        usual = np.partition(size, -most - 1)[-most - 1] if size.size > most else 0
+        usual = np.partition(size, -most - 1)[-most - 1]
         if usual > FAINT:
             far = size > SPIKE * usual
             if key == "current":
@@ -285,18 +284,18 @@ def _refuse_spikes(table):
             )
 
 
+def _usual(interval):
+    """The median of the intervals that are more than nothing, zero if none is."""
+    return np.median(interval[interval > 0]) if (interval > 0).any() else 0
+
+
 def _clock_changes(time, ahead, counted):
     """Undo the hour of summer time where the interval shows it; in place, with remarks."""
-    steps = ahead[counted & (ahead > 0)]
-    usual = np.median(steps) if steps.size else 0
-    if not 0 < usual < 1800:
-        return []
-    remarks = []
-    for jump, way in ((-3600, "back"), (3600, "forward")):
-        hit = counted & (np.abs(ahead - jump - usual) <= 0.5 * usual)
-        if jump > 0:  # an hour may also be a pause: only in the small hours of a Sunday
-            clock = time[:-1] % DAY
-            hit &= (clock < 4 * 3600) & (np.floor(time[:-1] / DAY) % 7 == 3) & (time[:-1] > DAY * 365)
+    usual, remarks = _usual(ahead[counted]), []
+    day = np.floor(time[:-1] / DAY)  # since 1970, where there are dates; day 3 was a Sunday
+    small_hours = (time[:-1] - day * DAY < 4 * 3600) & (day % 7 == 3) & (day > 365)
+    for jump, way, when in ((-3600, "back", True), (3600, "forward", small_hours)):  # an hour more may also be a pause
+        hit = counted & when & (np.abs(ahead - jump - usual) <= 0.5 * usual) & (0 < usual < 1800)
         if hit.any():
             ahead[hit] -= jump
             time[1:] -= jump * np.cumsum(hit)
@@ -307,8 +306,7 @@ def _clock_changes(time, ahead, counted):
 def _sign(table, current, discharge, voltage, counted):
     """Turn ``current`` so that discharge is positive; by which factor, and how that was found, in words."""
     file, one_sided = table.path.name, current.min() >= 0 or current.max() <= 0
-    states = _states(table, current) if one_sided and discharge is None and "state" in table.data else None
-    if states is not None:
+    if one_sided and discharge is None and (states := _states(table, current)) is not None:
         current[:] = np.abs(current) * states
         ohms = _steps(voltage, current, counted)[1]
         if ohms.size and np.mean(ohms > 0) < 0.8:
@@ -335,7 +333,9 @@ def _sign(table, current, discharge, voltage, counted):
 
 def _states(table, current):
     """1 for discharge, -1 for charge, 0 for rest in each row; None where a row under current says none of these."""
-    words, which = np.unique(np.char.lower(table.data["state"].astype(str)), return_inverse=True)
+    if "state" not in table.data:
+        return None
+    words, which = np.unique(np.char.lower(table.data["state"]), return_inverse=True)
     sign = np.array([next((s for part, s in STATES if re.search(part, word)), np.nan) for word in words])[which]
     working = np.abs(current) >= max(FAINT, LOADED * np.abs(current).max())
     return np.nan_to_num(sign) if np.isin(sign[working], (1, -1)).all() else None
@@ -343,8 +343,7 @@ def _states(table, current):
 
 def _gaps(table, interval, current, voltage):
     """Remarks on gaps and repeated times; an InputError for a gap that hides a change of the current."""
-    usual = np.median(interval[interval > 0]) if (interval > 0).any() else 0
-    largest = np.abs(current).max()
+    usual, largest = _usual(interval), np.abs(current).max()
     at = np.flatnonzero(interval > GAP * usual)  # the rows before the gaps
     before, after, volts, seconds = current[at], current[at + 1], voltage[at], interval[at]
     bad = np.zeros(current.size, bool)
@@ -382,12 +381,9 @@ def _gaps(table, interval, current, voltage):
 def _at_rest(time, current, sign):
     """A remark on a current that is shown though the cell rests."""
     largest = np.abs(current).max()
-    rest = np.abs(current) < LOADED * largest
-    if rest.sum() < 10:
-        return []
-    shown = np.median(current[rest])
-    scatter = np.median(np.abs(current[rest] - shown))
-    if abs(shown) < max(3 * scatter, 1e-3 * largest) or np.mean(np.sign(current[rest]) == np.sign(shown)) < 0.9:
+    rest = current[np.abs(current) < LOADED * largest]
+    shown = np.median(rest) if rest.size >= 10 else 0
+    if abs(shown) <= 1e-3 * largest or np.mean(rest * shown > 0) < 0.9:
         return []
     charge, amperes = Q_(abs(shown) * time[-1], "C").to("mAh"), Q_(sign * shown, "A").to("mA")
     return [

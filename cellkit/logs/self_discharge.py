@@ -102,21 +102,6 @@ class SelfDischargeFit:
         when = Estimate.of_draws(shown, self.model.time_to(share, *self._rest()), "inverted_cdf")  # some are infinite
         return ShelfTime(share, *when, quantity(until, shown))
 
-    def _outlier(self):
-        """What one row far off the curve does to the rate, in words; empty where there is none."""
-        at = self.fit.outlier
-        if at is None:
-            return []
-        try:
-            rate = fit_self_discharge(self.log.where(np.arange(self.fit.y.size) != at), self.model.name).value()
-        except FitError:
-            return []
-        row = f"Row {self.log.rows[at]}" if self.log.rows is not None else f"Measurement {at + 1}"
-        gap = abs(self.fit.residuals[at]) * self.fit.weight[at] / self.fit.scale
-        return [
-            f"  {row} lies {gap:.1f} errors off the curve; without it the rate is {rate.magnitude:.3g}{_unit(rate)}."
-        ]
-
     def __str__(self):
         said = [f"{self.log.cell}, at {self.log.places}, {self.model.name}:\n  {self.model.words}"]
         for name in self.model.names:
@@ -126,7 +111,11 @@ class SelfDischargeFit:
             said.append("  The data lie on this curve exactly, as measured data never do: the interval means nothing.")
         if self.p_value < 0.01:
             said.append("  The scatter about this curve is more than the measurement error explains: do not trust it.")
-        return "\n".join(said + self._outlier())
+        if (at := self.fit.outlier) is not None:
+            row = f"Row {self.log.rows[at]}" if self.log.rows is not None else f"Measurement {at + 1}"
+            gap = abs(self.fit.residuals[at]) * self.fit.weight[at] / self.fit.scale
+            said.append(f"  {row} lies {gap:.1f} errors off the curve: look at it again, and fit without it.")
+        return "\n".join(said)
 
 
 class ShelfTime(namedtuple("ShelfTime", "left time low high measured_until")):
@@ -261,15 +250,13 @@ def fit_arrhenius(log, model="first order"):
             raise FitError(f"At {place:.3g~P} there are rows of day 0 only. Measure there later, or leave it out.")
     middle = 2 / (1 / kelvin.min() + 1 / kelvin.max())
     inverse = (1 / kelvin - 1 / middle) / GAS
-    first_rate = kind.first_rate
 
     def curve(t, *parameters):
         *known, energy = parameters
-        speed = np.exp(-energy * inverse)
-        y, slopes = kind.curve(t, *known[:first_rate], *(rate * speed for rate in known[first_rate:]))
-        by_rate = [slope * speed for slope in slopes[first_rate:]]
-        by_energy = -inverse * sum(rate * slope for rate, slope in zip(known[first_rate:], by_rate, strict=True))
-        return y, (*slopes[:first_rate], *by_rate, by_energy)
+        warmed = t * np.exp(-energy * inverse / kind.clock_power)  # warmth makes the time that a curve sees run faster
+        y, slopes = kind.curve(warmed, *known)
+        by_rates = (rate * slope for rate, slope in list(zip(known, slopes, strict=True))[kind.first_rate :])
+        return y, (*slopes, -inverse * sum(by_rates))
 
     near = np.abs(kelvin - kelvin[np.argmin(np.abs(kelvin - middle))]) < 0.02
     near |= np.unique(log.time[near]).size < len(kind.names)  # too few there: begin from all rows

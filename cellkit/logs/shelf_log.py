@@ -1,4 +1,4 @@
-"""Logs of cells that stand on the shelf: read with errors by row, state of charge from rest voltage."""
+"""Logs of cells that stand on the shelf: read with errors by row."""
 
 from dataclasses import dataclass, replace
 
@@ -7,7 +7,7 @@ import numpy as np
 from cellkit.chemistry.potentials import NEGATIVES
 from cellkit.tables.logger_files import DAY, Column, read_table
 from cellkit.tables.text_files import read_unit
-from cellkit.units import Q_, Constraint, InputError, fraction, one_of, only_where, positive, takes, to_si, ureg
+from cellkit.units import Q_, Constraint, InputError, one_of, to_si, ureg
 
 EXAMPLE = 'cellkit.logs.read_shelf_log("self_discharge_zinc.csv")'
 SHELF = Constraint("K", 'Q_(25, "degC")', low=253.15, high=333.15)
@@ -19,43 +19,10 @@ _DAYS = Constraint("s", 'Q_(30, "day")', low=0.0, high=3.2e9)  # a century; more
 COLUMNS = {
     "time": Column(("s",), "time_day"),
     "capacity": Column(("C", ""), "capacity_mAh"),
-    "capacity_error": Column(("C", ""), "capacity_error_mAh", optional=True),
     "temperature": Column(("K",), "temperature_degC", optional=True),
     "cell": Column((), "cell", optional=True),
     "negative": Column((), "negative", optional=True),
 }
-
-
-@takes(
-    returns="",
-    voltage=positive("V", 'Q_(1.2, "V")'),
-    curve_voltage=positive("V", 'Q_([1.1, 1.3], "V")'),
-    curve_charge=fraction("[0, 1]"),
-)
-def state_of_charge(voltage, curve_voltage, curve_charge):
-    """State of charge where a cell's rest-voltage curve has the rested ``voltage``, by straight lines between points.
-
-    ``voltage`` after a rest long enough that it no longer moves; ``curve_voltage`` and ``curve_charge`` are the cell's
-    rest voltage and the state of charge that goes with it; it has to rise all the way. No better than the curve: 10 mV
-    on a cell that spans 100 mV is a tenth of its charge.
-
-    >>> f"{state_of_charge(Q_(1.22, 'V'), Q_([1.1, 1.2, 1.3], 'V'), [0, 0.5, 1]).m:.2f}"
-    '0.60'
-    """
-    volts, charge = np.broadcast_arrays(np.ravel(curve_voltage), np.ravel(curve_charge))
-    order = np.argsort(charge)
-    volts, charge = volts[order], charge[order]
-    words = "The rest-voltage curve has to rise with charge all the way: one voltage, one state of charge."
-    volts = only_where((np.diff(volts) > 0).all(), volts, lambda: words)
-    outside = (np.asarray(voltage) < volts[0]) | (np.asarray(voltage) > volts[-1])
-
-    def why():
-        return (
-            f"{np.sum(outside)} rest voltage(s) lie beyond the curve's {volts[0]:.4g} to {volts[-1]:.4g} V. "
-            "Let the cell rest longer after charging, or take the curve of this very cell at this temperature."
-        )
-
-    return only_where(~outside & np.isfinite(volts).all(), np.interp(voltage, volts, charge), why)
 
 
 @dataclass(frozen=True)
@@ -91,10 +58,6 @@ class ShelfLog:
         chosen = np.abs(self.temperature - to_si("temperature", temperature, PLACE)) < 0.02
         if not chosen.any():
             raise InputError(f"The log has no row at {temperature:.4g~P}; it has rows at {self.places}.")
-        return self.where(chosen)
-
-    def where(self, chosen):
-        """The rows of the log that are ``chosen``."""
         parts = {key: getattr(self, key) for key in ("time", "capacity", "temperature", "error", "rows")}
         return replace(self, **{key: part if part is None else part[chosen] for key, part in parts.items()})
 
@@ -102,7 +65,7 @@ class ShelfLog:
         known = "unknown, to be taken from the scatter about a curve"
         if self.error is not None:
             size = Q_(np.mean(self.error), "" if ureg.Unit(self.unit).dimensionless else "C").to(self.unit)
-            known = f"{size:.2g~P}, " + ("given" if np.isinf(self.error_dof) else f"from {self.error_dof} repeats")
+            known = f"{size:.2g~P}, from {self.error_dof} repeats"
         days = f"{self.time.min() / DAY:.3g} to {self.time.max() / DAY:.3g} days on the shelf"
         return (
             f"{self.cell}: {self.time.size} measurements, {days}, at {self.places}\nerror of one measurement: {known}"
@@ -123,9 +86,9 @@ def _error_from_repeats(time, capacity, temperature):
 def read_shelf_log(name, columns=None):
     """Read a log of self-discharge; :func:`cellkit.tables.logger_files.read_table` says how a file may look.
 
-    Columns: time and capacity (mAh, Ah or percent); if known temperature, ``capacity_error``, ``cell`` and
-    ``negative``. Dates count from the first. Rows with the same time and temperature are repeats; where no error is
-    given they tell it. Without a temperature 25 °C is assumed, and said to be.
+    Columns: time and capacity (mAh, Ah or percent); if known temperature, ``cell`` and ``negative``. Dates count from
+    the first. Rows with the same time and temperature are repeats, which tell the error of a measurement. Without a
+    temperature 25 °C is assumed, and said to be.
 
     ``name``: A file of yours, or the name of one in ``data/bench``. ``columns``: titles and units that are not found by
     themselves, such as ``{"capacity": ("left", "mAh")}``.
@@ -144,18 +107,12 @@ def read_shelf_log(name, columns=None):
     if table.dated:
         data["time"], shown["time"] = data["time"] - np.nanmin(data["time"]), "day"
     unit = read_unit(shown["capacity"])
-    if "capacity_error" in data and read_unit(shown["capacity_error"]).dimensionless != unit.dimensionless:
-        raise InputError(
-            f"{file}: capacity in {shown['capacity']}, its error in {shown['capacity_error']}. Use one unit."
-        )
-    charge = _SHARE if unit.dimensionless else _CHARGE
-    kinds = {"time": _DAYS, "capacity": charge, "capacity_error": charge, "temperature": SHELF}
+    kinds = {"time": _DAYS, "capacity": _SHARE if unit.dimensionless else _CHARGE, "temperature": SHELF}
     for key, values in data.items():
         _refuse_outside(table, key, values, kinds[key], read_unit(shown[key]))
     measured = data["time"], data["capacity"], data.get("temperature", np.full(table.rows.size, 298.15))
-    known = (data["capacity_error"], np.inf) if "capacity_error" in data else _error_from_repeats(*measured)
-    noted = "temperature" in data
-    return ShelfLog(str(cells.pop()), *measured, *known, str(unit), table.rows, noted, negative)
+    error, noted = _error_from_repeats(*measured), "temperature" in data
+    return ShelfLog(str(cells.pop()), *measured, *error, str(unit), table.rows, noted, negative)
 
 
 def _refuse_outside(table, key, values, kind, unit):

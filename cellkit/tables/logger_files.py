@@ -1,11 +1,9 @@
 """Tables of measurements as loggers and people write them: columns found by their titles, read in blocks."""
 
-import contextlib
 import csv
 import functools
 import io
 import re
-import warnings
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -32,7 +30,7 @@ TITLES = {  # what a column may be called, in small letters, before its unit
 HOURS, MINUTES, DATES = {"hh:mm", "h:m"}, {"mm:ss", "m:s"}, {"d/m/y", "m/d/y"}  # in place of a unit
 CLOCKS = {"clock", "hh:mm:ss", "h:m:s", "h:min:s"} | HOURS | MINUTES | DATES
 CLOCK = re.compile(
-    r"(?:(\d{1,4})([-./])(\d{1,2})\2(\d{1,4})(?:[T,\s]+|$))?(?:(?:(\d+)\s*d(?:ays?)?[\s,]*)?(\d+):(\d\d)"
+    r"(?:(\d{1,4})(?P<mark>[-./])(\d{1,2})\2(\d{1,4})(?:[T,\s]+|$))?(?:(?:(\d+)\s*d(?:ays?)?[\s,]*)?(\d+):(?P<minutes>\d\d)"
     r"(?::(\d\d(?:[.,]\d+)?))?\s*([AaPp][Mm])?)?\s*(?:Z|UTC|([+-]\d\d):?(\d\d))?",
     re.ASCII,
 )
@@ -94,14 +92,23 @@ def read_table(name, columns, call, chosen=None):
 'time_min,voltage_V,current_mA'. Call it pressure_hPa there, or try \
 read('log_copper.csv', columns={'pressure': ('its title', 'Pa')}).
     """
-    path = find_file(name)
-    chosen = {} if chosen is None else chosen
+    path, chosen = find_file(name), {} if chosen is None else chosen
     if not isinstance(chosen, dict) or not all(
         key in columns and isinstance(c, tuple | list) and len(c) == 2 and all(isinstance(text, str) for text in c)
         for key, c in chosen.items()
     ):
         raise InputError(f"columns has to name {', '.join(columns)}. Try columns={{'time': ('its title', 's')}}.")
     return decoded(path, lambda file: _Reader(path, columns, call, chosen).table(file))
+
+
+@functools.lru_cache(maxsize=2000)  # every field of a hundred lines may be a title
+def _si(unit, column):
+    """The SI unit of a column's that a text is a unit for, None if there is none."""
+    try:
+        unit = read_unit(unit)
+    except InputError:
+        return None
+    return next((si for si in column.units if unit.dimensionality == ureg.Unit(si).dimensionality), None)
 
 
 class _Reader:
@@ -116,25 +123,35 @@ class _Reader:
         column = self.columns[key]
         return f"Call it {column.example} there, or try {self._try(key, next(iter(column.units), ''), title)}."
 
-    # where the columns are
-
     def table(self, file):
+        """Find the titles, then read what lies below them."""
         head = []
-        while len(head) < NOTES and (line := file.readline(LONGEST)):
+        while len(head) < NOTES and len(head[-1:] and head[-1]) < LONGEST and (line := file.readline(LONGEST)):
             head.append(line)
-            if len(line) == LONGEST:
-                break
-        at, self.separator, self.titles, self.found = self._header(head)
+        at, self.separator, self.titles, found = self._header(head)
+        below = self._units_below(found, "".join(head[at + 1 : at + 2]))
         file.seek(0)
-        for _ in range(at + 1):
-            self.header = file.readline().rstrip("\n")
-        at += self._units_below(head[at + 1] if at + 1 < len(head) else "", file)
-        self.unit = {key: places[0][1] for key, places in self.found.items() if places}
-        self.clock = [place for place, unit in self.found.get("time", []) if unit is None or unit in CLOCKS]
-        return self._read(file, at + 2)
+        self.header = [file.readline() for _ in range(at + 1)][-1].rstrip("\n")
+        if below:
+            file.readline()
+        self.unit = {key: below.get(key, places[0][1]) for key, places in found.items()}
+        is_clock = "time" in found and self.unit["time"] in (None, *CLOCKS)
+        self.clock = [place for place, _ in found.pop("time")] if is_clock else []
+        first = {key: places[0][0] for key, places in found.items()}
+        self.words = {key: place for key, place in first.items() if not self.columns[key].units}
+        self.numbers = {key: place for key, place in first.items() if self.columns[key].units}
+        return self._read(file, at + 2 + bool(below))
+
+    # where the columns are
 
     def _split(self, line, separator):
         return [title.strip() for title in next(csv.reader([line], delimiter=separator), [])]
+
+    def _unit(self, key, text):
+        """A text that is a unit of a quantity, as it is kept; empty for any other."""
+        if key == "time" and text.lower() in CLOCKS:
+            return text.lower()
+        return text if re.match(r"[^\d.,+-]", text) and _si(text, self.columns[key]) is not None else ""
 
     def _header(self, head):
         """Number, separator and titles of the line in which most columns are found, and their places and units."""
@@ -160,89 +177,63 @@ class _Reader:
                     + self._call_it(key)
                 )
             found[key] = places
-        return at, separator, titles, found
+        return at, separator, titles, {key: places for key, places in found.items() if places}
 
     def _candidates(self, key, titles):
         """Places and units of the columns that may hold a quantity; a unit is None where the title has none."""
         column, places = self.columns[key], []
+        if key in self.chosen:
+            asked, unit = (text.strip() for text in self.chosen[key])
+            if column.units and _si(unit, column) is None and not self._unit(key, unit):
+                raise InputError(f"columns: {unit[:40]!r} is no unit of {key}; try {column.units[0]!r}.")
+            return [(place, unit) for place, title in enumerate(titles) if title.lower() == asked.lower()]
+        words = f"(?:{key.replace('_', '[ _]')}|{TITLES.get(key, key)})"
         for place, title in enumerate(titles):
-            if key in self.chosen:
-                asked, unit = (text.strip() for text in self.chosen[key])
-                if column.units and not (self._si(unit, column) or (key == "time" and unit in CLOCKS)):
-                    raise InputError(f"columns: {unit[:40]!r} is no unit of {key}; try {column.units[0]!r}.")
-                places += [(place, unit)] if title.lower() == asked.lower() else []
-                continue
-            words = f"(?:{key.replace('_', '[ _]')}|{TITLES.get(key, key)})"
             match = re.fullmatch(
                 rf"{words}(?:\s*[\[({{<](.*)[\])}}>]|(?:\s*[_/:]\s*|\s+in\s+|,?\s+)(.+))?", title, re.IGNORECASE
             )
-            unit = (match[1] or match[2] or "").strip("[](){} ") if match else ""
+            said = (match[1] or match[2] or "").strip("[](){} ") if match else ""
             itself = (title, title.lower().rstrip("s"))[: 1 + (len(title) > 2)]  # "V", "Seconds"
-            unit = unit or next((u for u in itself if self._si(u, column)), "")
-            if not column.units:
-                places += [(place, None)] if match else []
-            elif unit and self._si(unit, column):
+            unit = next(filter(None, (self._unit(key, text) for text in ([said] if said else itself))), None)
+            if match if not column.units else unit or (match and not said):
                 places.append((place, unit))
-            elif match and key == "time" and unit.lower() in CLOCKS:
-                places.append((place, unit.lower()))
-            elif match and not unit:
-                places.append((place, None))
         return places
 
-    @staticmethod
-    @functools.lru_cache(maxsize=2000)  # every field of a hundred lines may be a title
-    def _si(unit, column):
-        """Which SI unit of a column's a text is a unit for, as a list of one or none."""
-        try:
-            unit = read_unit(unit)
-        except InputError:
-            return []
-        return [si for si in column.units if unit.dimensionality == ureg.Unit(si).dimensionality][:1]
-
-    def _units_below(self, line, file):
-        """Take units from a row of their own, if the next one is; how many rows that was."""
-        below, taken = [text.strip("[](){} ") for text in self._split(line, self.separator)], {}
-        missing = [k for k, p in self.found.items() if len(p) == 1 and p[0][1] is None and self.columns[k].units]
-        for key in missing:
-            place = self.found[key][0][0]
-            text = below[place] if place < len(below) else ""
-            is_clock = key == "time" and text.lower() in CLOCKS
-            if is_clock or (re.match(r"[^\d.,+-]", text) and self._si(text, self.columns[key])):
-                taken[key] = [(place, text)]
-        for key in missing:
-            if key not in taken and key != "time":
-                title = self.titles[self.found[key][0][0]]
-                words = f"{self.path.name}: the column {title!r} has no unit of {key}. "
-                raise InputError(words + self._call_it(key, title))
-        if taken:
-            file.readline()
-            self.found |= taken
-        return int(bool(taken))
+    def _units_below(self, found, line):
+        """Units by quantity from a row of their own, if the next one is."""
+        fields, taken = [text.strip("[](){} ") for text in self._split(line, self.separator)], {}
+        for key, places in found.items():
+            place, unit = places[0]
+            if unit is None and len(places) == 1 and self.columns[key].units:
+                taken[key] = self._unit(key, fields[place] if place < len(fields) else "")
+                if not taken[key] and key != "time":
+                    title = self.titles[place]
+                    words = f"{self.path.name}: the column {title!r} has no unit of {key}. "
+                    raise InputError(words + self._call_it(key, title))
+        return {key: unit for key, unit in taken.items() if unit}
 
     # the rows below
 
     def _read(self, file, line):
         """Blocks of lines by numpy's reader, or row by row where that stumbles."""
-        words = [key for key in self.unit if not self.columns[key].units]
-        plain = {k: p[0][0] for k, p in self.found.items() if p and k not in words and not (k == "time" and self.clock)}
-        parts, rows, starts, count = {key: [] for key in self.unit}, [np.empty(0, np.int32)], [0], 0
+        blocks, starts, count = [], [0], 0
         while block := file.read(BLOCK):
             block += file.readline()
-            quick = None if words or self.clock or self.short else self._quick(block, line, plain)
-            values, at, begins = quick or self._slow(block, line, plain, words)
-            for key, part in values.items():
-                parts[key].append(part)
-            rows.append(np.asarray(at, dtype=np.int32))
+            quick = None if self.words or self.clock or self.short else self._quick(block, line)
+            values, rows, begins = quick or self._slow(block, line)
             starts += [count + begin for begin in begins]
-            count, line = count + len(at), line + block.count("\n")
-        data = {key: np.empty(0) for key in self.unit}
-        for key in data if count else ():
-            data[key], parts[key] = np.concatenate(parts[key]), None
+            count, line = count + len(rows), line + block.count("\n")
+            if len(rows):
+                blocks.append(values | {"row": np.asarray(rows, np.int32)})
+        data = {
+            key: np.concatenate([values.pop(key) for values in blocks]) if blocks else np.empty(0)
+            for key in (*self.unit, "row")
+        }
         starts = np.unique([start for start in starts if start < count]).astype(int)
-        table = Table(self.path, data, np.concatenate(rows), starts, self.unit)
+        table = Table(self.path, data, data.pop("row"), starts, self.unit)
         table.remarks += [f"row {row} is cut off and left out" for row in [*self.cut, *filter(None, [self.short])][:3]]
-        for key in plain:
-            (si,), unit = self._si(self.unit[key], self.columns[key]), read_unit(self.unit[key])
+        for key in self.numbers:
+            si, unit = _si(self.unit[key], self.columns[key]), read_unit(self.unit[key])
             zero, one = (Q_(x, unit).to(si).magnitude for x in (0.0, 1.0))
             data[key] *= one - zero
             data[key] += zero
@@ -251,39 +242,37 @@ class _Reader:
             data["time"] = self._seconds(data["time"], table)
         return table
 
-    def _quick(self, block, line, plain):
+    def _quick(self, block, line):
         """Columns, rows and starts of a block of clean numbers; None where it is anything else."""
         marks = {"."} if self.separator == "," else {mark for mark in ".," if mark in block}
-        if len(self.decimal | marks) > 1 or not block.endswith("\n"):
+        if len(self.decimal | marks) > 1 or not block.endswith("\n") or block.isspace():
             return None
-        parts = ("\n" + block).split("\n" + self.header + "\n")
-        lines = [part.count("\n") + (at > 0) for at, part in enumerate(parts)]
-        lines[-1] -= 1
-        clean = "\n".join(parts)[1:] if parts[0] or len(parts) == 1 else "\n".join(parts[1:])
+        again, gap = f"\n{self.header}\n", self.separator.join(["nan"] * len(self.titles))
+        clean = ("\n" + block).replace(again, f"\n{gap}\n")[1:]  # a header again is a row without numbers
         if marks == {","}:
             clean = clean.replace(",", ".")
         try:
-            with warnings.catch_warnings():
-                warnings.simplefilter("error", UserWarning)  # a block without rows
-                values = np.loadtxt(io.StringIO(clean), delimiter=self.separator, comments=None, ndmin=2)
-        except (ValueError, UserWarning):
+            values = np.loadtxt(io.StringIO(clean), delimiter=self.separator, comments=None, ndmin=2)
+        except ValueError:
             return None
-        if values.shape != (sum(lines), len(self.titles)) or not np.isfinite(values).all():
+        kept = np.isfinite(values).all(1)
+        begins = np.flatnonzero(~kept)
+        if values.shape != (block.count("\n"), len(self.titles)) or begins.size != ("\n" + block).count(again):
             return None
         self.decimal |= marks
-        at = line + np.arange(len(values)) + np.repeat(np.arange(len(parts)), lines)
-        return {key: values[:, place].copy() for key, place in plain.items()}, at, np.cumsum(lines)[:-1]
+        columns = {key: values[kept, place] for key, place in self.numbers.items()}
+        return columns, line + np.flatnonzero(kept), begins - np.arange(begins.size)
 
-    def _slow(self, block, line, plain, words):
+    def _slow(self, block, line):
         """The same row by row, with blanks, words and clocks; an InputError names the row that cannot be read."""
-        texts, at, begins = {key: [] for key in self.unit}, [], []
+        texts, rows, begins = [], [], []
         reader = csv.reader(io.StringIO(block), delimiter=self.separator)
         for fields in reader:
             row, fields = line + reader.line_num - 1, [text.strip() for text in fields]
             while len(fields) > len(self.titles) and not fields[-1]:
                 fields.pop()
             if fields == self.titles:
-                begins.append(len(at))
+                begins.append(len(rows))
                 self.cut, self.short = self.cut + [self.short] * bool(self.short), None
                 continue
             if not any(fields):
@@ -295,28 +284,20 @@ class _Reader:
             if len(fields) < len(self.titles):
                 self.short = row
                 continue
-            for key, place in plain.items():
-                texts[key].append(fields[place])
-            for key in words:
-                texts[key].append(fields[self.found[key][0][0]])
-            if self.clock:
-                texts["time"].append(self._stamp(row, " ".join(fields[place] for place in self.clock)))
-            at.append(row)
-        if not at:
-            return {}, at, begins
-        values = {key: self._numbers(at, self.titles[place], texts[key]) for key, place in plain.items()}
-        return values | {key: np.array(texts[key]) for key in texts.keys() - plain.keys()}, at, begins
+            texts.append(fields)
+            rows.append(row)
+        values = {
+            key: [self._value(*one, place) for one in zip(rows, texts, strict=True)]
+            for key, place in self.numbers.items()
+        }
+        values |= {key: [fields[place] for fields in texts] for key, place in self.words.items()}
+        if self.clock:
+            stamps = (" ".join(fields[place] for place in self.clock) for fields in texts)
+            values["time"] = [self._stamp(row, text) for row, text in zip(rows, stamps, strict=True)]
+        return {key: np.array(column) for key, column in values.items()}, rows, begins
 
-    def _numbers(self, rows, title, texts):
-        """One column of a block: all at once if it holds nothing but numbers with a point, else text by text."""
-        if re.fullmatch(r"[0-9.eE+\-\n]*", "\n".join(texts)) and (self.separator == "," or "," not in self.decimal):
-            with contextlib.suppress(ValueError):
-                values = [float(text) for text in texts]
-                self.decimal |= {"."} if self.separator != "," and any("." in text for text in texts) else set()
-                return np.array(values)
-        return np.array([self._value(row, title, text) for row, text in zip(rows, texts, strict=True)])
-
-    def _value(self, row, title, text):
+    def _value(self, row, fields, place):
+        text, title = fields[place], self.titles[place]
         if text.lower() in NO_READING:
             return np.nan
         try:
@@ -335,9 +316,8 @@ class _Reader:
         """Year, month, day, 1 if these two may be the other way round, seconds, 1 if in a time zone."""
         if text.lower() in NO_READING:
             return [np.nan] * 6
-        match, unit = CLOCK.fullmatch(text), self.unit["time"]
-        where = f"{self.path.name}, row {row}: "
-        if not match or not (match[2] or match[6]):
+        match, unit, where = CLOCK.fullmatch(text), self.unit["time"], f"{self.path.name}, row {row}: "
+        if not match or not (match["mark"] or match["minutes"]):
             words = f"time is {text[:40]!r}, neither a date nor a clock's hours, minutes and seconds, and has no unit. "
             raise InputError(where + words + self._call_it("time"))
         a, mark, b, c, days, hours, minutes, seconds, noon, zone, zone_minutes = match.groups("")
@@ -347,37 +327,31 @@ class _Reader:
         if not seconds and unit in MINUTES:
             hours, minutes, seconds = "0", hours, minutes
         clock = int(hours or 0) % (12 if noon else 10**6) + 12 * (noon.lower() == "pm")
-        total = 86400 * int(days or 0) + 3600 * clock + 60 * int(minutes or 0) + float(seconds.replace(",", ".") or 0)
+        total = DAY * int(days or 0) + 3600 * clock + 60 * int(minutes or 0) + float(seconds.replace(",", ".") or 0)
         total -= 3600 * int(zone or 0) + 60 * int(f"{zone[:1]}{zone_minutes or 0}")
-        date = [np.inf, 0, 0, 0]
-        if mark:
-            turned = len(a) < 4 and mark != "."
-            year, month, day = (a, b, c) if len(a) == 4 else (c, a, b) if turned else (c, b, a)
-            date = [int(year) + 2000 * (len(year) <= 2), int(month), int(day), turned]
-        return [*date, total, bool(zone) or text.endswith(("Z", "UTC"))]
+        zoned, turned = bool(zone) or text.endswith(("Z", "UTC")), len(a) < 4 and mark != "."
+        year, month, day = (a, b, c) if len(a) == 4 else (c, a, b) if turned else (c, b, a)
+        date = [int(year) + 2000 * (len(year) <= 2), int(month), int(day)] if mark else [np.inf, 0, 0]
+        return [*date, bool(mark) and turned, total, zoned]
 
     def _seconds(self, stamps, table):
         """Seconds of dates and clock times; what is ambiguous is refused."""
         year, month, day, turned, seconds, zoned = stamps.T
-        known = np.isfinite(seconds)
-        dated = np.isfinite(year)
-        table.refuse(known & (dated != dated[known][0] if known.any() else False), lambda i: "a date here, none above.")
+        known, dated = np.isfinite(seconds), np.isfinite(year)
+        table.refuse(known & (dated != dated.any()), lambda i: "a clock time without a date, which other rows have.")
         table.local, table.dated = not zoned[known].all(), True
         if not dated.any():
-            back = np.diff(seconds[known]) < -DAY / 2
-            back &= seconds[known][:-1] < DAY
+            back = (np.diff(seconds[known]) < -DAY / 2) & (seconds[known][:-1] < DAY)
             seconds[known] += DAY * np.concatenate([[0], np.cumsum(back)])
             table.remarks += [f"the clock passes midnight {back.sum()} ×"] if back.any() else []
             return seconds
         if turned[dated].any():
             unit = self.unit["time"]
             day_first = unit == "d/m/y" or (unit != "m/d/y" and (month[dated] > 12).any())
-            same = np.ptp(month[dated]) == np.ptp(day[dated]) == 0
-            if not (unit in DATES or day_first or (day[dated] > 12).any() or same):
-                words = (
-                    f"{self.path.name}: is {month[0]:.0f}/{day[0]:.0f} a day and a month, or a month and a day? Try "
-                )
-                raise InputError(f"{words}{self._try('time', 'd/m/y')}, or 'm/d/y'.")
+            one_day = np.ptp(month[dated]) == np.ptp(day[dated]) == 0
+            if not (unit in DATES or day_first or (day[dated] > 12).any() or one_day):
+                words = f"is {month[dated][0]:.0f}/{day[dated][0]:.0f} a day and a month, or a month and a day?"
+                raise InputError(f"{self.path.name}: {words} Try {self._try('time', 'd/m/y')}, or 'm/d/y'.")
             month, day = (day, month) if day_first else (month, day)
             table.remarks.append(f"dates are read as {'day/month' if day_first else 'month/day'}")
         year, month, day = (np.where(known, x, 1).astype(int) for x in (year, month, day))
