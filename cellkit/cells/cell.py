@@ -124,7 +124,7 @@ class Cell:
 
     def _voltage(self, depth, function, **options):
         now = Cell.at_depth.si(self, depth)
-        return function.si(self.negative, now.acid / now.water, now.salt / now.water, now.temperature, **options)
+        return function.si(self.negative, *now.molalities, now.temperature, **options)
 
     @takes(returns="V", depth=fraction())
     def rest_voltage(self, depth, ideal=False):
@@ -221,7 +221,6 @@ def build_cell(
     positive plate (about 0.6, from memory) and ``utilisation`` the share of it that reacts. ``negative_capacity``:
     for felt see :func:`cellkit.cells.felt_capacity`. Valid where acid stays within the activity model and salt within
     its solubility over the whole discharge; ``.si`` gives a cell with NaN among its volts.
-
     Source: mass balance of PbO2 + M + 2 H2SO4 = PbSO4 + MSO4 + 2 H2O.
 
     >>> fill = ck.chemistry.from_molarity(Q_(60, "mL"), acid=Q_(1, "mol/L"), salt=Q_(1, "mol/L"), metal="zinc")

@@ -70,9 +70,7 @@ def heat_of_dilution(stock_mass, water, stock=0.37, temperature=ROOM):
     nothing poured to all poured, for each order of pouring, everything well stirred. Heat within 2 kJ per mole of acid,
     temperature rise within 10 %, up to battery acid (0.37, common practice, no source); at 0.84 within 25 kJ. Where a
     stream of water first meets strong acid it is hotter than the stirred mean and may spit: acid into water, always.
-    Stronger acid has no place in this course.
-
-    Source: ``data/reference/sulfuric_acid_enthalpy.csv``.
+    Stronger acid has no place in this course. Source: ``data/reference/sulfuric_acid_enthalpy.csv``.
 
     >>> f"{heat_of_dilution(Q_(100, 'g'), Q_(100, 'g')).final:.0f~P}"
     '28 °C'
@@ -114,10 +112,8 @@ def density(acid, salt=0.0, metal=None, temperature=ROOM):
     w the mass fraction of all solutes together, t in °C; where w is beyond a solute's own fit, the fit's last w serves.
     Within ``DENSITY_ERROR`` of CRC at 20 °C up to 40 wt% acid or 15 wt% salt; of mixtures of two or more electrolytes
     the rule met 1,600 published points with a standard deviation of 1.39 kg/m³. The fit starts at 10 °C (CuSO4) and
-    15 °C (ZnSO4); below that it is extrapolated.
-
-    Source: Laliberté 2009, doi:10.1021/je8008123, coefficients as tabulated in chemicals 1.5.2; for mixtures Laliberté
-    & Cooper, J. Chem. Eng. Data 49 (2004) 1141, abstract.
+    15 °C (ZnSO4); below that it is extrapolated. Source: Laliberté 2009, doi:10.1021/je8008123, coefficients as
+    tabulated in chemicals 1.5.2; for mixtures Laliberté & Cooper, J. Chem. Eng. Data 49 (2004) 1141, abstract.
 
     >>> f"{density(0.10):.3f~P}"
     '1.065 g/mL'
@@ -162,7 +158,6 @@ def solubility(metal, acid=0.0, temperature=ROOM):
     In water within ``IN_WATER`` of CRC; above 40 °C towards a remembered value at 50 °C. With acid an estimate that may
     be off by ``BESIDE_ACID``: the metal-bisulfate parameters are stand-ins. Beside more acid than allowed other
     hydrates crystallise, which the estimate does not know.
-
     Source: CRC Handbook, 98th ed.; ``data/reference/solubility.csv``.
 
     >>> f"{solubility('copper', temperature=Q_(20, 'degC')):.2f~P}"
@@ -224,10 +219,8 @@ def conductivity(acid, salt=0.0, metal=None, temperature=ROOM):
     κ = Σ (c(i)/c) κ(i)(c): each solute counts by its share of the total sulfate c, with the conductivity its own
     solution has at that total. In temperature each κ(i) is a straight line; stronger acid rises more steeply. Pure
     solutions within 5 %; mixtures may be off by ``MIXTURE_ERROR``. Above the last tabulated concentration (CuSO4 1.1,
-    ZnSO4 2.0 mol/L) a salt's share keeps the last value; the acid's table ends at 5.3 mol/L in all.
-
-    Source: ``data/reference/conductivity.csv``; the acid and zinc rows are from memory, and so are the slopes in
-    temperature.
+    ZnSO4 2.0 mol/L) a salt's share keeps the last value; the acid's table ends at 5.3 mol/L in all. Source:
+    ``data/reference/conductivity.csv``; the acid and zinc rows are from memory, and so are the slopes in temperature.
 
     >>> salt_only = conductivity(Q_(0, "mol/L"), Q_(1, "mol/L"), "copper")
     >>> with_acid = conductivity(Q_(1, "mol/L"), Q_(1, "mol/L"), "copper")
@@ -255,9 +248,7 @@ def transmittance(concentration, path):
 
     ``path`` is the length that the light travels. Compare two samples in the same glass; ε is good to about 10 %. Below
     T = 0.01 stray light decides, so thin the layer. The eye judges red light, where the solution absorbs less but in
-    the same order.
-
-    Source: Beer-Lambert law; ε from memory.
+    the same order. Source: Beer-Lambert law; ε from memory.
 
     >>> f"{transmittance(Q_(0.1, 'mol/L'), Q_(1, 'cm')):.3f~P}"
     '0.063'

@@ -97,10 +97,8 @@ def ventilation(cells, gas_current):
     """Air [m³/s] that keeps hydrogen below 4 %, with a margin: Q = 0.05 n I m³/h, for n cells and I in amperes.
 
     ``gas_current`` makes gas; for a rebuilt cell, which no standard knows, take the whole charging current. For natural
-    draught the openings have to be sized as well. Local codes and a licensed practitioner decide.
-
-    Source: 0.05 is EN IEC 62485-2, from memory; by Faraday's law it is over four times the air that keeps the published
-    4 % up to 40 °C.
+    draught the openings have to be sized as well. Local codes and a licensed practitioner decide. Source: 0.05 is EN
+    IEC 62485-2, from memory; by Faraday's law it is over four times the air that keeps the published 4 % up to 40 °C.
     """
     return 0.05 * cells * gas_current / 3600
 
@@ -200,8 +198,7 @@ def hydrogen_upper_bound(area, charge, acid, salt, charging_current=0.0, tempera
     >>> f"{bound.rate:.2f~P}, {bound.total:.2f~P}"
     '0.46 L/h, 0.46 L'
     """
-    fill = from_molarity.si(1e-3, 1070.0, 800.0, "zinc")
-    measured = hydrogen_loss.si("zinc", fill.acid / fill.water, fill.salt / fill.water)
+    measured = hydrogen_loss.si("zinc", *from_molarity.si(1e-3, 1070.0, 800.0, "zinc").molalities)
     times = np.maximum(hydrogen_loss.si("zinc", acid, salt) / measured, 1.0)
     current = value("hydrogen while plating zinc", "high") * times * area + charging_current
     current, charge = np.broadcast_arrays(current, charge)

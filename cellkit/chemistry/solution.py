@@ -90,15 +90,20 @@ class Electrolyte:
         """Metal sulfate per volume of solution."""
         return self.salt / Electrolyte.volume.si(self)
 
+    @property
+    def molalities(self):
+        """H2SO4 and metal sulfate [mol] per kilogram of water."""
+        return self.acid / self.water, self.salt / self.water
+
     @gives("mol/kg")
     def acid_molality(self):
         """H2SO4 per mass of water."""
-        return self.acid / self.water
+        return self.molalities[0]
 
     @gives("mol/kg")
     def salt_molality(self):
         """Metal sulfate per mass of water."""
-        return self.salt / self.water
+        return self.molalities[1]
 
     @property
     def mass_fractions(self):

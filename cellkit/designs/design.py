@@ -233,7 +233,7 @@ class Design:
 
     def current_path(self, case="nominal"):
         """What the current of one cell passes; see :func:`cellkit.cells.current_path`."""
-        return current_path.si(self.block, case, felt=self.values["felt thickness"])
+        return current_path(self.block, case, felt=self.values["felt thickness"])
 
     def felt_room(self, metal):
         """Charge [C] of ``metal`` for which the felt of one cell has room; see :func:`cellkit.cells.felt_capacity`."""
@@ -255,8 +255,7 @@ class Design:
             return replace(before, negative_mass=before.negative_mass + wrap)
         mixed = Design.fresh.si(self, construction) + self.held()
         with said_of("with what the mats hold, "):
-            per_water = mixed.acid / mixed.water, mixed.salt / mixed.water
-            filled = from_molality.si(mixed.water, *per_water, chosen.metal, mixed.temperature)
+            filled = from_molality.si(mixed.water, *mixed.molalities, chosen.metal, mixed.temperature)
         block, most = self.block, self.felt_room(chosen.metal)
         built = Block.rebuilt_cell.si(block, filled, values["new negative plates"], most, block.opened_charged)
         kept = built.utilisation * values["charge kept by positives"]
@@ -289,7 +288,8 @@ def read_design(name):
     later = {item: kind if isinstance(kind, Optional) else Optional(kind) for item, kind in PLANNED.items()}
     found, where = read_items(name, BLOCK_ITEMS | later)
     values = si_values(found)
-    checked({item: values[item] for item in BLOCK_ITEMS}, where)
-    planned = {item: values[item] for item in PLANNED if values[item] is not None}
     listed = {item: values[item] for item in BLOCK_ITEMS}
+    with said_of(f"{where}: "):
+        checked(listed)
+    planned = {item: values[item] for item in PLANNED if values[item] is not None}
     return Design(Values(listed | planned | REMEMBERED), find_file(name).name)
