@@ -28,7 +28,7 @@ INSIDE = {
     "lists.": "behind read_block, read_design, read_prices; test_teardown, test_fuzz_readers",
     "logger_files.": "behind ck.logs.read_bench_log; test_bench_log, test_fuzz_readers",
     "losses.": "SI values behind ck.designs.compare and Review; test_review",
-    "comparison.specific_energies": "SI values drawn by ck.designs.compare",
+    "comparison.outcomes": "SI values drawn by ck.designs.compare",
     "comparison.in_words": "counts of ck.designs.Comparison",
     "design.Design.planned": "SI values of the course's own items; test_design",
     "design.Design.carried": "SI values drawn by ck.designs.compare; test_design",
@@ -39,7 +39,7 @@ INSIDE = {
     "load.current_path": "behind ck.designs.Design.current_path",
     "plates.solid_density": "substances of the course's own table",
     "roots.root": "SI functions behind activities, solubility and what makes solutions",
-    "properties.unchecked_density": "SI floats inside ck.chemistry.from_molarity",
+    "properties.fitted_density": "SI floats inside ck.chemistry.from_molarity",
     "activity.within_fit": "behind activities and rest_voltage",
     "cell.checked": "behind build_cell",
     "metals.": "names of the course's own tables; test_metals",
@@ -48,6 +48,8 @@ INSIDE = {
     "self_discharge.Estimate.of": "SI floats of a fit",
     "self_discharge.Estimate.of_draws": "SI floats of a fit",
     "self_discharge.ArrheniusFit.parameters_at": "SI floats of a fit",
+    "drawings.half_reaction": "names of the course's own tables; test_drawings",
+    "drawings.plates_in_turn": "a block that has been read",
     "figures.beyond": "days, from other figures",
     "figures.canvas": "pixels, from other figures",
     "figures.look": "any name has a look",
@@ -136,7 +138,6 @@ OBJECTS = {
 STEPS = {"lead dioxide": Q_(1.7, "V"), "copper": Q_(0.3, "V"), "hydrogen": Q_(0, "V"), "oxygen": Q_(1.2, "V")}
 POTENTIAL = {"acid": ACID, "salt": SALT, "temperature": WARM}
 SOLUTION = {"salt": HALF, "metal": "copper", "temperature": WARM}
-FITTED = {"time": DAYS, "error": Q_(1, "percent"), "parameters": {"rate": RATE}}
 CONSTRUCTION = {"construction": "copper"}
 ROWS = {
     "activity.activities": {"acid": ACID, "salt": SALT, "metal": "copper", "stand_in": "Mg"},
@@ -157,7 +158,6 @@ ROWS = {
         "felt": Q_(13, "mg/cm^2"),
     },
     "drawings.gas_path": {"cell": CELL},
-    "drawings.half_reaction": {"name": "copper", "backward": True},
     "drawings.plate_balance": {"cell": CELL},
     "drawings.what_moves": {"negative": "copper"},
     "drawings.wiring_diagram": {"current": Q_(100, "mA"), "shunt": Q_(100, "mohm")},
@@ -312,14 +312,8 @@ ROWS = {
         "seed": 1,
         "parameters": {"capacity": Q_(1, "Ah"), "rate": RATE},
     },
-    "self_discharge.relative_half_width": {"model": "first order", **FITTED},
-    "self_discharge.plan_measurements": {
-        "model": "first order",
-        "spans": Q_([10, 40], "day"),
-        "error": Q_(1, "percent"),
-        "goal": 0.1,
-        "parameters": {"rate": RATE},
-    },
+    "self_discharge.relative_half_width": {"time": DAYS, "error": Q_(1, "percent"), "rate": RATE},
+    "self_discharge.plan_measurements": {"spans": Q_([10, 40], "day"), "error": Q_(1, "percent"), "rate": RATE},
     "sheet.Sheet.save": {"path": "THERE/sheet.txt", "replace": True},
     "shelf_log.ShelfLog.at": {"temperature": WARM},
     "shelf_log.read_shelf_log": {"name": "self_discharge_zinc.csv", "columns": None},
@@ -344,7 +338,6 @@ ROWS = {
 
 MILLIAMPERE = Q_(50, "mA")
 ROWS |= {  # side reactions, and what comes back
-    "charge.charge_to_pass": {"returned": AH, "efficiency": 0.9},
     "charge.cycles": {"charge": AH, "efficiency": 0.9, "factor": 1.1, "number": 10},
     "charge.cycles_until_reversal": {"depth": 0.8, "difference": 0.05, "factor": 1.1},
     "charge.leak_current": {
@@ -417,11 +410,12 @@ BY_HAND = {
     "self_discharge.relative_half_width": {
         "time": ck.logs.self_discharge.TIME,
         "error": ck.logs.self_discharge.SHARE,
+        "rate": ck.logs.self_discharge.RATE,
     },
     "self_discharge.plan_measurements": {
         "spans": ck.logs.self_discharge.TIME,
         "error": ck.logs.self_discharge.SHARE,
-        "goal": ck.logs.self_discharge.GOAL,
+        "rate": ck.logs.self_discharge.RATE,
     },
     "shelf_log.ShelfLog.at": {"temperature": ck.logs.shelf_log.SHELF},
     "self_discharge.ArrheniusFit.rate_at": {"temperature": ck.logs.shelf_log.SHELF},
