@@ -190,6 +190,20 @@ def fit_curve(curve, x, y, start, error=None, error_dof=np.inf, names=None):
     return Fit(curve, names, x, y, weight, found.x, covariance, rss, scale, dof, error is None)
 
 
+def expected_half_width(curve, x, guess):
+    """Half of the 95 % interval to expect for the last parameter, per error of one ``y``: t(n − p) · √[(JᵀJ)⁻¹].
+
+    J are the derivatives at a ``guess`` of the parameters. Infinite where as many ``y`` cannot settle them.
+    """
+    from scipy.special import stdtrit
+
+    slopes = evaluate(curve, x, guess)[1]
+    free = len(slopes) - len(guess)
+    if free < 1 or np.linalg.matrix_rank(slopes) < len(guess):
+        return np.inf
+    return stdtrit(free, 0.975) * np.sqrt(np.linalg.inv(slopes.T @ slopes)[-1, -1])
+
+
 def refit(curve, x, many, start, weight):
     """Parameters (m, p) of the least-squares fits to ``many`` (m, n) data sets at once, all from one ``start``.
 
