@@ -76,23 +76,6 @@ class Fit:
         return bool(self.estimated and np.sqrt(self.rss) <= 1e-9 * np.linalg.norm(self.y * self.weight))
 
     @property
-    def outlier(self):
-        """Index of the measurement farthest off the curve; None where none is far, measured by what the others show.
-
-        Far is beyond 99 % of what the largest of so many normal residuals does (Bonferroni; from memory). The pull of
-        a row on the curve is not counted, so one that stands alone is judged mildly.
-        """
-        from scipy.special import stdtr
-
-        if self.is_exact or self.dof < 2:
-            return None
-        r, dof = np.abs(self.residuals) * self.weight / self.scale, self.dof
-        if self.estimated:
-            r, dof = r * np.sqrt((dof - 1) / np.maximum(dof - r**2, 1e-9)), dof - 1
-        at = int(np.argmax(r))
-        return at if 2 * stdtr(min(dof, 1e9), -r[at]) * r.size < 0.01 else None
-
-    @property
     def aicc(self):
         """Akaike's criterion corrected for few measurements; only differences between curves mean anything.
 

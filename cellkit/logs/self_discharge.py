@@ -111,10 +111,6 @@ class SelfDischargeFit:
             said.append("  The data lie on this curve exactly, as measured data never do: the interval means nothing.")
         if self.p_value < 0.01:
             said.append("  The scatter about this curve is more than the measurement error explains: do not trust it.")
-        if (at := self.fit.outlier) is not None:
-            row = f"Row {self.log.rows[at]}" if self.log.rows is not None else f"Measurement {at + 1}"
-            gap = abs(self.fit.residuals[at]) * self.fit.weight[at] / self.fit.scale
-            said.append(f"  {row} lies {gap:.1f} errors off the curve: look at it again, and fit without it.")
         return "\n".join(said)
 
 
