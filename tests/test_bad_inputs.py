@@ -39,7 +39,7 @@ INSIDE = {
     "load.current_path": "behind ck.designs.Design.current_path",
     "plates.solid_density": "substances of the course's own table",
     "roots.root": "SI functions behind activities, solubility and what makes solutions",
-    "properties.unchecked_density": "SI floats inside ck.chemistry.from_molarity",
+    "properties.fitted_density": "SI floats inside ck.chemistry.from_molarity",
     "activity.within_fit": "behind activities and rest_voltage",
     "cell.checked": "behind build_cell",
     "metals.": "names of the course's own tables; test_metals",
@@ -338,7 +338,6 @@ ROWS = {
 
 MILLIAMPERE = Q_(50, "mA")
 ROWS |= {  # side reactions, and what comes back
-    "charge.charge_to_pass": {"returned": AH, "efficiency": 0.9},
     "charge.cycles": {"charge": AH, "efficiency": 0.9, "factor": 1.1, "number": 10},
     "charge.cycles_until_reversal": {"depth": 0.8, "difference": 0.05, "factor": 1.1},
     "charge.leak_current": {

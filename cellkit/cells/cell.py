@@ -33,17 +33,11 @@ LEVELS = ("reacting", "plates", "block")
 MASS = non_negative("kg", 'Q_(20, "g")')
 
 
-def _nodes():
-    """Depths and weights that average over one discharge: Gauss-Legendre in t, with x = t³ (10 - 15 t + 6 t²).
-
-    A reagent that runs out lets the voltage fall like a logarithm of what is left; in t that is smooth.
-    """
-    t, weights = np.polynomial.legendre.leggauss(8)
-    t = (t + 1) / 2
-    return t**3 * (10 - 15 * t + 6 * t**2), weights * 15 * t**2 * (1 - t) ** 2
-
-
-NODES, WEIGHTS = _nodes()
+# Depths and weights that average over one discharge: Gauss-Legendre in t, with x = t³ (10 - 15 t + 6 t²). A reagent
+# that runs out lets the voltage fall like a logarithm of what is left; in t that is smooth.
+_POINTS, _SHARES = np.polynomial.legendre.leggauss(8)
+_T = (_POINTS + 1) / 2
+NODES, WEIGHTS = _T**3 * (10 - 15 * _T + 6 * _T**2), _SHARES * 15 * _T**2 * (1 - _T) ** 2
 
 
 @dataclass(frozen=True)

@@ -24,9 +24,6 @@ BESIDE = Constraint("mol/kg", 'Q_(1, "mol/kg")', low=0.0, high=3.5)
 CONCENTRATION = non_negative("mol/m^3", 'Q_(1, "mol/L")')
 
 
-# heat
-
-
 @functools.lru_cache
 def _enthalpy_curve():
     """Interpolator of the apparent relative molal enthalpy [J/mol] over ln(mol/kg), and its lowest molality."""
@@ -90,9 +87,6 @@ def heat_of_dilution(stock_mass, water, stock=0.37, temperature=ROOM):
     return Dilution(freed(1.0, 1.0), warm(1.0, 1.0), warm(poured[1:], 1.0).max(axis=0), warm(1.0, poured).max(axis=0))
 
 
-# density
-
-
 def _water_density(celsius):
     """Density of water [kg/m³], 0–100 °C; formula of Kell 1975, doi:10.1021/je60064a005, as carried by thermo 0.6."""
     powers = -2.8054253e-10, 1.0556302e-7, -4.6170461e-5, -7.9870401e-3, 16.945176, 999.83952
@@ -129,11 +123,11 @@ def density(acid, salt=0.0, metal=None, temperature=ROOM):
         )
 
     inside = (np.asarray(salt) <= most) & (np.asarray(acid) + salt <= DENSEST)
-    return only_where(inside, unchecked_density(acid, salt, metal, temperature), why)
+    return only_where(inside, fitted_density(acid, salt, metal, temperature), why)
 
 
-def unchecked_density(acid, salt, metal, temperature):
-    """Density [kg/m³] without a look at the range of the fit."""
+def fitted_density(acid, salt, metal, temperature):
+    """Density [kg/m³] by the fit alone, without a look at its range."""
     celsius, solutes = np.asarray(temperature) - 273.15, np.asarray(acid) + salt
     volume = (1 - solutes) / _water_density(celsius)
     for share, formula in ((acid, "H2SO4"), (salt, METALS[metal].salt if metal else None)):
@@ -144,9 +138,6 @@ def unchecked_density(acid, salt, metal, temperature):
             apparent = (c0 * w + c1) * np.exp(1e-6 * (celsius + c4) ** 2) / (w + c2 + c3 * celsius)
             volume = volume + share / apparent
     return 1 / volume
-
-
-# solubility
 
 
 @takes(returns="mol/kg", acid=BESIDE, temperature=TEMPERATURE)
@@ -193,9 +184,6 @@ def _common_ion(metal):
     return grid, salt / full
 
 
-# conductivity
-
-
 @functools.lru_cache
 def _conductivity_curve(metal):
     """Interpolator over one solute's concentration [mol/m³]: conductivity [S/m] at 25 °C and its rise [S/m/K]."""
@@ -237,9 +225,6 @@ def conductivity(acid, salt=0.0, metal=None, temperature=ROOM):
     most = _conductivity_curve(None).x[-1]
     why = "{:.3g} mol/L in all is beyond the table; allowed is {:.1f} mol/L. Try a weaker one.".format
     return only_where((total <= most) | (total == salt), result, lambda: why(np.max(total) / 1000, most / 1000))
-
-
-# colour
 
 
 @takes(returns="", concentration=CONCENTRATION, path=positive("m", 'Q_(1, "cm")'))

@@ -4,7 +4,6 @@ Their ranges are rows of ``data/reference/side_reactions.csv``, each with a sour
 metals do is in ``data/reference/impurities.csv``. All currents are for clean solutions.
 """
 
-import functools
 from collections import namedtuple
 
 import numpy as np
@@ -41,18 +40,14 @@ class Impurity(namedtuple("Impurity", "element comes_from effect shown status do
     """A trace element: where it comes from here, what it does, how little was shown to do what, and what to do."""
 
 
-@functools.lru_cache
-def _rows():
-    return {row["name"]: row for row in table("side_reactions")}
-
-
 def side_reaction(name):
     """The :class:`Range` of a row of ``data/reference/side_reactions.csv``.
 
     >>> side_reaction("hydrogen on zinc").status
     'published'
     """
-    row = _rows()[one_of("name", name, _rows())]
+    rows = {row["name"]: row for row in table("side_reactions")}
+    row = rows[one_of("name", name, rows)]
     unit = "" if row["unit"] == 1 else row["unit"]
     return Range(*(float(Q_(row[c], unit).to_base_units().magnitude) for c in CASES), row["status"], row["source"])
 
@@ -69,15 +64,9 @@ def impurities(metal):
     'antimony: 0.014 mg/L: half of the current lost at 400 A/m² and 35 °C (5 % at 0.004 mg/L)'
     """
     rows = [row for row in table("impurities") if row["metal"] in (metal_named(metal).name, "any")]
-    fields = ("element", "comes_from", "effect", "shown", "status", "do")
-    shown = ("{shown_mg_per_L:g} mg/L: {shown_effect}", "no figure found for how little does harm")
-    return [
-        Impurity(*({**row, "shown": shown[not row["shown_effect"]].format(**row)}[name] for name in fields))
-        for row in rows
-    ]
-
-
-# gas
+    shown = {True: "{shown_mg_per_L:g} mg/L: {shown_effect}", False: "no figure found for how little does harm"}
+    rows = [row | {"shown": shown[bool(row["shown_effect"])].format(**row)} for row in rows]
+    return [Impurity(*map(row.get, Impurity._fields)) for row in rows]
 
 
 @takes(returns="m^3 -> L", charge=non_negative("C", 'Q_(1, "Ah")'), temperature=TEMPERATURE)
@@ -101,9 +90,6 @@ def ventilation(cells, gas_current):
     IEC 62485-2, from memory; by Faraday's law it is over four times the air that keeps the published 4 % up to 40 °C.
     """
     return 0.05 * cells * gas_current / 3600
-
-
-# hydrogen on the negative
 
 
 @takes(returns="m^2 -> cm^2", face=FACE, thickness=positive("m", 'Q_(1.5, "mm")'), fibre=positive("m", 'Q_(10, "um")'))
@@ -205,9 +191,6 @@ def hydrogen_upper_bound(area, charge, acid, salt, charging_current=0.0, tempera
     return HydrogenBound(*(gas_volume.si(passed, "hydrogen", temperature) for passed in (current, charge)))
 
 
-# oxygen
-
-
 @takes(returns="A/m^2 -> mA/cm^2", rate=non_negative("kg/m^2/s", 'Q_(3, "g/(m^2*day)")'))
 def dissolution_current_density(rate, metal="copper"):
     """Current density that a loss of weight stands for: i = 2 F r / M. Source: Faraday's law.
@@ -240,9 +223,6 @@ def oxygen_overpotential(current_density, acid, salt=0.0, metal=None):
     plate, gas = (electrode_potential.si(name, acid, salt, metal) for name in ("lead dioxide", "oxygen"))
     tafel = np.log(np.asarray(current_density) / value("oxygen on lead dioxide")) * GAS * ROOM / FARADAY
     return np.maximum(tafel / OXYGEN_TRANSFER - (plate - gas), 0.0)
-
-
-# what is out of reach
 
 
 def ions_left_behind(metal, current_density, thickness):

@@ -5,15 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from cellkit.chemistry.activity import ROOM
-from cellkit.chemistry.properties import (
-    BESIDE,
-    BESIDE_ACID,
-    CONCENTRATION,
-    SHARE,
-    density,
-    solubility,
-    unchecked_density,
-)
+from cellkit.chemistry.properties import BESIDE, BESIDE_ACID, CONCENTRATION, SHARE, density, fitted_density, solubility
 from cellkit.chemistry.roots import root
 from cellkit.tables.metals import METALS, dissolved_metal
 from cellkit.tables.published import molar_mass
@@ -178,7 +170,7 @@ def from_density(mass, reading, temperature=ROOM):
 def from_molarity(volume, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
     """An :class:`Electrolyte` from moles of H2SO4 and of one metal's sulfate per litre of finished solution.
 
-    The water is what fills the rest of the volume: it solves mass(water) + Σ mass(i) = ρ · volume by substitution.
+    The water is what fills the rest of the volume: it solves mass(water) + Σ mass(i) = ρ · volume by secants.
     Valid where :func:`cellkit.chemistry.density` is and the salt dissolves.
 
     >>> fill = from_molarity(Q_(1, "L"), salt=Q_(1, "mol/L"), metal="copper", temperature=Q_(20, "degC"))
@@ -191,7 +183,7 @@ def from_molarity(volume, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
 
     def short(water):
         mass = water + acid_mass + salt_mass
-        return volume - mass / unchecked_density(acid_mass / mass, salt_mass / mass, metal, temperature)
+        return volume - mass / fitted_density(acid_mass / mass, salt_mass / mass, metal, temperature)
 
     water = root(short, 900.0 * volume, -1e-3, 1e-6 * volume, 1100.0 * volume, close=1e-12 * volume)
     solution = Electrolyte(water[()], acid * volume, salt * volume, metal, temperature)
