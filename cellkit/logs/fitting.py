@@ -76,23 +76,6 @@ class Fit:
         return bool(self.estimated and np.sqrt(self.rss) <= 1e-9 * np.linalg.norm(self.y * self.weight))
 
     @property
-    def outlier(self):
-        """Index of the measurement farthest off the curve; None where none is far, measured by what the others show.
-
-        Far is beyond 99 % of what the largest of so many normal residuals does (Bonferroni; from memory). The pull of
-        a row on the curve is not counted, so one that stands alone is judged mildly.
-        """
-        from scipy.special import stdtr
-
-        if self.is_exact or self.dof < 2:
-            return None
-        r, dof = np.abs(self.residuals) * self.weight / self.scale, self.dof
-        if self.estimated:
-            r, dof = r * np.sqrt((dof - 1) / np.maximum(dof - r**2, 1e-9)), dof - 1
-        at = int(np.argmax(r))
-        return at if 2 * stdtr(min(dof, 1e9), -r[at]) * r.size < 0.01 else None
-
-    @property
     def aicc(self):
         """Akaike's criterion corrected for few measurements; only differences between curves mean anything.
 
@@ -188,6 +171,20 @@ def fit_curve(curve, x, y, start, error=None, error_dof=np.inf, names=None):
             "start is too far from the answer, or the curve has more parameters than the data can settle"
         )
     return Fit(curve, names, x, y, weight, found.x, covariance, rss, scale, dof, error is None)
+
+
+def expected_half_width(curve, x, guess):
+    """Half of the 95 % interval to expect for the last parameter, per error of one ``y``: t(n − p) · √[(JᵀJ)⁻¹].
+
+    J are the derivatives at a ``guess`` of the parameters. Infinite where as many ``y`` cannot settle them.
+    """
+    from scipy.special import stdtrit
+
+    slopes = evaluate(curve, x, guess)[1]
+    free = len(slopes) - len(guess)
+    if free < 1 or np.linalg.matrix_rank(slopes) < len(guess):
+        return np.inf
+    return stdtrit(free, 0.975) * np.sqrt(np.linalg.inv(slopes.T @ slopes)[-1, -1])
 
 
 def refit(curve, x, many, start, weight):
