@@ -11,7 +11,7 @@ from cellkit.logs.fitting import Fit, FitError, expected_half_width, fit_curve
 from cellkit.logs.shelf_log import EXAMPLE, PLACE, ShelfLog
 from cellkit.tables.logger_files import DAY
 from cellkit.tables.published import GAS
-from cellkit.units import Constraint, InputError, expect, non_negative, one_of, quantity, to_si
+from cellkit.units import Constraint, InputError, expect, non_negative, quantity, to_si
 
 TIME = non_negative("s", 'Q_(30, "day")')
 TAILS = (1 - 0.95) / 2, (1 + 0.95) / 2  # shares of the draws below either end of an interval
@@ -62,14 +62,10 @@ class SelfDischargeFit:
 
     def interval(self, name="rate"):
         """Both ends of the profile-likelihood interval of a parameter."""
-        self._known(name)
         return tuple(quantity(end, self.model.spec(name, self.log.unit)) for end in self.fit.interval(name))
 
-    def _known(self, name):
-        return self.model.names.index(one_of("name", name, self.model.names))
-
     def _shown(self, name, values):
-        return quantity(values[self._known(name)], self.model.spec(name, self.log.unit))
+        return quantity(values[self.fit.number(name)], self.model.spec(name, self.log.unit))
 
     @cached_property
     def draws(self):
@@ -254,9 +250,7 @@ def fit_arrhenius(log, model="first order"):
         by_rates = (rate * slope for rate, slope in list(zip(known, slopes, strict=True))[kind.first_rate :])
         return y, (*slopes, -inverse * sum(by_rates))
 
-    near = np.abs(kelvin - kelvin[np.argmin(np.abs(kelvin - middle))]) < 0.02
-    near |= np.unique(log.time[near]).size < len(kind.names)  # too few there: begin from all rows
-    start = *kind.start(log.time[near], log.capacity[near]), 50e3
+    start = *kind.start(log.time, log.capacity), 50e3
     return ArrheniusFit(log, kind, _fitted(log, kind, curve, (*kind.names, "activation energy"), start), middle)
 
 
@@ -318,13 +312,12 @@ def compare_models(log):
     fits, failures = [], {}
     for name in DECAY_MODELS:
         try:
-            fitted = fit_self_discharge(log, name)
-            fits.append((fitted.fit.aicc, name, fitted))
+            fits.append(fit_self_discharge(log, name))
         except FitError as error:
             failures[name] = str(error)
     if not fits:
         raise FitError("No model can be fitted. " + " ".join(dict.fromkeys(failures.values())))
-    return ModelComparison(tuple(fitted for *_, fitted in sorted(fits)), failures)
+    return ModelComparison(tuple(sorted(fits, key=lambda fitted: fitted.fit.aicc)), failures)
 
 
 def compare_cells(one, other):
