@@ -5,9 +5,9 @@
 Needs jupyterhub in this Python and configurable-http-proxy (npm) on the path. Every learner gets a server of their own
 as ``.hub`` sets it up, though without an account, a kernel in it, and has each cell of the lesson run in turn. Homes
 are new, as on a first day. Printed for each N: memory of one learner's server and kernel at the end (proportional set
-size: a page shared by k processes counts 1/k to each), their processor seconds up to the first picture and in all, those
-of hub and proxy for each learner, the time from the click on *start* to the first picture (median and worst), and how
-many learners met an error.
+size: a page shared by k processes counts 1/k to each), their processor seconds up to the first picture and in all,
+those of hub and proxy for each learner, the time from the click on *start* to the first picture (median and worst),
+and how many learners met an error.
 """
 
 import json
