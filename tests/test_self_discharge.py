@@ -59,6 +59,14 @@ def test_time_to_a_share_is_the_inverse_of_the_curve(left, model):
     assert kind.curve(kind.time_to(left, *b[1:]), 1.0, *b[1:])[0] == pytest.approx(left, rel=1e-9)
 
 
+@models
+def test_times_of_many_draws_are_those_of_each(model):
+    many = np.outer(si(model)[1:], [1, 1, 1])
+    many[-1] *= [0.5, 1, 0] if model != "fast + slow" else [0.5, 1, 2]
+    kind = ck.logs.DECAY_MODELS[model]
+    np.testing.assert_allclose(kind.time_to(0.6, *many), [kind.time_to(0.6, *one) for one in many.T], rtol=1e-9)
+
+
 def test_half_lives_of_textbook_kinetics():
     """Half-lives by general textbooks of kinetics: zero order 1/(2k), first order ln 2/k (from memory)."""
     assert ck.logs.DECAY_MODELS["constant leak"].time_to(0.5, 0.01) == pytest.approx(50)
