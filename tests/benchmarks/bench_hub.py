@@ -20,6 +20,7 @@ import subprocess
 import sys
 import tempfile
 import time
+import urllib.error
 import urllib.request
 import uuid
 from concurrent.futures import ThreadPoolExecutor
@@ -111,6 +112,15 @@ class Hub:
 
 
 def learn(hub, name, cells):
+    """What :func:`work` gives; a refusal of the hub is an error met."""
+    try:
+        return work(hub, name, cells)
+    except urllib.error.HTTPError as error:
+        print(f"{name}: {error.url}: {error}", file=sys.stderr)
+        return None, None, [str(error)]
+
+
+def work(hub, name, cells):
     """Start ``name``'s server and run ``cells``: waiting and processor seconds to the first picture, errors met."""
     clicked = time.perf_counter()
     hub.ask("POST", f"/hub/api/users/{name}")
