@@ -279,6 +279,7 @@ def test_the_lock_of_a_writer_that_was_killed_goes(tmp_path, monkeypatch):
 SPOILT = {
     "deep": "[" * 100_000 + "]" * 100_000,
     "a number for a list": '{"04": 1}',
+    "a text for a list": '{"04": "abc"}',
 }
 
 
