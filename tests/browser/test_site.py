@@ -22,7 +22,6 @@ if shutil.which("npm") is None:
 
 import pyodide_folder
 import static_site
-from jupyterlite_pyodide_kernel.constants import PYODIDE_CDN_URL
 
 PANEL = "01_weigh_the_plates.ipynb"
 UPLOAD = ".jp-FileBrowser-toolbar [data-jp-item-name='uploader'] jp-button"
@@ -122,8 +121,11 @@ def test_lesson_says_and_draws_what_it_does_elsewhere(page, address, artefacts, 
 
 
 def test_slider_moves_picture_and_words(page):
-    static_site.open_beside(page, PANEL)
-    static_site.run_all(page)
+    page.evaluate("path => jupyterapp.commands.execute('docmanager:open', {path})", PANEL)  # its tab, if it is open
+    page.wait_for_function("path => jupyterapp.shell.currentWidget?.context?.path === path", arg=PANEL)
+    if not page.evaluate(f"{static_site.CODE}.some(c => c.outputs.length)"):
+        static_site.open_beside(page, PANEL)
+        static_site.run_all(page)
     picture = page.locator(lab.PICTURE).first
     before = picture.get_attribute("alt")
     page.locator(lab.SLIDER).first.focus()
@@ -150,15 +152,16 @@ print(f"{ck.cells.read_block('my_block.csv').items['whole block'].to('g'):.0f~P}
 ck.show.Exercises("exercises/00.py")("label energy", ck.Q_(28, "hour"))"""
     assert words(static_site.run_code(page, source)).startswith("731 g\nYes. ")
     page.evaluate("jupyterapp.commands.execute('docmanager:save')")
-
-    page.goto(f"{address}/lab/index.html?path={LESSONS[0]}")
-    page.wait_for_function(f"window.jupyterapp?.shell.currentWidget?.context?.isReady && {static_site.CODE}.length > 1")
-    assert page.evaluate(f"{static_site.CODE}.at(-1).sharedModel.getSource()") == source
-    kept = "jupyterapp.serviceManager.contents.get('my_progress.json', {content: true}).then(file => file.content)"
-    assert json.loads(base64.b64decode(page.evaluate(kept))) == {"00": ["label energy"]}
     with page.expect_download() as download:
         page.evaluate("void jupyterapp.commands.execute('docmanager:download')")
-    assert source in ["".join(cell["source"]) for cell in json.loads(download.value.path().read_text())["cells"]]
+
+    # a page that opens no lesson and so starts no Python
+    page.goto(f"{address}/lab/index.html?path=glossary.md&reset")
+    page.wait_for_function("window.jupyterapp?.shell.currentWidget?.context?.path === 'glossary.md'")
+    get = "path => jupyterapp.serviceManager.contents.get(path, {content: true}).then(file => file.content)"
+    assert json.loads(base64.b64decode(page.evaluate(get, "my_progress.json"))) == {"00": ["label energy"]}
+    for lesson in (page.evaluate(get, LESSONS[0]), json.loads(download.value.path().read_text(encoding="utf-8"))):
+        assert "".join(lesson["cells"][-1]["source"]) == source
 
 
 def test_a_page_that_cannot_have_own_files_says_so_first(site, playwright, artefacts):
@@ -217,11 +220,23 @@ def test_a_build_that_fails_leaves_the_earlier_site(tmp_path):
     assert (site / "jupyter-lite.json").read_text() == "earlier"
 
 
-def test_without_a_local_python_all_else_comes_from_the_public_one(site, tmp_path):
+def test_without_a_folder_python_comes_from_the_public_distribution(site, tmp_path, monkeypatch):
+    builder, release = static_site.builder(), pyodide_folder.folder()
+    monkeypatch.setattr(builder.constants, "PYODIDE_CDN_URL", release.as_uri())
+    monkeypatch.setattr(builder, "compile_imports", lambda folder: None)  # as in the site of the other tests
     for wheel in site.glob("static/course-*/*.whl"):
         shutil.copy(wheel, tmp_path)
-    official = json.loads((static_site.pyodide_folder.folder() / "pyodide-lock.json").read_text(encoding="utf-8"))
-    names = set(official["packages"])
-    for name, record in static_site.builder().lock(official, tmp_path)["packages"].items():
-        place, _, file = record["file_name"].rpartition("/")
-        assert place == (PYODIDE_CDN_URL if name in names else ""), file
+    official = builder.official_lock(None)
+    official["packages"]["other"] = official["packages"]["six"] | {"name": "other", "file_name": "other.whl"}
+    numpy = official["packages"]["numpy"]["file_name"]
+    settings = builder.add_python(tmp_path / "static", tmp_path, official, None)
+    assert "disablePyPIFallback" not in settings
+    assert next(tmp_path.glob(f"static/python-*/{numpy}")).read_bytes() == (release / numpy).read_bytes()
+    lock = json.loads(next(tmp_path.glob("static/course-*/pyodide-lock.json")).read_text(encoding="utf-8"))
+    away = {name for name, record in lock["packages"].items() if record["file_name"].startswith(release.as_uri())}
+    assert away == {"other", "parso"}, "what the course does not need stays there"
+
+    official = builder.official_lock(None)
+    official["packages"]["numpy"]["sha256"] = "0"
+    with pytest.raises(SystemExit, match=f"{numpy} is not the file"):
+        builder.add_python(tmp_path / "again", tmp_path, official, None)
