@@ -362,7 +362,7 @@ ROWS |= {  # side reactions, and what comes back
     "pilot.Pilot.loss": {"form": "felt", "name": "loss while plating"},
     "pilot.pilot_area": {"resolution": Q_(1, "mg"), "loss": Q_(0.5, "mA/cm^2")},
     "pilot.read_pilot": {"name": "osier_yard_pilot.csv"},
-    "plates.mesh_areal_mass": {"wire": Q_(0.1, "mm"), "pitch": Q_(0.65, "mm"), "density": Q_(7.9, "g/mL")},
+    "plates.plate_layers": {"felt_thickness": Q_(1.5, "mm")},
     "side_reactions.dissolution_current_density": {"rate": Q_(2.7, "g/(m^2*day)"), "metal": "copper"},
     "side_reactions.exchange_current_density": {
         "loss": Q_(0.4, "mA/cm^2"),

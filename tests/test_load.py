@@ -12,6 +12,7 @@ from scipy.optimize.elementwise import find_root
 import cellkit as ck
 from cellkit import Q_, InputError
 from cellkit.cells.cell import Cell
+from cellkit.cells.load import _depth_at as depth_at
 from cellkit.cells.plates import felt_capacity
 from cellkit.chemistry.properties import conductivity
 from cellkit.chemistry.solution import from_density, from_molarity
@@ -207,6 +208,39 @@ def test_a_run_agrees_with_a_fine_integration_wherever_it_stops(name, kind, size
         assert found.depth == pytest.approx(stop, rel=2e-4)
         assert found.time == pytest.approx(charge * stop * np.sum(weights / amperes[:-1]), rel=5e-4)
         assert found.energy == pytest.approx(charge * stop * np.sum(weights * along), rel=5e-4)
+
+
+@pytest.mark.parametrize(("steady", "logarithm"), [(1.0, 0.0), (0.0, 0.1), (0.5, 0.05)])
+def test_where_volts_fall_evenly_and_with_the_logarithm_the_depth_is_exact(steady, logarithm):
+    """A resistance takes volts evenly, a reagent that runs out as the logarithm: between any two depths that were
+    computed, the first and the last two among them, both together give the depth back."""
+    logs = np.linspace(-12.5, 12.5, 26)  # three depths even about a half would not tell them apart
+    nodes, between = (1 / (1 + np.exp(-u)) for u in (logs, logs[:-1] + 0.4))
+    along = 2 - steady * nodes - logarithm * logs
+    ends = 2 - steady * between - logarithm * (logs[:-1] + 0.4)
+    found = depth_at(ends, np.repeat(along[:, None], ends.size, axis=1), nodes)
+    assert found == pytest.approx(between, rel=1e-6)
+    assert depth_at(np.array(-9.0), along, nodes) == 1
+    assert np.isnan(depth_at(np.array(9.0), along, nodes))
+
+
+@pytest.mark.parametrize("name", CELLS)
+def test_a_load_is_met_or_given_up_in_a_few_steps(name, monkeypatch):
+    """Newton's method doubles the digits with each step: nine of them from a fair start in five; counted, not timed.
+
+    Small and large loads, met and too large, nearly full, half and nearly empty.
+    """
+    looked = []
+    plain = ck.cells.load._volts
+    monkeypatch.setattr(ck.cells.load, "_volts", lambda state, current: looked.append(current) or plain(state, current))
+    loads = [(power, None) for power in (0.1, 0.5, 2.0, 5.0, 20.0, 100.0)]
+    loads += [(None, resistance) for resistance in (10.0, 1.0, 0.1, 0.01)]
+    for depth in (0.01, 0.5, 0.99):
+        state = ck.cells.load._state(CELLS[name], STACK, np.array(depth))
+        for power, resistance in loads:
+            looked.clear()
+            ck.cells.load._drawn(state, power, resistance)
+            assert len(looked) <= 6, (depth, power, resistance)
 
 
 def test_what_is_never_drawn_ends_nothing():

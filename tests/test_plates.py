@@ -10,8 +10,8 @@ from cellkit.cells.plates import (
     TWO_ELECTRON,
     felt_capacity,
     felt_plate_mass,
-    mesh_areal_mass,
     minimum_volume,
+    plate_layers,
     theoretical_capacity,
 )
 from cellkit.tables.published import FARADAY, molar_mass
@@ -37,9 +37,14 @@ def test_felt_plate_by_hand():
     assert mass.to("g").magnitude == pytest.approx(1.85)
 
 
-def test_mesh_by_hand():
-    """10 cm of mesh hold 100/0.65 = 153.8 wires each way, 2 × 153.8 × 10 cm × 7.854e-5 cm² × 7.9 g/cm³ = 1.909 g."""
-    assert mesh_areal_mass(Q_(0.1, "mm"), Q_(0.65, "mm")).to("mg/cm^2").magnitude == pytest.approx(19.09, rel=1e-3)
+def test_layers_by_hand():
+    """A square of 10 cm, its sizes and densities as in composite_plate.csv.
+
+    Mesh: 100/0.65 = 153.8 wires each way, 2 × 153.8 × 10 cm × 7.854e-5 cm² × 7.9 g/cm³ = 1.909 g. Polyethylene:
+    2 × 100 cm² × 0.01 cm × 1.1 g/cm³ = 2.2 g. Felt: 2 × 100 cm² × 0.3 cm × 0.07 × 1.8 g/cm³ = 7.56 g.
+    """
+    found = [each.to("mg/cm^2").magnitude for each in plate_layers(THICK)]
+    assert found == pytest.approx([19.09, 22.0, 75.6], rel=1e-3)
 
 
 def test_bare_felt_weighs_its_own():

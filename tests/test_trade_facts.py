@@ -12,8 +12,7 @@ from cellkit import Q_, InputError
 from cellkit.cells.cell import Cell
 
 METALS = ("copper", "zinc")
-# mesh of 0.1 mm wires every 0.65 mm, as in kinetics.csv; filled polyethylene and felt: guesses to weigh
-LAYERS = ck.cells.mesh_areal_mass(Q_(0.1, "mm"), Q_(0.65, "mm")), Q_(30, "mg/cm^2"), Q_(25, "mg/cm^2")
+LAYERS = ck.cells.plate_layers(Q_(1.5, "mm"))
 ACIDS, SALTS, VOLUMES = (0.0, 0.5, 1.0, 1.5, 2.0), (0.5, 0.75, 1.0), np.linspace(40, 90, 7)
 
 

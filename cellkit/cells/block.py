@@ -29,6 +29,7 @@ BLOCK_ITEMS = {
     "plate width": positive("m", "40,mm"),
     "plate height": positive("m", "62,mm"),
     "capacity": positive("C", "3.1,Ah"),
+    "label capacity": Optional(positive("C", "4,Ah")),
     "positives": Optional(partial(one_of, "positives", options=STATES), STATES[0]),
     "charged density": Optional(_DENSITY),
     "kind of block": Optional(partial(one_of, "kind of block", options=KINDS), KINDS[0]),

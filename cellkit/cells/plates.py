@@ -1,5 +1,7 @@
 """Plates: what they weigh and how much charge they can hold."""
 
+from collections import namedtuple
+
 import numpy as np
 
 from cellkit.chemistry.side_reactions import POROSITY
@@ -38,22 +40,24 @@ def minimum_volume(charge, concentration):
     return np.asarray(charge) / (2 * FARADAY * np.asarray(concentration))
 
 
-@takes(
-    returns="kg/m^2 -> mg/cm^2",
-    wire=positive("m", 'Q_(0.1, "mm")'),
-    pitch=positive("m", 'Q_(0.65, "mm")'),
-    density=positive("kg/m^3", 'Q_(7.9, "g/mL")'),
-)
-def mesh_areal_mass(wire, pitch, density=7900.0):
-    """Mass per area of a square mesh: m' = 2 (π/4) d² ρ / p, two sets of wires.
+class Layers(namedtuple("Layers", "mesh filled_polyethylene felt")):
+    """Mass per area of the layers of a composite plate: the mesh, and both faces of what is on it together."""
 
-    ``wire`` d is the diameter, ``pitch`` p from the middle of one wire to the next; ``density`` is from memory for
-    stainless steel. The little that the weave adds to the length of the wires is left out. Source: geometry.
 
-    >>> f"{mesh_areal_mass(Q_(0.1, 'mm'), Q_(0.65, 'mm')):.0f~P}"
-    '19 mg/cm²'
+@takes(returns=dict.fromkeys(Layers._fields, "kg/m^2 -> mg/cm^2"), felt_thickness=non_negative("m", 'Q_(1.5, "mm")'))
+def plate_layers(felt_thickness):
+    """The :class:`Layers` of a plate with felt of a thickness on each face; weigh a square of yours.
+
+    Square mesh of round wires (π/2) d² ρ / p, what the weave adds to their length left out; polyethylene 2 d ρ; felt
+    2 d (1 − ε) ρ. Source: geometry; sizes invented, densities from memory: ``data/reference/composite_plate.csv``.
+
+    >>> f"{plate_layers(Q_(1.5, 'mm')).felt:.0f~P}"
+    '38 mg/cm²'
     """
-    return np.pi / 2 * np.asarray(wire) ** 2 * density / pitch
+    given = {row["name"]: row["value"] for row in table("composite_plate")}
+    mesh = np.pi / 2 * given["mesh_wire"] ** 2 * given["mesh_density"] / given["mesh_pitch"]
+    felt = 2 * np.asarray(felt_thickness) * (1 - POROSITY) * given["fibre_density"]
+    return Layers(mesh, 2 * given["polyethylene"] * given["polyethylene_density"], felt)
 
 
 @takes(returns="kg -> g", area=AREA, mesh=AREAL_MASS, filled_polyethylene=AREAL_MASS, felt=AREAL_MASS)

@@ -60,7 +60,7 @@ def find_the_mistake():
         slips={
             "That is their own answer. 50 mA are 0.05 A; give both numbers their units.": right / 1000,
             "That multiplies. The more the lamp draws, the fewer hours: divide.": Q_(3.1 * 50, "hour"),
-            "That is for the 4 Ah of the label; 3.1 Ah were measured.": Q_(4, "Ah") / Q_(50, "mA"),
+            "That is for the 4 Ah of part 2; this block gave 3.1 Ah.": Q_(4, "Ah") / Q_(50, "mA"),
         },
     )
 
@@ -107,8 +107,9 @@ def charge_in_coulomb(charge):
 
 
 def real_energy(real, promise):
-    right = "below" if real < promise else "above"
-    return Exercise(right, words=("above", "below"), why="Old cells hold less charge than their label says.")
+    if real < promise:
+        return Exercise("below", words=("above", "below"), why="Old cells hold less charge than their label says.")
+    return Exercise("above", words=("above", "below"), why="A young block may keep its promise, or none is listed.")
 
 
 def wrong_unit():
@@ -140,7 +141,7 @@ WRONG = [
     ("grams of copper", 'Q_(4, "g")', "Those are the 4 Ah themselves."),
     ("grams of copper", 'Q_(4, "Ah")', "Look at the unit: Ah does not fit."),
     ("find the mistake", 'Q_(0.062, "hours")', "That is their own answer."),
-    ("find the mistake", 'Q_(80, "hours")', "That is for the 4 Ah of the label"),
+    ("find the mistake", 'Q_(80, "hours")', "That is for the 4 Ah of part 2"),
     ("find the mistake", 'Q_(3.1, "Ah") * Q_(50, "mA")', "Look at the unit:"),
     ("find the mistake", 'Q_(155, "hours")', "That multiplies."),
     ("find the mistake", 'Q_(30, "hours")', "Not there yet. Ampere-hours divided by amperes"),
