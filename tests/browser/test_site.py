@@ -37,9 +37,14 @@ def site(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def address(site):
-    with static_site.served(site) as (address, _):
-        yield address
+def server(site):
+    with static_site.served(site) as address_and_asked:
+        yield address_and_asked
+
+
+@pytest.fixture(scope="module")
+def address(server):
+    return server[0]
 
 
 @pytest.fixture(scope="module")
@@ -94,7 +99,8 @@ def valid(lesson, path):
 
 
 @pytest.mark.parametrize("lesson", LESSONS)
-def test_lesson_says_and_draws_what_it_does_elsewhere(page, address, artefacts, lesson):
+def test_lesson_says_and_draws_what_it_does_elsewhere(page, server, artefacts, lesson):
+    address, asked = server
     if os.environ.get("BROWSER_FRESH_KERNELS"):
         static_site.open_site(page, address, lesson)
     else:
@@ -112,6 +118,10 @@ def test_lesson_says_and_draws_what_it_does_elsewhere(page, address, artefacts, 
         assert any(output["output_type"] == "error" for output in outputs) == ("raises-exception" in tags), outputs
         assert settled(words(outputs)) == settled(words(old))
         assert pictures(outputs) == pictures(old)
+    if lesson == LESSONS[0]:
+        fetched = {path.rpartition("/")[2].partition("-")[0] for path, _ in asked if path.endswith(".whl")}
+        assert {"numpy", "matplotlib"} <= fetched
+        assert not {"scipy", "fonttools", "jedi"} & fetched, "what this lesson does not import"
     page.evaluate("jupyterapp.commands.execute('docmanager:save')")
     kept = "path => jupyterapp.serviceManager.contents.get(path, {content: true}).then(f => JSON.stringify(f.content))"
     valid(page.evaluate(kept, lesson), lab.NOTEBOOKS / lesson)
@@ -121,7 +131,9 @@ def test_lesson_says_and_draws_what_it_does_elsewhere(page, address, artefacts, 
 
 
 def test_slider_moves_picture_and_words(page):
-    page.evaluate("path => jupyterapp.commands.execute('docmanager:open', {path})", PANEL)  # its tab, if it is open
+    page.evaluate(
+        "path => void jupyterapp.commands.execute('docmanager:open', {path})", PANEL
+    )  # its tab, if it is open
     page.wait_for_function("path => jupyterapp.shell.currentWidget?.context?.path === path", arg=PANEL)
     if not page.evaluate(f"{static_site.CODE}.some(c => c.outputs.length)"):
         static_site.open_beside(page, PANEL)
@@ -132,6 +144,25 @@ def test_slider_moves_picture_and_words(page):
     for _ in range(5):
         page.keyboard.press("ArrowLeft")
     page.wait_for_function("([p, words]) => document.querySelector(p).alt !== words", arg=[lab.PICTURE, before])
+
+
+def test_a_package_that_cannot_be_fetched_is_asked_for_again(site, page):
+    wheel = next(site.glob("static/python-*/pytz-*.whl"))  # the course has it and no lesson needs it
+    gone = wheel.rename(wheel.with_suffix(".gone"))
+    says = "pytz could not be fetched. Is there a network? Then run the cell again."
+    assert words(static_site.run_code(page, "import pytz")) == says
+    gone.rename(wheel)
+    assert words(static_site.run_code(page, "import pytz; print(pytz.UTC)")) == "UTC\n"
+
+
+def test_names_are_completed(page):
+    static_site.run_code(page, "import cellkit as ck")
+    completed = page.evaluate(
+        """code => jupyterapp.shell.currentWidget.sessionContext.session.kernel
+            .requestComplete({code, cursor_pos: code.length}).then(reply => reply.content)""",
+        "ck.designs.read_des",
+    )
+    assert any(match.endswith("read_design") for match in completed["matches"]), completed
 
 
 def test_own_file_and_own_work_stay_and_can_be_taken_home(shut_in, page, address, tmp_path):
@@ -155,8 +186,7 @@ ck.show.Exercises("exercises/00.py")("label energy", ck.Q_(28, "hour"))"""
     with page.expect_download() as download:
         page.evaluate("void jupyterapp.commands.execute('docmanager:download')")
 
-    # a page that opens no lesson and so starts no Python
-    page.goto(f"{address}/lab/index.html?path=glossary.md&reset")
+    page.goto(f"{address}/lab/index.html?path=glossary.md")
     page.wait_for_function("window.jupyterapp?.shell.currentWidget?.context?.path === 'glossary.md'")
     get = "path => jupyterapp.serviceManager.contents.get(path, {content: true}).then(file => file.content)"
     assert json.loads(base64.b64decode(page.evaluate(get, "my_progress.json"))) == {"00": ["label energy"]}
@@ -224,12 +254,11 @@ def test_without_a_folder_python_comes_from_the_public_distribution(site, tmp_pa
     builder, release = static_site.builder(), pyodide_folder.folder()
     monkeypatch.setattr(builder.constants, "PYODIDE_CDN_URL", release.as_uri())
     monkeypatch.setattr(builder, "compile_imports", lambda folder: None)  # as in the site of the other tests
-    for wheel in site.glob("static/course-*/*.whl"):
-        shutil.copy(wheel, tmp_path)
+    own, broken = (shutil.copytree(next(site.glob("static/course-*")), tmp_path / name) for name in ("own", "broken"))
     official = builder.official_lock(None)
     official["packages"]["other"] = official["packages"]["six"] | {"name": "other", "file_name": "other.whl"}
     numpy = official["packages"]["numpy"]["file_name"]
-    settings = builder.add_python(tmp_path / "static", tmp_path, official, None)
+    settings = builder.add_python(tmp_path / "static", own, official, None)
     assert "disablePyPIFallback" not in settings
     assert next(tmp_path.glob(f"static/python-*/{numpy}")).read_bytes() == (release / numpy).read_bytes()
     lock = json.loads(next(tmp_path.glob("static/course-*/pyodide-lock.json")).read_text(encoding="utf-8"))
@@ -239,4 +268,4 @@ def test_without_a_folder_python_comes_from_the_public_distribution(site, tmp_pa
     official = builder.official_lock(None)
     official["packages"]["numpy"]["sha256"] = "0"
     with pytest.raises(SystemExit, match=f"{numpy} is not the file"):
-        builder.add_python(tmp_path / "again", tmp_path, official, None)
+        builder.add_python(tmp_path / "static", broken, official, None)
