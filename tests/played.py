@@ -1,7 +1,7 @@
 """A lesson played in one kernel far from home, for all the tests that want to know what came of it.
 
 Starting a kernel takes longer than most lessons. So each lesson is played once in each run of the tests: its solutions
-while the kernel is fresh, then, with those names forgotten, every cell twice, then each of them again after all others.
+while the kernel is fresh, then, with those names forgotten, every cell, and then each again, from the last to the first.
 Tests read that, and may go on in the same kernel. It has all at once: a working directory with a space and accents in
 its name, an empty home folder, a locale with a decimal comma that is not UTF-8, warnings of cellkit and of the lesson
 as errors, and, where the system lets a process be shut in, no network device and the course mounted read-only, which
@@ -136,7 +136,7 @@ class Far:
 
 
 class Played(Far):
-    """A lesson's code cells ``stored``, and as they came out ``once``, at once ``again``, and ``later``, after all.
+    """A lesson's code cells ``stored``, and as they came out ``once`` and, in backward order after all of them, ``again``.
 
     Before them its solutions ran: their cells as ``solved``, and what they give in ``right``, an expression for each
     exercise.
@@ -153,11 +153,10 @@ class Played(Far):
         pairs = zip(self.solutions, self.solved, strict=True)
         self.run([each for cell, new in pairs for each in (new, given.get(cell.id)) if each])
         self.right = {name.removeprefix("solution-"): printed(cell).strip() for name, cell in given.items()}
-        self.once, self.again, self.later = ([copied(cell) for cell in self.stored] for _ in range(3))
+        self.once, self.again = ([copied(cell) for cell in self.stored] for _ in range(2))
         self._place = self._work / "lesson"
         self._place.mkdir()
-        pairs = zip(self.once, self.again, strict=True)
-        super().run([cell for pair in pairs for cell in pair] + self.later, anew=self._place)
+        super().run([*self.once, *reversed(self.again)], anew=self._place)
 
     def run(self, cells, anew=None):
         """As :meth:`Far.run`; after others went on ``anew`` the lesson is played once more, so no order matters."""

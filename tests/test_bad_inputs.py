@@ -28,7 +28,7 @@ INSIDE = {
     "lists.": "behind read_block, read_design, read_prices; test_teardown, test_fuzz_readers",
     "logger_files.": "behind ck.logs.read_bench_log; test_bench_log, test_fuzz_readers",
     "losses.": "SI values behind ck.designs.compare and Review; test_review",
-    "comparison.specific_energies": "SI values drawn by ck.designs.compare",
+    "comparison.outcomes": "SI values drawn by ck.designs.compare",
     "comparison.in_words": "counts of ck.designs.Comparison",
     "design.Design.planned": "SI values of the course's own items; test_design",
     "design.Design.carried": "SI values drawn by ck.designs.compare; test_design",
@@ -36,8 +36,10 @@ INSIDE = {
     "panels.map_axes": "behind design_map",
     "decay_models.DecayModel.": "SI floats of a fit",
     "text_files.": "texts of files and answers; test_teardown, test_fuzz_readers",
+    "load.current_path": "behind ck.designs.Design.current_path",
+    "plates.solid_density": "substances of the course's own table",
     "roots.root": "SI functions behind activities, solubility and what makes solutions",
-    "properties.unchecked_density": "SI floats inside ck.chemistry.from_molarity",
+    "properties.fitted_density": "SI floats inside ck.chemistry.from_molarity",
     "activity.within_fit": "behind activities and rest_voltage",
     "cell.checked": "behind build_cell",
     "metals.": "names of the course's own tables; test_metals",
@@ -46,6 +48,8 @@ INSIDE = {
     "self_discharge.Estimate.of": "SI floats of a fit",
     "self_discharge.Estimate.of_draws": "SI floats of a fit",
     "self_discharge.ArrheniusFit.parameters_at": "SI floats of a fit",
+    "drawings.half_reaction": "names of the course's own tables; test_drawings",
+    "drawings.plates_in_turn": "a block that has been read",
     "figures.beyond": "days, from other figures",
     "figures.canvas": "pixels, from other figures",
     "figures.look": "any name has a look",
@@ -134,7 +138,6 @@ OBJECTS = {
 STEPS = {"lead dioxide": Q_(1.7, "V"), "copper": Q_(0.3, "V"), "hydrogen": Q_(0, "V"), "oxygen": Q_(1.2, "V")}
 POTENTIAL = {"acid": ACID, "salt": SALT, "temperature": WARM}
 SOLUTION = {"salt": HALF, "metal": "copper", "temperature": WARM}
-FITTED = {"time": DAYS, "error": Q_(1, "percent"), "parameters": {"rate": RATE}}
 CONSTRUCTION = {"construction": "copper"}
 ROWS = {
     "activity.activities": {"acid": ACID, "salt": SALT, "metal": "copper", "stand_in": "Mg"},
@@ -155,7 +158,6 @@ ROWS = {
         "felt": Q_(13, "mg/cm^2"),
     },
     "drawings.gas_path": {"cell": CELL},
-    "drawings.half_reaction": {"name": "copper", "backward": True},
     "drawings.plate_balance": {"cell": CELL},
     "drawings.what_moves": {"negative": "copper"},
     "drawings.wiring_diagram": {"current": Q_(100, "mA"), "shunt": Q_(100, "mohm")},
@@ -242,11 +244,6 @@ ROWS = {
         "volume": Q_(np.array([20.0, 40.0]), "mL"),
         "plates": Q_(np.array([50.0, 70.0]), "g"),
     },
-    "load.current_path": {
-        "block": BLOCK,
-        "case": "best",
-        "felt": Q_(1.5, "mm"),
-    },
     "load.voltage_under_load": {"cell": CELL, "path": STACK, "current": Q_(0.1, "A"), "depth": 0.5},
     "load.run_load": {
         "cell": CELL,
@@ -315,14 +312,8 @@ ROWS = {
         "seed": 1,
         "parameters": {"capacity": Q_(1, "Ah"), "rate": RATE},
     },
-    "self_discharge.relative_half_width": {"model": "first order", **FITTED},
-    "self_discharge.plan_measurements": {
-        "model": "first order",
-        "spans": Q_([10, 40], "day"),
-        "error": Q_(1, "percent"),
-        "goal": 0.1,
-        "parameters": {"rate": RATE},
-    },
+    "self_discharge.relative_half_width": {"time": DAYS, "error": Q_(1, "percent"), "rate": RATE},
+    "self_discharge.plan_measurements": {"spans": Q_([10, 40], "day"), "error": Q_(1, "percent"), "rate": RATE},
     "sheet.Sheet.save": {"path": "THERE/sheet.txt", "replace": True},
     "shelf_log.ShelfLog.at": {"temperature": WARM},
     "shelf_log.read_shelf_log": {"name": "self_discharge_zinc.csv", "columns": None},
@@ -420,11 +411,12 @@ BY_HAND = {
     "self_discharge.relative_half_width": {
         "time": ck.logs.self_discharge.TIME,
         "error": ck.logs.self_discharge.SHARE,
+        "rate": ck.logs.self_discharge.RATE,
     },
     "self_discharge.plan_measurements": {
         "spans": ck.logs.self_discharge.TIME,
         "error": ck.logs.self_discharge.SHARE,
-        "goal": ck.logs.self_discharge.GOAL,
+        "rate": ck.logs.self_discharge.RATE,
     },
     "shelf_log.ShelfLog.at": {"temperature": ck.logs.shelf_log.SHELF},
     "self_discharge.ArrheniusFit.rate_at": {"temperature": ck.logs.shelf_log.SHELF},
@@ -500,7 +492,6 @@ FINE = {
     "figures.curves": ["plus_minus: none", "levels: none", "levels: unknown", "lines: unknown"]
     + [f"{axis}_label: {what}" for axis in "xy" for what in ("unknown", "empty")],
     "load.run_load": [f"{load}: none" for load in ("current", "power", "resistance", "pulse")],
-    "load.current_path": ["felt: none"],
     "potentials.electrode_potential": ["stand_in: none"],
     "potentials.rest_voltage": ["stand_in: none"],
     "published.data_path": ["name: empty"],

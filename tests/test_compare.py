@@ -11,7 +11,7 @@ from cellkit import Q_, InputError
 from cellkit.chemistry.activity import tabulated
 from cellkit.chemistry.side_reactions import side_reaction
 from cellkit.designs import comparison, losses
-from cellkit.designs.comparison import Comparison, _correlation, _ranks, compare, in_words, specific_energies
+from cellkit.designs.comparison import Comparison, _correlation, _ranks, compare, in_words, outcomes
 from cellkit.designs.design import CONSTRUCTIONS, DESIGN_ITEMS, REMEMBERED, Design, read_design
 from cellkit.tables.published import table
 
@@ -20,10 +20,16 @@ FOUND = compare(DESIGN, 2000, seed=1)
 EXACT = {"rest voltage": 0.0, "density of solutions": 0.0} | losses.NOMINAL
 
 
-def made_up(lead, zinc):
+def specific_energies(design, inputs):
+    return {key: energy for key, (energy, _) in outcomes(design, inputs).items()}
+
+
+def made_up(lead, zinc, overloaded=False):
     """A comparison with given J/kg."""
     inputs = {"a": np.arange(float(len(lead)))}
-    return Comparison(inputs, {"lead": np.asarray(lead, float), "zinc": np.asarray(zinc, float)}, {}, {"a": "invented"})
+    energies = {"lead": np.asarray(lead, float), "zinc": np.asarray(zinc, float)}
+    loads = {"zinc": np.broadcast_to(overloaded, len(zinc))}
+    return Comparison(inputs, energies, loads, {}, {"a": "invented"})
 
 
 def in_one_line(found, construction):
@@ -214,7 +220,12 @@ def test_odds_lie_between_none_and_all(pairs):
 def test_a_draw_without_a_solution_does_not_win():
     found = made_up([3600, 3600, 3600], [np.nan, 7200, 0])
     assert found.draws_ahead("zinc") == 1
-    assert "In 2 of 3 draws it does not carry the load" in in_one_line(found, "zinc")
+    said = in_one_line(found, "zinc")
+    assert "In 1 of 3 draws nothing of its charge stays. In 1 of 3 draws its solution does not exist." in said
+    assert "carry" not in said
+    assert "In 1 of 3 draws it does not carry the load." in in_one_line(
+        made_up([3600, 3600, 3600], [7200, 7200, 0], [False, False, True]), "zinc"
+    )
 
 
 def test_rank_correlation_is_spearmans():

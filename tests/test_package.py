@@ -3,8 +3,10 @@
 import ast
 import csv
 import inspect
+import json
 import os
 import re
+import shutil
 import subprocess
 import sys
 import zipfile
@@ -76,6 +78,18 @@ def test_checkout_finds_its_data_from_another_directory(tmp_path):
 def test_import_is_light(tmp_path):
     code = f"import sys, cellkit; print([name for name in {HEAVY} if name in sys.modules])"
     assert python(code, tmp_path) == "[]"
+
+
+def test_lesson_01_runs_without_scipy(tmp_path):
+    """Some 14 of the megabytes that a first visit of the browser edition would fetch, and the time to load them."""
+    shutil.copytree(ROOT / "notebooks" / "exercises", tmp_path / "exercises")
+    lesson = json.loads((ROOT / "notebooks" / "01_weigh_the_plates.ipynb").read_text(encoding="utf-8"))
+    cells = ["".join(cell["source"]) for cell in lesson["cells"] if cell["cell_type"] == "code"]
+    before = "import sys, pint\nknown = set(sys.modules)"  # pint looks whether there is a scipy, and loads none of it
+    loaded = "print([name for name in sys.modules if name.startswith(('matplotlib.', 'scipy.')) and name not in known])"
+    names = python("\n".join([before, *cells, loaded]), tmp_path, MPLBACKEND="agg").splitlines()[-1]
+    assert "'matplotlib." in names
+    assert "'scipy." not in names
 
 
 def test_environment_check_finds_what_is_missing_and_too_old(monkeypatch):

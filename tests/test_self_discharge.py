@@ -404,7 +404,7 @@ def test_one_time_is_as_good_as_many():
     assert re.fullmatch(r"73\.9\d % \(95 %: 73\.\d+ to 74\.\d+\)", str(one))
     assert len(str(many).splitlines()) == 2
     assert made("first order", days=Q_(3, "day")).time.tolist() == [3 * DAY]
-    width = ck.logs.relative_half_width("first order", Q_(3, "day"), Q_(1, "percent"), rate=Q_(3, "percent/day"))
+    width = ck.logs.relative_half_width(Q_(3, "day"), Q_(1, "percent"), rate=Q_(3, "percent/day"))
     assert width.m == np.inf
 
 
@@ -450,7 +450,7 @@ def test_band_narrows_where_the_data_are():
 
 
 def test_planned_width_is_what_simulation_gives():
-    log, width = made("first order"), ck.logs.relative_half_width("first order", DAYS, 0.008, rate=Q_(3, "percent/day"))
+    log, width = made("first order"), ck.logs.relative_half_width(DAYS, 0.008, rate=Q_(3, "percent/day"))
     rates = [ck.logs.fit_self_discharge(made("first order", seed=seed)).value().m for seed in range(200)]
     seen = stats.t.ppf(0.975, log.time.size - 2) * np.std(rates) / 3
     assert width.to("").m == pytest.approx(seen, rel=0.15)  # 200 draws know a deviation to 5 %; three times that
@@ -474,20 +474,18 @@ def test_a_long_log_is_refitted_in_parts(monkeypatch):
 
 def test_plan_reaches_its_goal_and_no_sooner():
     guess = {"rate": Q_(3, "percent/day")}
-    counts = ck.logs.plan_measurements("first order", Q_([5, 30], "day"), Q_(1, "percent"), **guess)
+    counts = ck.logs.plan_measurements(Q_([5, 30], "day"), Q_(1, "percent"), **guess)
     for days, (words, count) in zip((5, 30), counts.items(), strict=True):
         width = [
-            ck.logs.relative_half_width("first order", Q_(np.linspace(0, days, n), "day"), Q_(1, "percent"), **guess)
-            .to("")
-            .m
+            ck.logs.relative_half_width(Q_(np.linspace(0, days, n), "day"), Q_(1, "percent"), **guess).to("").m
             for n in (count - 1, count)
         ]
         assert words == f"{days} d"
         assert width[0] > 0.1 >= width[1]
-    assert ck.logs.plan_measurements("first order", Q_([[5], [30]], "day"), Q_(1, "percent"), **guess) == counts
-    assert ck.logs.plan_measurements("first order", Q_([0.1], "day"), Q_(1, "percent"), **guess) == {"0.1 d": None}
+    assert ck.logs.plan_measurements(Q_([[5], [30]], "day"), Q_(1, "percent"), **guess) == counts
+    assert ck.logs.plan_measurements(Q_([0.1], "day"), Q_(1, "percent"), **guess) == {"0.1 d": None}
     with pytest.raises(InputError, match="takes capacity, share, fast, rate"):
-        ck.logs.plan_measurements("fast + slow", Q_([5], "day"), Q_(1, "percent"), **guess)
+        ck.logs.simulate_shelf_log("fast + slow", Q_([5], "day"), Q_(1, "mAh"), **guess)
 
 
 # the invented logs

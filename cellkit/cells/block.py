@@ -8,7 +8,7 @@ from cellkit.cells.plates import theoretical_capacity
 from cellkit.chemistry.solution import Electrolyte, from_density
 from cellkit.tables.lists import Optional, measured, read_items
 from cellkit.tables.published import FARADAY, molar_mass
-from cellkit.units import Constraint, InputError, gives, one_of, positive, quantity, takes
+from cellkit.units import Constraint, InputError, gives, one_of, positive, quantity, said_of, takes
 
 STATES = ("charged", "discharged")
 KINDS = ("glass-mat", "flooded")
@@ -173,7 +173,8 @@ def read_block(name):
     '3 cells, negative plate 17.5 g'
     """
     found, where = read_items(name, BLOCK_ITEMS)
-    return checked(si_values(found), where)
+    with said_of(f"{where}: "):
+        return checked(si_values(found))
 
 
 def si_values(found):
@@ -183,45 +184,43 @@ def si_values(found):
     }
 
 
-def checked(values, where):
-    """The :class:`Block` of a list whose last row is ``where``; an InputError if its parts do not fit the whole."""
+def checked(values):
+    """The :class:`Block` of a list; an InputError if its parts do not fit the whole."""
     block = Block(values)
     for sign in ("positive", "negative"):
         plates = int(values[f"number of {sign} plates"])
         if plates % block.cells:
             raise InputError(
-                f"{where}: {plates} {sign} plates do not divide by {block.cells} cells. Count all plates of the block."
+                f"{plates} {sign} plates do not divide by {block.cells} cells. Count all plates of the block."
             )
     gap, whole = Block.unaccounted.si(block), values["whole block"]
     if gap < -0.01 * whole or gap > MISSING_MASS * whole:
         parts = ", ".join(f"{part} {values[part] * 1000:.0f} g" for part in PARTS)
         raise InputError(
-            f"{where}: the parts ({parts}) add up to {(whole - gap) * 1000:.0f} g, the whole block weighs "
+            f"the parts ({parts}) add up to {(whole - gap) * 1000:.0f} g, the whole block weighs "
             f"{whole * 1000:.0f} g. Weigh again what looks wrong; a loss of up to {MISSING_MASS:.0%} is accepted."
             f"{'' if 0.01 * (whole - gap) < whole < 100 * (whole - gap) else ' Are grams written as kilograms?'}"
         )
-    if (used := Block.utilisation.si(block)) < LEAST_USED:
-        weighs, holds = quantity(whole, "kg -> g"), quantity(values["capacity"], "C -> Ah")
+    used, capacity = Block.utilisation.si(block), quantity(values["capacity"], "C -> Ah")
+    if used < LEAST_USED:
         raise InputError(
-            f"{where}: a block of {weighs:.6g~P} that gives {holds:.3g~P} uses "
-            f"{used:.1g} of its PbO2. Are grams written as kilograms, or Ah as mAh?"
+            f"a block of {quantity(whole, 'kg -> g'):.6g~P} that gives {capacity:.3g~P} uses {used:.1g} of its PbO2. "
+            f"Are grams written as kilograms, or Ah as mAh?"
         )
-    if Block.utilisation.si(block) > 1:
-        measured, most = (quantity(values["capacity"] / u, "C -> Ah") for u in (1, Block.utilisation.si(block)))
+    if used > 1:
         raise InputError(
-            f"{where}: a capacity of {measured:.3g~P} is more than the positives of one cell can hold, {most:.3g~P} if "
-            f"{ACTIVE_SHARE:.0%} of them is PbO2. Give the capacity of the block as measured on it."
+            f"a capacity of {capacity:.3g~P} is more than the positives of one cell can hold, "
+            f"{capacity / used:.3g~P} if {ACTIVE_SHARE:.0%} of them is PbO2. Give the capacity as it was measured."
         )
     cell = block.lead_cell()
     if Cell.capacity.si(cell) < SHORT_OF_CHARGE * values["capacity"]:
-        tries = {
-            "acid": "If the block was discharged before it was opened, add a row positives,discharged; if not, weigh "
-            "the acid and read its density again",
-            "lead": f"Weigh the negatives again ({ACTIVE_SHARE:.0%} of them as lead, {LEAD_UTILISATION:.0%} of that in "
-            "use, is from memory)",
-        }
+        hint = f"Weigh the negatives again ({ACTIVE_SHARE:.0%} of them as lead, {LEAD_UTILISATION:.0%} of that in "
+        hint += "use, is from memory)"
+        if cell.limiting == "acid":
+            hint = "If the block was discharged before it was opened, add a row positives,discharged; if not, weigh "
+            hint += "the acid and read its density again"
         raise InputError(
-            f"{where}: the capacity is {quantity(values['capacity'], 'C -> Ah'):.3g~P}, but the {cell.limiting} of one "
-            f"cell, as listed, holds {cell.capacity:.3g~P}. {tries[str(cell.limiting)]}."
+            f"the capacity is {capacity:.3g~P}, but the {cell.limiting} of one cell, as listed, holds "
+            f"{cell.capacity:.3g~P}. {hint}."
         )
     return block

@@ -33,17 +33,11 @@ LEVELS = ("reacting", "plates", "block")
 MASS = non_negative("kg", 'Q_(20, "g")')
 
 
-def _nodes():
-    """Depths and weights that average over one discharge: Gauss-Legendre in t, with x = t³ (10 - 15 t + 6 t²).
-
-    A reagent that runs out lets the voltage fall like a logarithm of what is left; in t that is smooth.
-    """
-    t, weights = np.polynomial.legendre.leggauss(8)
-    t = (t + 1) / 2
-    return t**3 * (10 - 15 * t + 6 * t**2), weights * 15 * t**2 * (1 - t) ** 2
-
-
-NODES, WEIGHTS = _nodes()
+# Depths and weights that average over one discharge: Gauss-Legendre in t, with x = t³ (10 - 15 t + 6 t²). A reagent
+# that runs out lets the voltage fall like a logarithm of what is left; in t that is smooth.
+_POINTS, _SHARES = np.polynomial.legendre.leggauss(8)
+_T = (_POINTS + 1) / 2
+NODES, WEIGHTS = _T**3 * (10 - 15 * _T + 6 * _T**2), _SHARES * 15 * _T**2 * (1 - _T) ** 2
 
 
 @dataclass(frozen=True)
@@ -124,7 +118,7 @@ class Cell:
 
     def _voltage(self, depth, function, **options):
         now = Cell.at_depth.si(self, depth)
-        return function.si(self.negative, now.acid / now.water, now.salt / now.water, now.temperature, **options)
+        return function.si(self.negative, *now.molalities, now.temperature, **options)
 
     @takes(returns="V", depth=fraction())
     def rest_voltage(self, depth, ideal=False):
@@ -221,7 +215,6 @@ def build_cell(
     positive plate (about 0.6, from memory) and ``utilisation`` the share of it that reacts. ``negative_capacity``:
     for felt see :func:`cellkit.cells.felt_capacity`. Valid where acid stays within the activity model and salt within
     its solubility over the whole discharge; ``.si`` gives a cell with NaN among its volts.
-
     Source: mass balance of PbO2 + M + 2 H2SO4 = PbSO4 + MSO4 + 2 H2O.
 
     >>> fill = ck.chemistry.from_molarity(Q_(60, "mL"), acid=Q_(1, "mol/L"), salt=Q_(1, "mol/L"), metal="zinc")

@@ -42,7 +42,6 @@ def first_charge(cell):
     atmosphere, at the temperature of the fill) and the ``water`` that it was made of. ``acid_needed``: acid that has to
     be in the cell as filled, so that a whole discharge finds its two mol for each mol of PbO2. What the cell holds
     afterwards is ``cell.at_depth(0)``. Hydrogen and other side reactions come on top.
-
     Source: Faraday's law and the balance of both reactions; the ideal gas.
 
     >>> fill = ck.chemistry.from_molarity(Q_(50, "mL"), acid=Q_(1, "mol/L"), salt=Q_(1, "mol/L"), metal="copper")

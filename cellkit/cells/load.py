@@ -9,6 +9,7 @@ import numpy as np
 from cellkit.cells.block import Block
 from cellkit.cells.cell import Cell
 from cellkit.chemistry.properties import conductivity
+from cellkit.chemistry.roots import root
 from cellkit.chemistry.solution import Electrolyte
 from cellkit.tables.published import FARADAY, GAS, table
 from cellkit.units import Q_, InputError, expect, fraction, non_negative, one_of, only_where, positive, said_of, takes
@@ -45,16 +46,11 @@ class CurrentPath:
         return separator, felt, v["polyethylene"] / self.area, mesh, v["wiring"]
 
 
-@takes(felt=positive("m", 'Q_(1.5, "mm")'))
 def current_path(block, case="nominal", felt=None):
     """The :class:`CurrentPath` of one cell of a block, from a table of remembered and invented values.
 
     ``case`` is ``"nominal"``, or one end of the range of every value at once: ``"best"`` or ``"worst"``. ``felt``: its
-    thickness on one face, if you have measured it. Source: ``data/reference/kinetics.csv``.
-
-    >>> path = current_path(ck.cells.read_block('osier_yard_block.csv'))
-    >>> f"{Q_(path.area, 'm^2').to('cm^2'):.0f~P} of faces in each cell"
-    '149 cm² of faces in each cell'
+    thickness [m] on one face, if measured. Source: ``data/reference/kinetics.csv``.
     """
     expect("block", block, Block, BLOCK)
     one_of("case", case, CASES)
@@ -73,9 +69,7 @@ LoadVoltages = namedtuple(
     "LoadVoltages",
     "rest separator felt polyethylene mesh wiring positive_overpotential negative_overpotential terminal",
 )
-LoadVoltages.__doc__ = (
-    "At rest; what a current costs in five resistances and at the two plates; what is left at the poles."
-)
+LoadVoltages.__doc__ = "At rest; what a current costs in five resistances and at the plates; what is left at the poles."
 
 
 def _check(cell, path):
@@ -107,7 +101,6 @@ def voltage_under_load(cell, path, current, depth=0.5):
     the fibres. Mesh fed evenly and drained at one edge: a third of its squares. The composition of the cell at
     ``depth`` sets the conductivity κ. True in a pulse, or before the pores run down: acid starving in the positive is
     left out, and so is the lead grid, which conducts so well. A current that leaves no volts is refused.
-
     Source: Bruggeman, Butler–Volmer with one transfer coefficient, evenly loaded porous electrode: from memory.
 
     >>> block = ck.cells.read_block("osier_yard_block.csv")
@@ -162,12 +155,13 @@ def _depth_at(end, along, nodes):
     by_x, by_u = (x2 - x0) / (x1 - x0), (u2 - u0) / (u1 - u0)
     with np.errstate(invalid="ignore", divide="ignore"):  # volts that do not fall, or are none
         part = np.clip(np.nan_to_num(((v2 - v0) / (v1 - v0) - by_x) / (by_u - by_x), nan=1.0), 0, 1)
-        wanted, left, right = np.nan_to_num((v0 - end) / (v0 - v1)), u0, u1
-    for _ in range(40):
-        u = (left + right) / 2
+        wanted = np.clip(np.nan_to_num((v0 - end) / (v0 - v1)), 0, 1)
+
+    def above(u):
         x = 1 / (1 + np.exp(-u))
-        over = (1 - part) * (x - x0) / (x1 - x0) + part * (u - u0) / (u1 - u0) > wanted
-        left, right = np.where(over, left, u), np.where(over, u, right)
+        return wanted - (1 - part) * (x - x0) / (x1 - x0) - part * (u - u0) / (u1 - u0)
+
+    x = 1 / (1 + np.exp(-root(above, (u0 + u1) / 2, -1 / (u1 - u0), u0, u1, close=1e-12)))
     return np.where(low[0], np.nan, np.where(low.any(axis=0), x, 1.0))
 
 

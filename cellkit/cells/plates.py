@@ -14,6 +14,11 @@ AREA = positive("m^2", 'Q_(25, "cm^2")')
 AREAL_MASS = non_negative("kg/m^2", 'Q_(60, "mg/cm^2")')
 
 
+def solid_density(substance):
+    """Density [kg/m³] of a row of ``data/reference/pure_substances.csv``."""
+    return next(row["density_kg_per_m3"] for row in table("pure_substances") if row["substance"] == substance)
+
+
 @takes(returns="C -> Ah", mass=non_negative("kg", 'Q_(20, "g")'))
 def theoretical_capacity(mass, substance):
     """Charge in a mass of active material if all of it reacts: Q = 2 F m / M.
@@ -85,5 +90,4 @@ def felt_capacity(metal, area, thickness, fill=0.3):
     '15.8 Ah'
     """
     symbol = metal_named(metal).symbol
-    solid = next(row["density_kg_per_m3"] for row in table("pure_substances") if row["substance"] == symbol)
-    return theoretical_capacity.si(np.asarray(area) * thickness * POROSITY * fill * solid, symbol)
+    return theoretical_capacity.si(np.asarray(area) * thickness * POROSITY * fill * solid_density(symbol), symbol)

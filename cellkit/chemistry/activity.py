@@ -139,7 +139,6 @@ def activities(acid, salt=0.0, metal=None, stand_in=None):
     acid and by up to 10 mV at 7 mol/kg with little salt; half the gap goes into the stated uncertainty. From 6 to 7
     mol/kg the acid parameters reach past their fit: the water activity over 40 wt% acid (6.8 mol/kg) is still 0.568,
     the handbook value (from memory). Salt holds up to the limit of its metal.
-
     Source: Harvie, Møller & Weare 1984, doi:10.1016/0016-7037(84)90098-X (equations, from memory); May et al. 2011,
     doi:10.1021/je2009329; pitzer.dat of PHREEQC 3.8.6.
 
@@ -219,7 +218,6 @@ def mean_activity_coefficient(acid, salt=0.0, metal=None):
     γ±(MSO4) = [a(M) a(SO4) / (m(M) m(SO4))]^½ and γ±(H2SO4) = [a(H)² a(SO4) / (m(H)² m(SO4))]^⅓, with the total
     molalities m(H) = 2 acid and m(SO4) = acid + salt below the line. Within 1 % of PHREEQC with the same parameters;
     handbooks of the 1950s give H2SO4 about 8 % higher throughout because they normalise it otherwise.
-
     Source: as :func:`activities`.
 
     >>> f"{mean_activity_coefficient(Q_(0, 'mol/kg'), Q_(1, 'mol/kg'), 'copper'):.3f~P}"

@@ -80,7 +80,6 @@ def electrode_potential(name, acid, salt=0.0, metal=None, temperature=ROOM, idea
 
     Single-ion activities follow the ion-interaction convention, so a single potential means little; differences of two
     in the same solution are what a voltmeter reads. ``.si`` is infinite where an ion is missing.
-
     Source: ``data/reference/half_cells.csv``; Clegg, Rard & Pitzer 1994, doi:10.1039/FT9949001875, for the enthalpies.
 
     >>> f"{electrode_potential('copper', Q_(1, 'mol/kg'), Q_(0.5, 'mol/kg'), 'copper'):.2f~P}"
@@ -97,7 +96,6 @@ def rest_voltage(negative, acid, salt=0.0, temperature=ROOM, ideal=False, stand_
     Lead: E = E° + (RT/F) ln[a(H)² a(SO4) / a(w)]. A metal M: E = E° + (RT/2F) ln[a(H)⁴ a(SO4) / (a(M) a(w)²)].
     ``negative`` is ``"lead"`` or a metal; composition as it is at this state of charge. See
     :func:`rest_voltage_uncertainty`; ``.si`` is +inf without metal ions, -inf without acid.
-
     Source: as :func:`electrode_potential`; the lead cell agrees within 2 mV with Harned & Hamer 1935 (from
     memory) from 0.05 to 4 mol/kg; its standard potential was fitted to them.
 
@@ -117,7 +115,6 @@ def rest_voltage_uncertainty(negative, acid, salt=0.0, temperature=ROOM):
     Root of the sum of squares of: both standard potentials, 2 mV for the acid's activity, half the gap between the
     two stand-ins for the metal-bisulfate parameters (never less than 3 mV with salt), and for each kelvin away from
     25 °C 0.06 mV (lead) or 0.3 mV (a metal: the salt's own enthalpy is left out). A judgement, not a statistic.
-
     Source: ``data/reference/half_cells.csv`` for the standard potentials; the rest common practice, no source.
 
     >>> f"{rest_voltage_uncertainty('copper', Q_(1, 'mol/kg'), Q_(0.5, 'mol/kg')):.0f~P}"

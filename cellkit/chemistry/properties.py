@@ -24,9 +24,6 @@ BESIDE = Constraint("mol/kg", 'Q_(1, "mol/kg")', low=0.0, high=3.5)
 CONCENTRATION = non_negative("mol/m^3", 'Q_(1, "mol/L")')
 
 
-# heat
-
-
 @functools.lru_cache
 def _enthalpy_curve():
     """Interpolator of the apparent relative molal enthalpy [J/mol] over ln(mol/kg), and its lowest molality."""
@@ -70,9 +67,7 @@ def heat_of_dilution(stock_mass, water, stock=0.37, temperature=ROOM):
     nothing poured to all poured, for each order of pouring, everything well stirred. Heat within 2 kJ per mole of acid,
     temperature rise within 10 %, up to battery acid (0.37, common practice, no source); at 0.84 within 25 kJ. Where a
     stream of water first meets strong acid it is hotter than the stirred mean and may spit: acid into water, always.
-    Stronger acid has no place in this course.
-
-    Source: ``data/reference/sulfuric_acid_enthalpy.csv``.
+    Stronger acid has no place in this course. Source: ``data/reference/sulfuric_acid_enthalpy.csv``.
 
     >>> f"{heat_of_dilution(Q_(100, 'g'), Q_(100, 'g')).final:.0f~P}"
     '28 °C'
@@ -90,9 +85,6 @@ def heat_of_dilution(stock_mass, water, stock=0.37, temperature=ROOM):
 
     poured = np.linspace(0, 1, 101).reshape(-1, *[1] * np.ndim(stock_mass * water * stock * temperature))
     return Dilution(freed(1.0, 1.0), warm(1.0, 1.0), warm(poured[1:], 1.0).max(axis=0), warm(1.0, poured).max(axis=0))
-
-
-# density
 
 
 def _water_density(celsius):
@@ -114,10 +106,8 @@ def density(acid, salt=0.0, metal=None, temperature=ROOM):
     w the mass fraction of all solutes together, t in °C; where w is beyond a solute's own fit, the fit's last w serves.
     Within ``DENSITY_ERROR`` of CRC at 20 °C up to 40 wt% acid or 15 wt% salt; of mixtures of two or more electrolytes
     the rule met 1,600 published points with a standard deviation of 1.39 kg/m³. The fit starts at 10 °C (CuSO4) and
-    15 °C (ZnSO4); below that it is extrapolated.
-
-    Source: Laliberté 2009, doi:10.1021/je8008123, coefficients as tabulated in chemicals 1.5.2; for mixtures Laliberté
-    & Cooper, J. Chem. Eng. Data 49 (2004) 1141, abstract.
+    15 °C (ZnSO4); below that it is extrapolated. Source: Laliberté 2009, doi:10.1021/je8008123, coefficients as
+    tabulated in chemicals 1.5.2; for mixtures Laliberté & Cooper, J. Chem. Eng. Data 49 (2004) 1141, abstract.
 
     >>> f"{density(0.10):.3f~P}"
     '1.065 g/mL'
@@ -133,11 +123,11 @@ def density(acid, salt=0.0, metal=None, temperature=ROOM):
         )
 
     inside = (np.asarray(salt) <= most) & (np.asarray(acid) + salt <= DENSEST)
-    return only_where(inside, unchecked_density(acid, salt, metal, temperature), why)
+    return only_where(inside, fitted_density(acid, salt, metal, temperature), why)
 
 
-def unchecked_density(acid, salt, metal, temperature):
-    """Density [kg/m³] without a look at the range of the fit."""
+def fitted_density(acid, salt, metal, temperature):
+    """Density [kg/m³] by the fit alone, without a look at its range."""
     celsius, solutes = np.asarray(temperature) - 273.15, np.asarray(acid) + salt
     volume = (1 - solutes) / _water_density(celsius)
     for share, formula in ((acid, "H2SO4"), (salt, METALS[metal].salt if metal else None)):
@@ -150,9 +140,6 @@ def unchecked_density(acid, salt, metal, temperature):
     return 1 / volume
 
 
-# solubility
-
-
 @takes(returns="mol/kg", acid=BESIDE, temperature=TEMPERATURE)
 def solubility(metal, acid=0.0, temperature=ROOM):
     """Most metal sulfate that dissolves per kilogram of water, beside ``acid``.
@@ -162,7 +149,6 @@ def solubility(metal, acid=0.0, temperature=ROOM):
     In water within ``IN_WATER`` of CRC; above 40 °C towards a remembered value at 50 °C. With acid an estimate that may
     be off by ``BESIDE_ACID``: the metal-bisulfate parameters are stand-ins. Beside more acid than allowed other
     hydrates crystallise, which the estimate does not know.
-
     Source: CRC Handbook, 98th ed.; ``data/reference/solubility.csv``.
 
     >>> f"{solubility('copper', temperature=Q_(20, 'degC')):.2f~P}"
@@ -198,9 +184,6 @@ def _common_ion(metal):
     return grid, salt / full
 
 
-# conductivity
-
-
 @functools.lru_cache
 def _conductivity_curve(metal):
     """Interpolator over one solute's concentration [mol/m³]: conductivity [S/m] at 25 °C and its rise [S/m/K]."""
@@ -224,10 +207,8 @@ def conductivity(acid, salt=0.0, metal=None, temperature=ROOM):
     κ = Σ (c(i)/c) κ(i)(c): each solute counts by its share of the total sulfate c, with the conductivity its own
     solution has at that total. In temperature each κ(i) is a straight line; stronger acid rises more steeply. Pure
     solutions within 5 %; mixtures may be off by ``MIXTURE_ERROR``. Above the last tabulated concentration (CuSO4 1.1,
-    ZnSO4 2.0 mol/L) a salt's share keeps the last value; the acid's table ends at 5.3 mol/L in all.
-
-    Source: ``data/reference/conductivity.csv``; the acid and zinc rows are from memory, and so are the slopes in
-    temperature.
+    ZnSO4 2.0 mol/L) a salt's share keeps the last value; the acid's table ends at 5.3 mol/L in all. Source:
+    ``data/reference/conductivity.csv``; the acid and zinc rows are from memory, and so are the slopes in temperature.
 
     >>> salt_only = conductivity(Q_(0, "mol/L"), Q_(1, "mol/L"), "copper")
     >>> with_acid = conductivity(Q_(1, "mol/L"), Q_(1, "mol/L"), "copper")
@@ -246,18 +227,13 @@ def conductivity(acid, salt=0.0, metal=None, temperature=ROOM):
     return only_where((total <= most) | (total == salt), result, lambda: why(np.max(total) / 1000, most / 1000))
 
 
-# colour
-
-
 @takes(returns="", concentration=CONCENTRATION, path=positive("m", 'Q_(1, "cm")'))
 def transmittance(concentration, path):
     """Share of near-infrared light (810 nm) that passes a copper sulfate solution: T = 10^(-ε c d).
 
     ``path`` is the length that the light travels. Compare two samples in the same glass; ε is good to about 10 %. Below
     T = 0.01 stray light decides, so thin the layer. The eye judges red light, where the solution absorbs less but in
-    the same order.
-
-    Source: Beer-Lambert law; ε from memory.
+    the same order. Source: Beer-Lambert law; ε from memory.
 
     >>> f"{transmittance(Q_(0.1, 'mol/L'), Q_(1, 'cm')):.3f~P}"
     '0.063'

@@ -27,7 +27,6 @@ def weigh_out(target, crystals, purity=1.0, stock=0.37):
     water that came with both. ``crystals`` is the formula on the label, one of ``HYDRATES``; ``purity`` the mass
     fraction of it that is the salt named; ``stock`` the mass fraction of H2SO4 in the stock acid (0.37 is ordinary
     battery acid, common practice, no source). On top of what a cell holds: the recipe of :func:`to_pour`.
-
     Source: mass balance.
 
     >>> litre = ck.chemistry.from_molarity(Q_(1, "L"), salt=Q_(1, "mol/L"), metal="copper", temperature=Q_(20, "degC"))
@@ -69,9 +68,8 @@ def to_pour(target, held):
     _none_too_much(**missing)
     poured = Electrolyte(missing["water"], missing["acid"], missing["salt"], target.metal, target.temperature)
     if np.any(poured.salt) or np.any(poured.acid):
-        strengths = poured.acid / poured.water, poured.salt / poured.water
         with said_of("before it meets what is held, "):
-            from_molality.si(poured.water, *strengths, poured.metal, poured.temperature)
+            from_molality.si(poured.water, *poured.molalities, poured.metal, poured.temperature)
     return poured
 
 

@@ -4,7 +4,6 @@ Their ranges are rows of ``data/reference/side_reactions.csv``, each with a sour
 metals do is in ``data/reference/impurities.csv``. All currents are for clean solutions.
 """
 
-import functools
 from collections import namedtuple
 
 import numpy as np
@@ -41,18 +40,14 @@ class Impurity(namedtuple("Impurity", "element comes_from effect shown status do
     """A trace element: where it comes from here, what it does, how little was shown to do what, and what to do."""
 
 
-@functools.lru_cache
-def _rows():
-    return {row["name"]: row for row in table("side_reactions")}
-
-
 def side_reaction(name):
     """The :class:`Range` of a row of ``data/reference/side_reactions.csv``.
 
     >>> side_reaction("hydrogen on zinc").status
     'published'
     """
-    row = _rows()[one_of("name", name, _rows())]
+    rows = {row["name"]: row for row in table("side_reactions")}
+    row = rows[one_of("name", name, rows)]
     unit = "" if row["unit"] == 1 else row["unit"]
     return Range(*(float(Q_(row[c], unit).to_base_units().magnitude) for c in CASES), row["status"], row["source"])
 
@@ -77,9 +72,6 @@ def impurities(metal):
     ]
 
 
-# gas
-
-
 @takes(returns="m^3 -> L", charge=non_negative("C", 'Q_(1, "Ah")'), temperature=TEMPERATURE)
 def gas_volume(charge, gas="hydrogen", temperature=ROOM):
     """Volume of dry gas that a charge sets free at one atmosphere: V = Q R T / (n F p), with n = 2 (H2) or 4 (O2).
@@ -97,15 +89,10 @@ def ventilation(cells, gas_current):
     """Air [m³/s] that keeps hydrogen below 4 %, with a margin: Q = 0.05 n I m³/h, for n cells and I in amperes.
 
     ``gas_current`` makes gas; for a rebuilt cell, which no standard knows, take the whole charging current. For natural
-    draught the openings have to be sized as well. Local codes and a licensed practitioner decide.
-
-    Source: 0.05 is EN IEC 62485-2, from memory; by Faraday's law it is over four times the air that keeps the published
-    4 % up to 40 °C.
+    draught the openings have to be sized as well. Local codes and a licensed practitioner decide. Source: 0.05 is EN
+    IEC 62485-2, from memory; by Faraday's law it is over four times the air that keeps the published 4 % up to 40 °C.
     """
     return 0.05 * cells * gas_current / 3600
-
-
-# hydrogen on the negative
 
 
 @takes(returns="m^2 -> cm^2", face=FACE, thickness=positive("m", 'Q_(1.5, "mm")'), fibre=positive("m", 'Q_(10, "um")'))
@@ -200,15 +187,11 @@ def hydrogen_upper_bound(area, charge, acid, salt, charging_current=0.0, tempera
     >>> f"{bound.rate:.2f~P}, {bound.total:.2f~P}"
     '0.46 L/h, 0.46 L'
     """
-    fill = from_molarity.si(1e-3, 1070.0, 800.0, "zinc")
-    measured = hydrogen_loss.si("zinc", fill.acid / fill.water, fill.salt / fill.water)
+    measured = hydrogen_loss.si("zinc", *from_molarity.si(1e-3, 1070.0, 800.0, "zinc").molalities)
     times = np.maximum(hydrogen_loss.si("zinc", acid, salt) / measured, 1.0)
     current = value("hydrogen while plating zinc", "high") * times * area + charging_current
     current, charge = np.broadcast_arrays(current, charge)
     return HydrogenBound(*(gas_volume.si(passed, "hydrogen", temperature) for passed in (current, charge)))
-
-
-# oxygen
 
 
 @takes(returns="A/m^2 -> mA/cm^2", rate=non_negative("kg/m^2/s", 'Q_(3, "g/(m^2*day)")'))
@@ -243,9 +226,6 @@ def oxygen_overpotential(current_density, acid, salt=0.0, metal=None):
     plate, gas = (electrode_potential.si(name, acid, salt, metal) for name in ("lead dioxide", "oxygen"))
     tafel = np.log(np.asarray(current_density) / value("oxygen on lead dioxide")) * GAS * ROOM / FARADAY
     return np.maximum(tafel / OXYGEN_TRANSFER - (plate - gas), 0.0)
-
-
-# what is out of reach
 
 
 def ions_left_behind(metal, current_density, thickness):

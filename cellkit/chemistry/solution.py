@@ -5,15 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from cellkit.chemistry.activity import ROOM
-from cellkit.chemistry.properties import (
-    BESIDE,
-    BESIDE_ACID,
-    CONCENTRATION,
-    SHARE,
-    density,
-    solubility,
-    unchecked_density,
-)
+from cellkit.chemistry.properties import BESIDE, BESIDE_ACID, CONCENTRATION, SHARE, density, fitted_density, solubility
 from cellkit.chemistry.roots import root
 from cellkit.tables.metals import METALS, dissolved_metal
 from cellkit.tables.published import molar_mass
@@ -90,15 +82,20 @@ class Electrolyte:
         """Metal sulfate per volume of solution."""
         return self.salt / Electrolyte.volume.si(self)
 
+    @property
+    def molalities(self):
+        """H2SO4 and metal sulfate [mol] per kilogram of water."""
+        return self.acid / self.water, self.salt / self.water
+
     @gives("mol/kg")
     def acid_molality(self):
         """H2SO4 per mass of water."""
-        return self.acid / self.water
+        return self.molalities[0]
 
     @gives("mol/kg")
     def salt_molality(self):
         """Metal sulfate per mass of water."""
-        return self.salt / self.water
+        return self.molalities[1]
 
     @property
     def mass_fractions(self):
@@ -186,7 +183,7 @@ def from_molarity(volume, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
 
     def short(water):
         mass = water + acid_mass + salt_mass
-        return volume - mass / unchecked_density(acid_mass / mass, salt_mass / mass, metal, temperature)
+        return volume - mass / fitted_density(acid_mass / mass, salt_mass / mass, metal, temperature)
 
     water = root(short, 900.0 * volume, -1e-3, 1e-6 * volume, 1100.0 * volume, close=1e-12 * volume)
     solution = Electrolyte(water[()], acid * volume, salt * volume, metal, temperature)

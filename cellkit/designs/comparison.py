@@ -36,12 +36,13 @@ AT_ONCE = 20_000  # draws worked on together: more take memory, fewer take time
 NODES = 15  # along each axis of the map, where the mean voltage is computed; between them it is interpolated
 
 
-def specific_energies(design, inputs):
-    """Energy per mass [J/kg] of the whole block by construction, under the design's load, for SI ``inputs`` by name.
+def outcomes(design, inputs):
+    """Energy per mass [J/kg] of the whole block, and whether its load is too much for it, for SI ``inputs`` by name.
 
-    W = q Q (mean rest voltage - loss at half depth), with q the charge returned, what a discharge soon after delivers
-    of the charge that was passed (:func:`cellkit.designs.losses.charge_returned`), and nothing where the half-empty
-    cell is below the end voltage. Charge left over where the voltage gets there later than that is not counted off.
+    Pairs of arrays by construction. W = q Q (mean rest voltage - loss at half depth), with q the charge returned, what
+    a discharge soon after delivers of the charge that was passed (:func:`cellkit.designs.losses.charge_returned`), and
+    nothing where the half-empty cell is below the end voltage, which counts as too much load. Charge left over where
+    the voltage gets there later than that is not counted off.
     """
     listed = {name: value for name, value in inputs.items() if name in design.values}
     varied = Design.varied.si(design, design.carried(listed))
@@ -53,7 +54,8 @@ def specific_energies(design, inputs):
         try:
             cell, end = Design.cell.si(varied, key), varied.end_voltage(key)
         except InputError:  # a row that it needs was left blank: the others go on
-            found[key] = np.full(np.shape(inputs["rest voltage"]), np.nan)
+            missing = np.full(np.shape(inputs["rest voltage"]), np.nan)
+            found[key] = missing, missing > 0
             continue
         half = voltage_under_load.si(cell, path, current, 0.5)
         off = inputs["rest voltage"] * Cell.rest_voltage_uncertainty.si(cell, 0.5)
@@ -61,8 +63,8 @@ def specific_energies(design, inputs):
         charge = Cell.capacity.si(cell) * charge_returned(varied, cell, charging, inputs)
         energy = charge * (Cell.mean_voltage.si(cell) + off - (half.rest - half.terminal))
         heavier = inputs["density of solutions"] * DENSITY_ERROR * Electrolyte.mass.si(cell.electrolyte)
-        lost = np.isfinite(half.rest) & ~(half.terminal + off >= end)
-        found[key] = np.where(lost, 0.0, energy) / (Cell.mass.si(cell, "block") + heavier)
+        overloaded = np.isfinite(half.rest) & ~(half.terminal + off >= end)
+        found[key] = np.where(overloaded, 0.0, energy) / (Cell.mass.si(cell, "block") + heavier), overloaded
     return found
 
 
@@ -107,13 +109,14 @@ class Comparison:
     """Draws of every uncertain input and what each construction makes of them; made by :func:`compare`.
 
     ``inputs`` maps each input to its SI draws, ``specific_energies`` each construction to J/kg of the whole block under
-    the design's load: 0 where it does not carry the load or nothing of its charge stays, NaN where its solution does
-    not exist. ``refused`` says why a construction cannot be built even with nominal inputs. ``status`` says of each
-    input whether its row is published, measured, from memory or invented.
+    the design's load: 0 where it does not carry the load, which ``overloaded`` tells, or nothing of its charge stays,
+    NaN where its solution does not exist. ``refused`` says why a construction cannot be built even with nominal inputs.
+    ``status`` says of each input whether its row is published, measured, from memory or invented.
     """
 
     inputs: dict
     specific_energies: dict
+    overloaded: dict
     refused: dict
     status: dict
 
@@ -167,7 +170,12 @@ class Comparison:
         before, (low, middle, high) = (self.specific_energy(c).magnitude for c in ("lead", construction))
         if construction == "lead":
             return f"The {chosen.name} holds {middle:.0f} Wh/kg ({low:.0f} to {high:.0f} {band}) under these inputs."
-        lost = count - int(np.sum(self._of(construction) > 0))
+        energy, overloaded = self._of(construction), self.overloaded[chosen.key]
+        lost = {
+            "it does not carry the load": overloaded,
+            "nothing of its charge stays": (energy == 0) & ~overloaded,
+            "its solution does not exist": np.isnan(energy),
+        }
         words = [
             f"The {chosen.name} beats the {CONSTRUCTIONS['lead'].name} in {in_words(ahead, count)} under these inputs: "
             f"{middle:.0f} Wh/kg ({low:.0f} to {high:.0f} {band}) against {before[1]:.0f} ({before[0]:.0f} to "
@@ -176,12 +184,8 @@ class Comparison:
         if ahead in (0, count):
             most = 100 * min(RULE_OF_THREE / count, 1.0)
             words.append(f"So many draws leave a chance of up to {most:.3g} % that the next one says otherwise.")
-        if lost:
-            words.append(
-                f"In {in_words(lost, count)} it does not carry the load, nothing of its charge stays, or its solution "
-                "does not exist."
-            )
-        if lost < count and np.isfinite(self._of(construction)).sum() > 1:
+        words += [f"In {in_words(many, count)} {why}." for why, draws in lost.items() if (many := int(np.sum(draws)))]
+        if np.any(energy > 0) and np.isfinite(energy).sum() > 1:
             weak = 100 * self.unfounded(construction)
             words.append(f"Of what decides that, {weak:.0f} % rests on memory or invention.")
         return textwrap.fill(" ".join([*words, chosen.left_out]).strip(), 100)
@@ -228,7 +232,6 @@ def compare(design, count=10_000, seed=0, known=None):
     no longer drawn, a value with both ends of its 95 % interval is drawn from it. The chances hold for these inputs and
     nothing else: what is in none of the tables (leaks, sulfated plates, needles, days at rest, impurities, mistakes) is
     not drawn.
-
     Source: squared rank correlation as a measure of what matters: common in uncertainty analysis, from memory.
 
     >>> found = compare(ck.designs.read_design("osier_yard_design.csv"), 2000)
@@ -249,9 +252,10 @@ def compare(design, count=10_000, seed=0, known=None):
     refused = {key: why for key in CONSTRUCTIONS if (why := design.refused(key))}
     with quietly(), tabulated():
         cuts = (slice(start, start + AT_ONCE) for start in range(0, int(count), AT_ONCE))
-        parts = [specific_energies(design, {name: draws[cut] for name, draws in inputs.items()}) for cut in cuts]
-    found = {key: np.concatenate([part[key] for part in parts]) for key in CONSTRUCTIONS}
-    return Comparison(inputs, found, refused, status)
+        parts = [outcomes(design, {name: draws[cut] for name, draws in inputs.items()}) for cut in cuts]
+    found = {key: np.concatenate([part[key][0] for part in parts]) for key in CONSTRUCTIONS}
+    overloaded = {key: np.concatenate([part[key][1] for part in parts]) for key in CONSTRUCTIONS}
+    return Comparison(inputs, found, overloaded, refused, status)
 
 
 class SpecificEnergyMap(namedtuple("SpecificEnergyMap", "specific_energy limits limiting")):
@@ -289,23 +293,18 @@ def specific_energy_map(design, construction, volume, plates):
             changes["electrolyte"] = volume * values["electrolyte density"] * cells
         return Design.cell.si(Design.varied.si(design, changes), construction)
 
+    columns, rows = (axis if len(axis) <= NODES else np.linspace(*axis[[0, -1]], NODES) for axis in (volume, plates))
     with quietly(), tabulated():
-        return _interpolated(cell, volume, plates)
+        whole = cell(volume[None, :], plates[:, None])
+        coarse = Cell.mean_voltage.si(cell(columns[None, :], rows[:, None]))
+    along = np.array([np.interp(volume, columns, volts) for volts in coarse])
+    volts = np.array([np.interp(plates, rows, volts) for volts in along.T]).T
+    limits = {name: np.broadcast_to(charge, volts.shape) for name, charge in whole._limits().items()}
+    found = Cell.capacity.si(whole) * volts / Cell.mass.si(whole, "block")
+    return SpecificEnergyMap(found, limits, whole.limiting)
 
 
 def _rising(name, axis):
     axis = np.atleast_1d(axis)
     rises = axis.ndim == 1 and bool((np.diff(axis) > 0).all())
     return only_where(rises, axis, lambda: f"{name} has to be one row of values that rise; sort it, each value once.")
-
-
-def _interpolated(cell, volume, plates):
-    """The :class:`SpecificEnergyMap` of ``cell(volume, plates)``, its mean voltage from a coarser grid."""
-    whole = cell(volume[None, :], plates[:, None])
-    columns, rows = (axis if len(axis) <= NODES else np.linspace(axis[0], axis[-1], NODES) for axis in (volume, plates))
-    coarse = Cell.mean_voltage.si(cell(columns[None, :], rows[:, None]))
-    along = np.array([np.interp(volume, columns, volts) for volts in coarse])
-    volts = np.array([np.interp(plates, rows, volts) for volts in along.T]).T
-    limits = {name: np.broadcast_to(charge, volts.shape) for name, charge in whole._limits().items()}
-    found = Cell.capacity.si(whole) * volts / Cell.mass.si(whole, "block")
-    return SpecificEnergyMap(found, limits, whole.limiting)

@@ -13,18 +13,7 @@ from cellkit.chemistry.solution import Electrolyte, from_density, from_molality,
 from cellkit.tables.lists import Optional, measured, read_items
 from cellkit.tables.metals import HYDRATES, METALS, read_label
 from cellkit.tables.published import find_file
-from cellkit.units import (
-    TEMPERATURE,
-    Constraint,
-    InputError,
-    expect,
-    non_negative,
-    one_of,
-    positive,
-    said_of,
-    takes,
-    to_si,
-)
+from cellkit.units import TEMPERATURE, InputError, expect, non_negative, one_of, positive, said_of, takes, to_si
 
 EXAMPLE = 'cellkit.designs.read_design("osier_yard_design.csv")'
 
@@ -94,7 +83,6 @@ def _negative(text):
 
 
 _negative.example = "copper"
-_SOME = {"low": 0.0, "high": 1.0, "open_low": True}
 COLDEST = 283.15  # K: an unheated cupboard in winter, where a list says nothing
 LEAD_EMPTY = 1.75  # V of one lead cell on load; common practice, no source
 BOUGHT = "purity", "stock acid"  # rows that a rebuild needs on the bench, beside those of its cell
@@ -111,8 +99,8 @@ PLANNED = {
     "new negative plates": positive("kg", "6,g"),
     "new plate thickness": Optional(positive("m", "0.3,mm")),
     "felt thickness": positive("m", "1.5,mm"),
-    "felt fill": Constraint("", "30,percent", **_SOME),
-    "charge kept by positives": Constraint("", "100,percent", **_SOME),
+    "felt fill": replace(PURITY, example="30,percent"),
+    "charge kept by positives": replace(PURITY, example="100,percent"),
     "load current": positive("A", "100,mA"),
     "coldest place": Optional(replace(TEMPERATURE, example="10,degC"), COLDEST),
     "carbon wrap": positive("kg/m^2", "20,mg/cm^2"),
@@ -165,7 +153,7 @@ class Design:
         expect("changes", changes, dict, '{"fill volume": Q_(37, "mL")}')
         kinds = {item: getattr(kind, "kind", kind) for item, kind in DESIGN_ITEMS.items()}
         for item in changes:
-            one_of("an item of changes", item, [name for name, kind in kinds.items() if isinstance(kind, Constraint)])
+            one_of("an item of changes", item, [name for name, kind in kinds.items() if hasattr(kind, "unit")])
         return self._with({item: to_si(item, value, kinds[item]) for item, value in changes.items()})
 
     def _with(self, values):
@@ -233,7 +221,7 @@ class Design:
 
     def current_path(self, case="nominal"):
         """What the current of one cell passes; see :func:`cellkit.cells.current_path`."""
-        return current_path.si(self.block, case, felt=self.values["felt thickness"])
+        return current_path(self.block, case, felt=self.values["felt thickness"])
 
     def felt_room(self, metal):
         """Charge [C] of ``metal`` for which the felt of one cell has room; see :func:`cellkit.cells.felt_capacity`."""
@@ -255,8 +243,7 @@ class Design:
             return replace(before, negative_mass=before.negative_mass + wrap)
         mixed = Design.fresh.si(self, construction) + self.held()
         with said_of("with what the mats hold, "):
-            per_water = mixed.acid / mixed.water, mixed.salt / mixed.water
-            filled = from_molality.si(mixed.water, *per_water, chosen.metal, mixed.temperature)
+            filled = from_molality.si(mixed.water, *mixed.molalities, chosen.metal, mixed.temperature)
         block, most = self.block, self.felt_room(chosen.metal)
         built = Block.rebuilt_cell.si(block, filled, values["new negative plates"], most, block.opened_charged)
         kept = built.utilisation * values["charge kept by positives"]
@@ -289,7 +276,8 @@ def read_design(name):
     later = {item: kind if isinstance(kind, Optional) else Optional(kind) for item, kind in PLANNED.items()}
     found, where = read_items(name, BLOCK_ITEMS | later)
     values = si_values(found)
-    checked({item: values[item] for item in BLOCK_ITEMS}, where)
-    planned = {item: values[item] for item in PLANNED if values[item] is not None}
     listed = {item: values[item] for item in BLOCK_ITEMS}
+    with said_of(f"{where}: "):
+        checked(listed)
+    planned = {item: values[item] for item in PLANNED if values[item] is not None}
     return Design(Values(listed | planned | REMEMBERED), find_file(name).name)

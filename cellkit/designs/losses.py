@@ -25,7 +25,7 @@ DRAWN = (  # rows of ``data/reference/side_reactions.csv``
 )
 SLOW, FAST = 20 * 3600.0, 5 * 3600.0  # s for a whole charge: smooth metal, a small positive; common practice, no source
 GOAL, LEAST = 0.9, 0.5  # share of the charging current that should stay as metal, and without which speed is no help
-WORST, NOMINAL, BEST = (  # the rows of DRAWN with everything at its poor, middle and good end
+ENDS = WORST, NOMINAL, BEST = tuple(  # the rows of DRAWN with everything at its poor, middle and good end
     {name: value(name, case if name.startswith(("fibre", "current", "overpotential")) else other) for name in DRAWN}
     for case, other in zip(CASES, CASES[::-1], strict=True)
 )
@@ -47,8 +47,7 @@ def losses(design, cell, inputs, depth=0.5):
     if metal in NOBLE:
         oxygen = dissolution_current_density.si(inputs[f"{metal} dissolved by oxygen"], metal)
         return 0.0 * oxygen, oxygen * design.current_path().area
-    solution = Cell.at_depth.si(cell, depth)
-    acid, salt = solution.acid / solution.water, solution.salt / solution.water
+    acid, salt = Cell.at_depth.si(cell, depth).molalities
     drive = corrosion_driving_force(metal, acid, salt)
     activity = np.exp(activities.si(acid, salt, metal).hydrogen)
     area, plating = metal_area(design, inputs["fibre diameter"]), value(f"overpotential of plating {metal}")

@@ -9,6 +9,7 @@ import numpy as np
 from cellkit.cells.cell import Cell
 from cellkit.cells.charge import CURRENT, first_charge, rest_loss
 from cellkit.cells.load import run_load, voltage_under_load
+from cellkit.cells.plates import solid_density
 from cellkit.chemistry.properties import BESIDE_ACID, IN_WATER, solubility
 from cellkit.chemistry.side_reactions import (
     HydrogenBound,
@@ -118,8 +119,7 @@ class Review:
 
     def _kept(self, function, spec, current=None):
         current = Review.charging_current.si(self) if current is None else current
-        ends = (losses.WORST, losses.NOMINAL, losses.BEST)
-        return Span(*(quantity(function(self.design, self.cell, current, end), spec) for end in ends))
+        return Span(*(quantity(function(self.design, self.cell, current, end), spec) for end in losses.ENDS))
 
     def current_efficiency(self):
         """Share of the charging current that stays as metal at half depth: a :class:`Span`."""
@@ -145,12 +145,11 @@ class Review:
 
     def shelf_time(self):
         """Time at rest until nothing is left, at the rate of a fresh charge: a :class:`Span`."""
+        return Span(*(quantity(self._at_rest(end).time, "s -> hour") for end in losses.ENDS))
 
-        def gone(design, cell, _, end):
-            _, resting = losses.losses(design, cell, end, self.full_depth())
-            return rest_loss.si(Cell.capacity.si(cell), resting).time
-
-        return self._kept(gone, "s -> hour")
+    def _at_rest(self, end):
+        resting = losses.losses(self.design, self.cell, end, self.full_depth())[1]
+        return rest_loss.si(Cell.capacity.si(self.cell), resting)
 
     def after_a_week(self):
         """Volts of a full cell after a week at rest: a :class:`Span`, nan where nothing is left; None for lead.
@@ -160,10 +159,9 @@ class Review:
         """
         if not self.rebuilt:
             return None
-        ends, full = [], self.full_depth()
-        for end, sign in ((losses.WORST, -1), (losses.NOMINAL, 0), (losses.BEST, 1)):
-            lost = losses.losses(self.design, self.cell, end, full)[1] * WEEK / Cell.capacity.si(self.cell)
-            depth = min(full + float(lost), 1.0)
+        ends = []
+        for end, sign in zip(losses.ENDS, (-1, 0, 1), strict=True):
+            depth = min(self.full_depth() + float(self._at_rest(end).rate) * WEEK, 1.0)
             volts = Cell.rest_voltage.si(self.cell, depth) + sign * Cell.rest_voltage_uncertainty.si(self.cell, depth)
             ends.append(quantity(volts if depth < 1 else np.nan, "V"))
         return Span(*ends)
@@ -186,10 +184,9 @@ class Review:
         count, current = self.design.block.cells, Review.charging_current.si(self)
         charge = first_charge.si(self.cell).charge if self.rebuilt else Cell.capacity.si(self.cell)
         if self.corrodes:
-            full = self.cell.at_depth(self.full_depth())
+            full = self.cell.at_depth(self.full_depth()).molalities
             area = losses.metal_area(self.design, losses.WORST["fibre diameter"])
-            solution = full.acid / full.water, full.salt / full.water
-            found = hydrogen_upper_bound.si(count * area, count * charge, *solution, count * current)
+            found = hydrogen_upper_bound.si(count * area, count * charge, *full, count * current)
         else:
             found = HydrogenBound(*(gas_volume.si(count * passed) for passed in (current, charge)))
         return HydrogenBound(quantity(found.rate, "m^3/s -> L/hour"), quantity(found.total, "m^3 -> L"))
@@ -209,10 +206,9 @@ class Review:
         if not self.rebuilt:
             return quantity(LEAD_FULL, "V"), quantity(LEAD_FULL, "V")
         depth, current = self.full_depth(), Review.charging_current.si(self)
-        full = self.cell.at_depth(depth)
-        solution = full.acid / full.water, full.salt / full.water, self.chosen.metal
-        ends = []
-        for case, oxygen in (("best", 0.0), ("worst", oxygen_overpotential(self._face_current(), *solution))):
+        full, ends = self.cell.at_depth(depth).molalities, []
+        most = oxygen_overpotential(self._face_current(), *full, self.chosen.metal)
+        for case, oxygen in (("best", 0.0), ("worst", most)):
             now = voltage_under_load.si(self.cell, self.design.current_path(case), current, depth)
             swap = oxygen - now.positive_overpotential if first and self.cell.positive_charged else 0.0
             ends.append(quantity(2 * now.rest - now.terminal + swap, "V"))
@@ -235,9 +231,8 @@ class Review:
         before = Electrolyte.volume.si(self.design.block.wrung())
         if not self.rebuilt:
             return before
-        lead = next(row["density_kg_per_m3"] for row in table("pure_substances") if row["substance"] == "Pb")
         new = self.design.values["new negative plates"]
-        return before + self.original_cell.negative_mass / lead - new / NEW_PLATE_DENSITY
+        return before + self.original_cell.negative_mass / solid_density("Pb") - new / NEW_PLATE_DENSITY
 
     def pressed_out(self):
         """Old acid of all cells that mats and positives do not keep, an :class:`Electrolyte`."""
@@ -307,37 +302,25 @@ class Review:
             because = "at the poor end of what is not known, this current leaves no volts"
         return Finding("Are there volts enough for the load?", bool(poor >= least.magnitude), because)
 
-    def mat_room(self):
-        """Room [m] for each separator between the plates in the jar: an :class:`InputError` names the rows it takes.
-
-        Jar depth less positives, new plates and felt, over as many gaps as there are faces that look at each other.
-        """
-        block, values = self.design.block, self.design.values
+    def _stack(self):
+        """Jar depth less positives, new plates and felt, over as many gaps as faces that look at each other."""
+        block, values, question = self.design.block, self.design.values, "Does the stack fit into the jar?"
         taken = {
             "positive thickness": block.values["number of positive plates"] / block.cells,
             "new plate thickness": block.values["number of negative plates"] / block.cells,
             "felt thickness": block.faces,
         }
-        needed = ("jar depth", "mat thickness", *taken)
-        if missing := [item for item in needed if values.get(item) is None]:
-            raise InputError(f"not known; add to the list: {', '.join(missing)}")
-        return (values["jar depth"] - sum(count * values[item] for item, count in taken.items())) / block.faces
-
-    def _stack(self):
-        question, values = "Does the stack fit into the jar?", self.design.values
-        try:
-            room = self.mat_room()
-        except InputError as error:
-            return Finding(question, False, str(error))
+        if missing := [item for item in ("jar depth", "mat thickness", *taken) if values.get(item) is None]:
+            return Finding(question, False, f"not known; add to the list: {', '.join(missing)}")
+        room = (values["jar depth"] - sum(count * values[item] for item, count in taken.items())) / block.faces
         if room < 0:
             return Finding(question, False, "plates and felt alone are thicker than the jar")
         loose, flooded = values["mat thickness"], values["kind of block"] == "flooded"
         least = loose if flooded else (1 - SQUEEZED) * loose
         because = f"{1000 * room:.1f} mm are left for each separator; it takes at least {1000 * least:.1f} mm"
-        if flooded:
-            return Finding(question, bool(room >= least), because)
-        pressed = f"{because}, and only under {1000 * loose:.1f} mm is the mat pressed"
-        return Finding(question, bool(least <= room < loose), pressed)
+        if not flooded:
+            because += f", and only under {1000 * loose:.1f} mm is the mat pressed"
+        return Finding(question, bool(least <= room and (flooded or room < loose)), because)
 
     def _first_charge(self):
         charge, oxygen = self.first_charge.oxygen_charge, self.first_charge.oxygen_volume

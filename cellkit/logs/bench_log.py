@@ -239,7 +239,7 @@ def read_bench_log(name, discharge=None, columns=None, offset=None):
     if offset is not None:
         current -= to_si("offset", offset, OFFSET)
     ahead, counted = np.diff(time), np.ones(time.size - 1, dtype=bool)
-    joins = table.starts[1:] - 1
+    joins = np.flatnonzero(np.diff(table.section))
     counted[joins] = False
     if table.local:
         remarks += _clock_changes(time, ahead, counted)
@@ -373,7 +373,7 @@ def _gaps(table, interval, current, voltage):
         )
     for row in table.rows[at + 1][np.abs(seconds - 3600 - usual) <= 0.5 * min(usual, 600)][:3]:
         remarks.append(f"row {row}: an hour more than usual since the row before; was a clock set forward?")
-    if repeated := np.sum(interval == 0) - (table.starts.size - 1):
+    if repeated := np.sum(interval == 0) - np.sum(np.diff(table.section) > 0):
         remarks.append(f"rows with the time of the row before: {repeated}; a jump, which adds no charge")
     return remarks
 

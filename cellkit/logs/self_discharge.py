@@ -266,7 +266,9 @@ def fit_arrhenius(log, model="first order"):
 
 SEED = Constraint("", "0", low=0, whole=True, single=True)
 ERROR = Constraint("C", 'Q_(10, "mAh")', low=0.0, single=True)
-GOAL, SHARE = (Constraint("", text, low=0.0, open_low=True, single=True) for text in ("0.1", 'Q_(1, "percent")'))
+SHARE = Constraint("", 'Q_(1, "percent")', low=0.0, open_low=True, single=True)
+RATE = Constraint("1/s", 'Q_(3, "percent/day")', low=0.0, single=True)
+GOAL = 0.1  # half of the 95 % interval of a rate that is to be measured, over the rate
 
 
 @dataclass(frozen=True)
@@ -343,17 +345,8 @@ def compare_cells(one, other):
     pairs = min(len(one.draws), len(other.draws))
     # shuffled, since both sets of draws come from the same seed
     second = np.random.default_rng(1).permutation(other.draws[:pairs, -1])
-    low, high = np.quantile(one.draws[:pairs, -1] / second, TAILS)
-    return Estimate.of("", one.fit.values[-1] / other.fit.values[-1], low, high)
-
-
-def _given(model, parameters, unit="percent"):
-    """SI values of a model's parameters by name, in the order of its curve."""
-    if set(parameters) != set(model.names):
-        raise InputError(f"'{model.name}' takes {', '.join(model.names)}; given: {', '.join(parameters) or 'none'}.")
-    specs = [model.spec(name, unit).split(" -> ") for name in model.names]
-    kinds = [Constraint(si.strip(), f'Q_(2, "{shown}")', low=0.0) for si, shown in specs]
-    return [to_si(name, parameters[name], kind) for name, kind in zip(model.names, kinds, strict=True)]
+    ratios = one.draws[:pairs, -1] / second
+    return Estimate.of_draws("", [one.fit.values[-1] / other.fit.values[-1], *ratios])
 
 
 def simulate_shelf_log(model, time, error, seed=0, **parameters):
@@ -361,47 +354,49 @@ def simulate_shelf_log(model, time, error, seed=0, **parameters):
 
     ``parameters`` are ``capacity`` [C], ``rate`` [1/s] and what else the model has; the same seed gives the same noise.
     """
-    kind, t = model_named(model), np.ravel(to_si("time", time, TIME))
-    values, sd = _given(kind, parameters, "mAh"), to_si("error", error, ERROR)
+    kind, t, sd = model_named(model), np.ravel(to_si("time", time, TIME)), to_si("error", error, ERROR)
+    if set(parameters) != set(kind.names):
+        raise InputError(f"{model!r} takes {', '.join(kind.names)}; given: {', '.join(parameters) or 'none'}.")
+    specs = {name: kind.spec(name, "mAh").split(" -> ") for name in kind.names}
+    capacity, *rest = (
+        to_si(name, parameters[name], non_negative(si.strip(), f'Q_(2, "{shown}")'))
+        for name, (si, shown) in specs.items()
+    )
     random = np.random.default_rng(int(to_si("seed", seed, SEED)))
-    noisy = values[0] * kind.left(t, *values[1:]) + sd * random.standard_normal(t.size)
+    noisy = capacity * kind.left(t, *rest) + sd * random.standard_normal(t.size)
     return ShelfLog("simulated", t, noisy, np.full(t.size, 298.15))
 
 
-def relative_half_width(model, time, error, **parameters):
-    """Half of the 95 % interval to expect for the rate, as a share of the rate, from measurements at ``time``.
+def relative_half_width(time, error, rate):
+    """Half of the 95 % interval to expect for a first-order rate, as a share of it, from measurements at ``time``.
 
-    ``t(n − p) · error · √[(JᵀJ)⁻¹] / rate`` with the derivatives J of a curve that starts at 1; ``error`` is the
-    standard error of one measurement as a share of the full capacity, ``parameters`` a guess of those other than the
-    capacity. Infinite where the measurements cannot settle the parameters.
+    ``t(n − 2) · error · √[(JᵀJ)⁻¹] / rate`` with the derivatives J of a curve that starts at 1; ``error`` is the
+    standard error of one measurement as a share of the full capacity, ``rate`` a guess. Infinite where the measurements
+    cannot settle both capacity and rate.
     """
     from scipy.special import stdtrit
 
-    kind, t = model_named(model), np.ravel(to_si("time", time, TIME))
-    values = _given(kind, {"capacity": 1.0, **parameters})
-    slopes = evaluate(kind.curve, t, values)[1] * values
-    free = t.size - len(values)
-    if free < 1 or np.linalg.matrix_rank(slopes) < len(values):
+    t, guess = np.ravel(to_si("time", time, TIME)), (1.0, to_si("rate", rate, RATE))
+    slopes = evaluate(DECAY_MODELS["first order"].curve, t, guess)[1] * guess
+    if t.size < 3 or np.linalg.matrix_rank(slopes) < 2:
         return quantity(np.inf, " -> percent")
-    covariance = np.linalg.inv(slopes.T @ slopes)
-    error = to_si("error", error, SHARE)
-    return quantity(stdtrit(free, 0.975) * error * np.sqrt(covariance[-1, -1]), " -> percent")
+    scale = to_si("error", error, SHARE) * np.sqrt(np.linalg.inv(slopes.T @ slopes)[-1, -1])
+    return quantity(stdtrit(t.size - 2, 0.975) * scale, " -> percent")
 
 
-def plan_measurements(model, spans, error, goal=0.1, **parameters):
-    """How many measurements, spread evenly from 0 to each of ``spans``, pin the rate to ± ``goal``.
+def plan_measurements(spans, error, rate):
+    """How many measurements, spread evenly from 0 to each of ``spans``, pin a first-order rate to ± 10 %.
 
-    A dict from the span in words to the number, None where 100 are not enough. ``goal`` is half of the 95 %
-    interval as a share of the rate; the rest is as in :func:`relative_half_width`.
+    A dict from the span in words to the number, None where 100 are not enough. The 10 % are half of the 95 % interval;
+    the rest is as in :func:`relative_half_width`.
 
     >>> from cellkit.units import Q_
-    >>> plan_measurements("first order", Q_([10, 40], "day"), Q_(1, "percent"), rate=Q_(3, "percent/day"))
+    >>> plan_measurements(Q_([10, 40], "day"), Q_(1, "percent"), Q_(3, "percent/day"))
     {'10 d': 9, '40 d': 4}
     """
-    goal = to_si("goal", goal, GOAL)
     spans = quantity(np.ravel(to_si("spans", spans, TIME)), f"s -> {spans.units}")
 
     def enough(span, count):
-        return relative_half_width(model, np.linspace(0, 1, count) * span, error, **parameters).to("").magnitude <= goal
+        return relative_half_width(np.linspace(0, 1, count) * span, error, rate).m_as("") <= GOAL
 
     return {f"{span:.3g~P}": next((count for count in range(3, 101) if enough(span, count)), None) for span in spans}

@@ -67,7 +67,7 @@ def _scale(ax, x, y, pixels_per_mm):
     _say(ax, x + length * pixels_per_mm + 6, y, f"{length} mm")
 
 
-def _plates(block, number=0):
+def plates_in_turn(block, number=0):
     """The sides of the plates of one cell from left to right: in turn, those that are more numerous outside."""
     places = []
     for side in SIDES:
@@ -103,7 +103,10 @@ def block_opened(block):
     """
     solid, liquid = _thickness(expect("block", block, Block, BLOCK))
     width, height = (1000 * block.values[f"plate {length}"] for length in ("width", "height"))
-    cells = [(_plates(block, number), *_edges(_plates(block, number), solid, liquid)) for number in range(block.cells)]
+    cells = [
+        (plates_in_turn(block, number), *_edges(plates_in_turn(block, number), solid, liquid))
+        for number in range(block.cells)
+    ]
     scale = min(310 / sum(inside for *_, inside in cells), 240 / max(width, height))
     figure, ax = _page(notes=["To scale, with plates as thin as solid lead would be. Real ones have pores: thicker."])
     x, base, deep, before = 20, 85, width * scale, 20
@@ -149,7 +152,7 @@ def cross_section(block, metal, felt):
     solid, liquid = _thickness(expect("block", block, Block, BLOCK))
     one_of("metal", metal, [name for name in NEGATIVES if name != "lead"])
     felt = 1000 * to_si("felt", felt, positive("m", 'Q_(1.5, "mm")'))
-    plates = _plates(block)
+    plates = plates_in_turn(block)
     edges, gap, inside = _edges(plates, solid, liquid)
     title, room = f"After: felt, which takes up {metal} on charge, on a collector", gap + solid["negative"] / 2
     if felt > room:
@@ -245,8 +248,7 @@ def _spelt(term):
 def half_reaction(name, backward=False):
     """A half-cell's reaction as text, as a reduction or ``backward``, with its ions on the left and on the right."""
     reductions = {row["half_cell"]: row["reduction"] for row in table("half_cells")}
-    sides = reductions[one_of("name", name, reductions)].split(" = ")[:: -1 if backward else 1]
-    expect("backward", backward, bool, "True")
+    sides = reductions[name].split(" = ")[:: -1 if backward else 1]
     terms = [[_spelt(term) for term in side.split(" + ")] for side in sides]
     text = " → ".join(" + ".join(word for word, _ in side) for side in terms)
     return text, *([word for word, ion in side if ion] for side in terms)
@@ -306,8 +308,8 @@ def plate_balance(cell):
     ampere-hours in each plate before and after, and those that make oxygen.
     """
     metal, sentence = _rebuilt(cell).negative, []
-    states = {"charged": True, "discharged": False}
-    found = {word: first_charge(replace(cell, positive_charged=state)) for word, state in states.items()}
+    words = {"charged": True, "discharged": False}
+    found = {word: first_charge(replace(cell, positive_charged=full)) for word, full in words.items()}
     full = found["charged"].positive.magnitude
     notes = (
         "Heights to scale. Coloured: charge ready in the plate; outline: what it can take; dots: oxygen.",
@@ -320,10 +322,8 @@ def plate_balance(cell):
         start, passed, lost = (each.magnitude for each in (first.positive, first.charge, first.oxygen_charge))
         stored = start + passed - lost
         _say(ax, x, 412, f"Positives go in {word}", weight="bold", fontsize=10.5)
-        for left, when, ready, plated in (
-            (x, "as filled", start, 0.0),
-            (x + 160, "after the first charge", stored, passed),
-        ):
+        states = ("as filled", start, 0.0), ("after the first charge", stored, passed)
+        for left, (when, ready, plated) in zip((x, x + 160), states, strict=True):
             sides = ("positive", ready, full, DIOXIDE), ("felt", plated, passed, COLOURS[metal])
             for bar, (name, level, most, fill) in zip((left, left + 62), sides, strict=True):
                 _box(ax, bar, 110, 44, max(most, level) * unit, "white", below=name, edgecolor=PLASTIC, linewidth=1.2)

@@ -18,11 +18,8 @@ from cellkit.tables.text_files import read_quantity
 from cellkit.units import Q_, InputError
 
 DONE = Path("my_progress.json")  # beside the learner's notebook, where its kernel starts
+Verdict = namedtuple("Verdict", "solved words")  # whether an answer is right, and what the learner is told
 _PARTS = {2: "half", 3: "a third", 4: "a quarter"}
-
-
-class Verdict(namedtuple("Verdict", "solved words")):
-    """Whether an answer is right, and the words that the learner gets for it."""
 
 
 @dataclass(frozen=True)
@@ -113,15 +110,11 @@ class Exercise:
         return False, f"{far} {self.hint}"
 
     def _judge_word(self, mine):
-        said = _folded(mine)
-        if said == _folded(self.right):
+        if _folded(mine) == _folded(self.right):
             return True, "Yes."
-        for words, slip in self.slips.items():
-            if said == _folded(slip):
-                return False, words
-        if said in map(_folded, self._choices()):
-            return False, f"Not that one. {self.hint}".strip()
-        return False, f"Choose one of: {', '.join(self._choices())}."
+        told = {_folded(word): f"Not that one. {self.hint}".strip() for word in self._choices()}
+        told |= {_folded(slip): words for words, slip in self.slips.items()}
+        return False, told.get(_folded(mine), f"Choose one of: {', '.join(self._choices())}.")
 
     def _choices(self):
         return sorted({self.right, *self.slips.values(), *self.words}, key=str.casefold)

@@ -24,7 +24,7 @@ from PIL import Image, ImageDraw, ImageFont
 from cellkit.designs.comparison import Comparison
 from cellkit.designs.design import CONSTRUCTIONS
 from cellkit.tables.metals import METALS
-from cellkit.units import Q_, Constraint, InputError, expect, one_of, shown, to_si
+from cellkit.units import Constraint, InputError, expect, one_of, shown, to_si
 
 WIDTH, HEIGHT, DPI = 640, 400, 100
 INK, PALE = "#222222", "#d0d0d0"
@@ -55,12 +55,12 @@ def cell_type(construction):
 
 def _label(key):
     """What names a bar or line: a key is a label, or a cell type with more words about it."""
-    label = key if isinstance(key, str) else ", ".join(key)
+    label = ", ".join(map(str, key)) if isinstance(key, tuple) else str(key)
     return label.encode("utf-8", "replace").decode()  # half a letter cannot be drawn
 
 
 def _kind(key):
-    return key if isinstance(key, str) else key[0]
+    return key[0] if isinstance(key, tuple) and key else key
 
 
 def canvas(rows=1, height=HEIGHT, **grid):
@@ -207,8 +207,8 @@ def mass_bars(masses):
     """Masses by part, a dict, as bars: a :class:`Picture` whose sentence gives total, heaviest part and its share."""
     figure, grams = _amounts("masses", masses, "Mass", "g")
     total, heaviest = sum(grams.values()), max(grams, key=grams.get)
-    share = grams[heaviest] / total
-    return Picture(figure, f"The parts weigh {total:.0f} g. The heaviest: {heaviest}, {share:.0%} of that.")
+    words = f"The parts weigh {total:.0f} g. The heaviest: {heaviest}, {grams[heaviest] / total:.0%} of that."
+    return Picture(figure, words)
 
 
 def energy_bars(energies):
@@ -234,11 +234,12 @@ def curves(x, lines, x_label, y_label, plus_minus=None, levels=None, thin=()):
     if x.ndim != 1 or x.min() == x.max():
         raise InputError(f"x is {shown(x)}; a line needs two or more values in a row. Try x=[0, 1].")
     lines = {name: _plain(_label(name), values, x.shape) for name, values in _named("lines", lines).items()}
-    plus_minus = _named("plus_minus", plus_minus)
+    plus_minus, levels = ({} if given is None else given for given in (plus_minus, levels))
+    expect("plus_minus", plus_minus, dict, '{"lead": 0.01}')
     for what, names in {"plus_minus": plus_minus, "thin": expect("thin", thin, tuple, '("lead",)')}.items():
         if unknown := [name for name in names if name not in lines]:
             raise InputError(f"{what} is of {unknown[0]!r}; allowed are the lines {', '.join(map(repr, lines))}.")
-    levels = {name: _plain(name, height, ()) for name, height in _named("levels", levels).items()}
+    levels = {name: _plain(name, height, ()) for name, height in expect("levels", levels, dict, '{"end": 1.9}').items()}
     figure, ax = canvas(right=0.74)
     words, ends = [], {}
     low, high = (f"{end:g}{unit}" for end in (x[0], x[-1]))
@@ -256,47 +257,33 @@ def curves(x, lines, x_label, y_label, plus_minus=None, levels=None, thin=()):
         words.append(f"{name} at {height:.3g}{y_unit}")
         ends[name] = height, INK
     ax.set(xlabel=x_label, ylabel=y_label, xlim=(x.min(), x.max()))
-    _name_ends(ax, ends)
+    bottom, top = ax.get_ylim()
+    last = -np.inf
+    for name, (height, colour) in sorted(ends.items(), key=lambda item: item[1][0]):  # apart where they would overlap
+        last = max(height, last + 0.055 * (top - bottom))
+        ax.text(1.02, last, name, color=colour, va="center", transform=ax.get_yaxis_transform(), fontsize=9)
     return Picture(figure, f"{y_name} as {quantity.lower()} goes from {low} to {high}: " + "; ".join(words) + ".")
 
 
 def _named(what, values):
-    """``values`` if they are a dict with words for its names, or nothing; else an :class:`InputError`."""
-    expect(what, values or {}, dict, '{"lead": ...}')
-    if not values and what not in ("plus_minus", "levels"):
+    """``values`` if they are a dict with something in it, else an :class:`InputError`."""
+    if not expect(what, values, dict, '{"lead": ...}'):
         raise InputError(f"{what} is {values!r}; there is nothing to draw. Try {what}={{'lead': ...}}.")
-    for name in values or {}:
-        pair = isinstance(name, tuple) and name and all(isinstance(part, str) for part in name)
-        expect(f"a name in {what}", name if not pair else "", str, '"lead"')
-    return values or {}
+    return values
 
 
 def _plain(name, values, shape):
     """Finite floats that fill ``shape``, or an :class:`InputError`: figures take plain numbers in the label's unit."""
-    try:
-        plain = np.broadcast_to(np.asarray(values, dtype=float), shape)
-    except (TypeError, ValueError):  # a quantity gives its number with a warning, so it is caught before
-        plain = np.array(np.nan)
-    if isinstance(values, Q_) or not (plain.size and np.isfinite(plain).all()):
-        raise InputError(
-            f"{name} is {shown(values)}; it has to be plain numbers, as many as x has. Try .magnitude of a quantity."
-        )
-    return plain
+    numbers = to_si(name, values, Constraint("", "quantity.magnitude"))
+    if np.shape(numbers) not in ((), shape):
+        raise InputError(f"{name} has {np.size(numbers)} numbers; it has to have as many as x, or one.")
+    return np.broadcast_to(numbers, shape)
 
 
 def _parts(name, label):
     """Quantity and unit of a label; the unit as it follows a number in words, nothing of a label without one."""
     quantity, _, unit = expect(name, label, str, '"Current / A"').partition(" / ")
     return quantity, f" {unit}" if unit else ""
-
-
-def _name_ends(ax, ends):
-    """Names to the right of the axes at the heights of the lines, moved apart where they would overlap."""
-    bottom, top = ax.get_ylim()
-    gap, last = 0.055 * (top - bottom), -np.inf
-    for name, (height, colour) in sorted(ends.items(), key=lambda item: item[1][0]):
-        last = max(height, last + gap)
-        ax.text(1.02, last, name, color=colour, va="center", transform=ax.get_yaxis_transform(), fontsize=9)
 
 
 def ladder(levels):

@@ -199,15 +199,14 @@ class recipe_panel(Live):
         metal, design = self.choice.value, Design.varied.si(self._design, values)
         review, cells = Review(design, metal), design.block.cells
         fresh, mixed = design.fresh(metal), review.cell.electrolyte
-        grams = design.recipe(metal)
-        cold, place = review.cold(), design["coldest place"].to("degC")
+        grams, cold, place = design.recipe(metal), review.cold(), design["coldest place"].to("degC")
         verdict = "stays dissolved" if cold.salt <= cold.least else "drops crystals"
         verdict = "may drop crystals" if cold.least < cold.salt <= cold.most else verdict
-        self._set_grams([part.m for part in grams], [f"{part:.1f~P}" for part in grams], [COLOURS[metal], PALE, PALE])
+        crystals, acid, water = texts = [f"{part:.1f~P}" for part in grams]
+        self._set_grams([part.m for part in grams], texts, [COLOURS[metal], PALE, PALE])
         self._band.set(x=cold.least, width=cold.most - cold.least, facecolor=COLOURS[metal])
         self._there.set_xdata([min(cold.salt, self.MOST)] * 2)
         self._label.set_text(f"{verdict}: {cold.salt:.2f}, and {cold.least:.2f} to {cold.most:.2f} dissolve")
-        crystals, acid, water = (f"{part:.1f~P}" for part in grams)
         return (
             f"For all {cells} cells weigh out {crystals} of {design.values[f'{metal} crystals']}, "
             f"{acid} of battery acid and {water} of water: {cells * fresh.volume:.0f~P}, a float has to show "
@@ -406,10 +405,6 @@ DARKEST, MOST = 0.7, 60  # of a colour at the dark end of the scale; its Wh/kg
 NAMED = 0.04  # least share of the map that gets its name written on it
 
 
-def _scale(construction):
-    return LinearSegmentedColormap.from_list(construction, ["white", (COLOURS[cell_type(construction)], DARKEST)])
-
-
 def map_axes(design):
     """Volumes [mL] and positive plates [g] of one cell that the map of a design spans."""
     middle = 1e6 * design.values["fill volume"], 1e3 * design.values["positive plates"] / design.block.cells
@@ -436,7 +431,6 @@ class design_map(Live):
         self.sliders = _planned([design], "fill salt", "fill acid", "tank volume", "charge kept by positives")
         figure, ax = canvas(left=0.1, right=0.83)
         ax.set(xlabel="Electrolyte per cell / mL", ylabel="Positive plates per cell / g")
-        ax.set(xlim=self._volumes[[0, -1]], ylim=self._plates[[0, -1]])
         key = figure.add_axes([0.88, 0.14, 0.03, 0.83])
         key.yaxis.tick_right()
         key.set(xticks=[], ylim=(0, MOST), xlim=(0, 1))
@@ -453,16 +447,30 @@ class design_map(Live):
         super().__init__(figure, moving, _constructions(design, _listed))
 
     def look(self, **values):
-        """Sentence and picture for these values of the design."""
         name = self.choice.value
         design = Design.varied.si(self._design, self._design.carried(values))
         here = specific_energy_map.si(design, name, self._volumes / 1e6, self._plates / 1e3)
-        density = here.specific_energy / 3600
+        energy = here.specific_energy / 3600
+        colours = LinearSegmentedColormap.from_list(name, ["white", (COLOURS[cell_type(name)], DARKEST)])
         for picture in (self._image, self._key):
-            picture.set_cmap(_scale(name))
-        self._image.set_data(density)
-        self._even.set_data(*_outline(self._axes, density - self._before))
-        return self._sentence(name, design, density, self._regions(here))
+            picture.set_cmap(colours)
+        self._image.set_data(energy)
+        self._even.set_data(*_outline(self._axes, energy - self._before))
+        shares = self._regions(here)
+        volumes, plates = (f"{axis[0]:.0f} to {axis[-1]:.0f}" for axis in self._axes)
+        chosen = CONSTRUCTIONS[name].name.capitalize()
+        words = f"{chosen}, {volumes} mL and {plates} g of positives in a cell, at rest voltage: "
+        if np.isnan(energy).all():
+            self._mine.set_data([], [])
+            return words + "its solution does not exist anywhere on the map."
+        row, column = np.unravel_index(np.nanargmax(energy), energy.shape)
+        return words + (
+            f"better than the unmodified block's {self._before:.0f} Wh/kg on {np.mean(energy > self._before):.0%} of "
+            f"the map; at most {energy[row, column]:.0f} Wh/kg, with {self._volumes[column]:.0f} mL and "
+            f"{self._plates[row]:.0f} g. First to run out: "
+            + ", ".join(f"{reagent} on {share:.0%}" for reagent, share in shares.items() if share >= 0.005)
+            + f". The design itself{self._here(name, design)}."
+        )
 
     def _regions(self, here):
         """Draw borders between regions and name the larger ones; share of the map that each reagent limits."""
@@ -490,23 +498,6 @@ class design_map(Live):
         self._borders.set_data(*np.hstack(borders))
         return shares
 
-    def _sentence(self, name, design, density, shares):
-        volumes, plates = (f"{axis[0]:.0f} to {axis[-1]:.0f}" for axis in self._axes)
-        chosen = CONSTRUCTIONS[name].name.capitalize()
-        words = f"{chosen}, {volumes} mL and {plates} g of positives in a cell, at rest voltage: "
-        if np.isnan(density).all():
-            self._mine.set_data([], [])
-            return words + "its solution does not exist anywhere on the map."
-        row, column = np.unravel_index(np.nanargmax(density), density.shape)
-        words += (
-            f"better than the unmodified block's {self._before:.0f} Wh/kg on {np.mean(density > self._before):.0%} of "
-            f"the map; at most {density[row, column]:.0f} Wh/kg, with {self._volumes[column]:.0f} mL and "
-            f"{self._plates[row]:.0f} g. First to run out: "
-            + ", ".join(f"{reagent} on {share:.0%}" for reagent, share in shares.items() if share >= 0.005)
-            + ". "
-        )
-        return words + self._here(name, design)
-
     def _here(self, name, design):
         """Mark the design itself; its Wh/kg in words."""
         cell, metal = Design.cell.si(design, name), CONSTRUCTIONS[name].metal
@@ -514,8 +505,8 @@ class design_map(Live):
         self._mine.set_data([1e6 * filled], [1e3 * design.values["positive plates"] / design.block.cells])
         energy = Cell.specific_energy.si(cell, "block") / 3600
         if np.isnan(energy):
-            return "The design itself has no such solution."
-        return f"The design itself, the ring: {energy:.1f} Wh/kg, limited by {cell.limiting}."
+            return " has no such solution"
+        return f", the ring: {energy:.1f} Wh/kg, limited by {cell.limiting}"
 
 
 def _inside(axes, region):

@@ -18,6 +18,7 @@ from cellkit.chemistry.side_reactions import side_reaction
 from cellkit.chemistry.solution import Electrolyte
 from cellkit.designs.design import LEAD_EMPTY, Design
 from cellkit.designs.review import Review, Span
+from cellkit.show.drawings import plates_in_turn
 from cellkit.tables.saving import write
 from cellkit.units import InputError, expect, one_of, quantity
 
@@ -158,21 +159,15 @@ def build_sheet(design, construction):
     """The :class:`Sheet` of a design and one of ``cellkit.designs.CONSTRUCTIONS``.
 
     Its predictions are those of :class:`cellkit.designs.Review`, with the same limits; its masses those of the list.
-
-    >>> from cellkit.designs import read_design
-    >>> sheet = build_sheet(read_design("osier_yard_design.csv"), "zinc")
-    >>> print(sheet.text.splitlines()[0])
-    Build sheet: zinc rebuild
     """
     expect("design", design, Design, 'design.read("osier_yard_design.csv")')
     review = Review(design, construction)
     name, cells, cell = review.chosen.name, design.block.cells, review.cell
     build, charge, hand_in = (_rebuilt if review.rebuilt else _left_alone)(review)
-    doubts = "\n".join(
-        f"- {finding.question} No: {finding.because}." for finding in review.findings() if not finding.yes
-    )
+    doubts = "\n".join(f"- {asked.question} No: {asked.because}." for asked in review.findings() if not asked.yes)
     load, back = f"{design['load current'].to('mA'):.3g~P}", review.charge_returned().best.to("").magnitude
-    under_load, charged = _of_all(review.under_load(0.5), cells), f"up to {back * cell.capacity:.1f~P}"
+    under_load = Span(*(cells * volts for volts in review.under_load(0.5)))
+    charged = f"up to {back * cell.capacity:.1f~P}"
     ended = cell.limiting if back else "what hydrogen takes"
     ahead = f"It beats the block as it was in {review.chance()}. " if review.rebuilt else ""
     listed = f"List: {design.listed_in}. " if design.listed_in else ""
@@ -185,8 +180,9 @@ def build_sheet(design, construction):
         f"{n * cell.rest_voltage(depth).magnitude:.2f} ± {n * cell.rest_voltage_uncertainty(depth).to('V'):.2f~P}"
         for n, depth in ((1, 0.1), (1, 0.9), (cells, 0.1))
     )
-    rested = review.after_a_week()
-    week = _between(_of_all(rested, cells), 2, nothing=("flat", "nothing left")) if rested else "not predicted"
+    week = "not predicted"
+    if rested := review.after_a_week():
+        week = _between(Span(*(cells * volts for volts in rested)), 2, nothing=("flat", "nothing left"))
     left = f"""
         # Ask first
         {doubts}
@@ -222,10 +218,6 @@ RINSE = "Eye or skin: running water at once, at least 30 minutes, while somebody
 
 def _grams(kilograms):
     return f"{quantity(kilograms, 'kg -> g'):.1f~P}"
-
-
-def _of_all(span, cells):
-    return Span(*(cells * volts for volts in span))
 
 
 def _between(span, digits, start="", nothing=("none", "too few volts")):
@@ -309,11 +301,8 @@ def _rebuilt(review):
 def _opened(review):
     """How the block is opened, as cautions and steps."""
     volts = review.design.block.cells * LEAD_EMPTY
-    gel = (
-        ""
-        if review.design.values["kind of block"] == "flooded"
-        else " A gel cannot be wrung: leave such a block closed."
-    )
+    flooded = review.design.values["kind of block"] == "flooded"
+    gel = "" if flooded else " A gel cannot be wrung: leave such a block closed."
     state = f"+ Before: discharge the block to {volts:.3g} V ({LEAD_EMPTY} V a cell), then open it."
     if review.design.block.opened_charged:
         state = "! charged negatives heat up in air: under water in a rigid tub at once, never dried."
@@ -350,14 +339,11 @@ def _mixed(review, fresh, salt):
 def _plates(review):
     """What to build of felt, as steps."""
     design, block = review.design, review.design.block
-    positives, negatives = (
-        int(block.values[f"number of {sign} plates"]) // block.cells for sign in ("positive", "negative")
-    )
+    sides = plates_in_turn(block)
+    negatives, order = sides.count("negative"), " ".join(side[0].upper() for side in sides)
     size = " × ".join(f"{1000 * block.values[f'plate {side}']:.0f}" for side in ("width", "height"))
     sheet = design.values.get("new plate thickness")
     thick = f", {1000 * sheet:.2g} mm in all" if sheet else ""
-    few, many = sorted((("N", negatives), ("P", positives)), key=lambda plates: plates[1])
-    order = " ".join((many[0] + few[0]) * few[1] + many[0] * (many[1] - few[1]))
     return f"""! pressed hot, polyethylene gives fumes: outdoors. Ends of fibre and mesh prick: gloves.
         + {negatives * block.cells} new plates, {negatives} a cell, {size} mm: mesh between sheets of carbon-filled
         polyethylene{thick}; felt of {design["felt thickness"].to("mm"):.1f~P} on the {block.faces:.0f} faces of a cell

@@ -49,14 +49,14 @@ class Column:
 class Table:
     """What was read: ``data`` are SI values by quantity (NaN where there is no reading), or words.
 
-    ``rows`` are those of the file, ``starts`` the first measurements below each header; ``shown`` is the unit that each
-    column has in the file. ``dated`` times are a date's or a clock's, ``local`` ones as the clock on a wall shows them.
+    ``rows`` are those of the file, ``section`` counts the headers above each; ``shown`` is the unit that each column
+    has in the file. ``dated`` times are a date's or a clock's, ``local`` ones as the clock on a wall shows them.
     """
 
     path: Path
     data: dict
     rows: np.ndarray
-    starts: np.ndarray
+    section: np.ndarray
     shown: dict
     local: bool = False
     dated: bool = False
@@ -70,10 +70,8 @@ class Table:
 
     def keep(self, chosen):
         """The measurements that are ``chosen`` only."""
-        before = np.concatenate([[0], np.cumsum(chosen)])
         self.data = {key: values[chosen] for key, values in self.data.items()}
-        self.rows, starts = self.rows[chosen], before[self.starts]
-        self.starts = np.unique(starts[starts < self.rows.size])
+        self.rows, self.section = self.rows[chosen], self.section[chosen]
 
 
 def read_table(name, columns, call, chosen=None):
@@ -125,15 +123,15 @@ class _Reader:
 
     def table(self, file):
         """Find the titles, then read what lies below them."""
-        head = []
-        while len(head) < NOTES and len(head[-1:] and head[-1]) < LONGEST and (line := file.readline(LONGEST)):
-            head.append(line)
+        head = [file.readline(LONGEST)]
+        while 0 < len(head[-1]) < LONGEST and len(head) < NOTES:
+            head.append(file.readline(LONGEST))
         at, self.separator, self.titles, found = self._header(head)
         below = self._units_below(found, "".join(head[at + 1 : at + 2]))
         file.seek(0)
-        self.header = [file.readline() for _ in range(at + 1)][-1].rstrip("\n")
-        if below:
+        for _ in range(at + 1 + bool(below)):
             file.readline()
+        self.header = head[at].rstrip("\n")
         self.unit = {key: below.get(key, places[0][1]) for key, places in found.items()}
         is_clock = "time" in found and self.unit["time"] in (None, *CLOCKS)
         self.clock = [place for place, _ in found.pop("time")] if is_clock else []
@@ -157,7 +155,7 @@ class _Reader:
         """Number, separator and titles of the line in which most columns are found, and their places and units."""
         tries = [
             (at, separator, titles, {key: self._candidates(key, titles) for key in self.columns})
-            for at, line in enumerate(head or [""])
+            for at, line in enumerate(head)
             for separator in sorted(filter(line.count, SEPARATORS), key=line.count, reverse=True) or ","
             for titles in [self._split(line, separator)]
         ]
@@ -216,21 +214,20 @@ class _Reader:
 
     def _read(self, file, line):
         """Blocks of lines by numpy's reader, or row by row where that stumbles."""
-        blocks, starts, count = [], [0], 0
+        blocks, headers = [], 0
         while block := file.read(BLOCK):
             block += file.readline()
             quick = None if self.words or self.clock or self.short else self._quick(block, line)
-            values, rows, begins = quick or self._slow(block, line)
-            starts += [count + begin for begin in begins]
-            count, line = count + len(rows), line + block.count("\n")
+            values, rows, above, again = quick or self._slow(block, line)
             if len(rows):
-                blocks.append(values | {"row": np.asarray(rows, np.int32)})
+                counts = {"row": np.asarray(rows, np.int32), "section": np.asarray(above, np.int32) + headers}
+                blocks.append(values | counts)
+            headers, line = headers + again, line + block.count("\n")
         data = {
             key: np.concatenate([values.pop(key) for values in blocks]) if blocks else np.empty(0)
-            for key in (*self.unit, "row")
+            for key in (*self.unit, "row", "section")
         }
-        starts = np.unique([start for start in starts if start < count]).astype(int)
-        table = Table(self.path, data, data.pop("row"), starts, self.unit)
+        table = Table(self.path, data, data.pop("row"), data.pop("section"), self.unit)
         table.remarks += [f"row {row} is cut off and left out" for row in [*self.cut, *filter(None, [self.short])][:3]]
         for key in self.numbers:
             si, unit = _si(self.unit[key], self.columns[key]), read_unit(self.unit[key])
@@ -238,12 +235,12 @@ class _Reader:
             data[key] *= one - zero
             data[key] += zero
             table.refuse(np.isinf(data[key]), lambda i, k=key: f"{k} is not finite. Delete the row, or mend it.")
-        if self.clock and count:
+        if self.clock and blocks:
             data["time"] = self._seconds(data["time"], table)
         return table
 
     def _quick(self, block, line):
-        """Columns, rows and starts of a block of clean numbers; None where it is anything else."""
+        """Of a block of clean numbers columns, rows, headers above each, and in all; None where it is anything else."""
         marks = {"."} if self.separator == "," else {mark for mark in ".," if mark in block}
         if len(self.decimal | marks) > 1 or not block.endswith("\n") or block.isspace():
             return None
@@ -256,23 +253,23 @@ class _Reader:
         except ValueError:
             return None
         kept = np.isfinite(values).all(1)
-        begins = np.flatnonzero(~kept)
-        if values.shape != (block.count("\n"), len(self.titles)) or begins.size != ("\n" + block).count(again):
+        headers = np.sum(~kept)
+        if values.shape != (block.count("\n"), len(self.titles)) or headers != ("\n" + block).count(again):
             return None
         self.decimal |= marks
         columns = {key: values[kept, place] for key, place in self.numbers.items()}
-        return columns, line + np.flatnonzero(kept), begins - np.arange(begins.size)
+        return columns, line + np.flatnonzero(kept), np.cumsum(~kept)[kept], headers
 
     def _slow(self, block, line):
         """The same row by row, with blanks, words and clocks; an InputError names the row that cannot be read."""
-        texts, rows, begins = [], [], []
+        texts, rows, above, headers = [], [], [], 0
         reader = csv.reader(io.StringIO(block), delimiter=self.separator)
         for fields in reader:
             row, fields = line + reader.line_num - 1, [text.strip() for text in fields]
             while len(fields) > len(self.titles) and not fields[-1]:
                 fields.pop()
             if fields == self.titles:
-                begins.append(len(rows))
+                headers += 1
                 self.cut, self.short = self.cut + [self.short] * bool(self.short), None
                 continue
             if not any(fields):
@@ -286,6 +283,7 @@ class _Reader:
                 continue
             texts.append(fields)
             rows.append(row)
+            above.append(headers)
         values = {
             key: [self._value(*one, place) for one in zip(rows, texts, strict=True)]
             for key, place in self.numbers.items()
@@ -294,7 +292,7 @@ class _Reader:
         if self.clock:
             stamps = (" ".join(fields[place] for place in self.clock) for fields in texts)
             values["time"] = [self._stamp(row, text) for row, text in zip(rows, stamps, strict=True)]
-        return {key: np.array(column) for key, column in values.items()}, rows, begins
+        return {key: np.array(column) for key, column in values.items()}, rows, above, headers
 
     def _value(self, row, fields, place):
         text, title = fields[place], self.titles[place]

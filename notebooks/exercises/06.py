@@ -85,7 +85,7 @@ def plan_a_stand():
         while high - low > 0.01:
             middle = (low + high) / 2
             when, rate = Q_(np.linspace(0, middle, discharges), "day"), Q_(2, "percent/day")
-            wide = ck.logs.relative_half_width("first order", when, Q_(1, "percent"), rate=rate).m_as("") > 0.1
+            wide = ck.logs.relative_half_width(when, Q_(1, "percent"), rate).m_as("") > 0.1
             low, high = (middle, high) if wide else (low, middle)
         return high
 

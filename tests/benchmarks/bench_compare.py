@@ -12,7 +12,7 @@ import time
 import numpy as np
 
 from cellkit.chemistry.activity import tabulated
-from cellkit.designs.comparison import compare, specific_energies
+from cellkit.designs.comparison import compare, outcomes
 from cellkit.designs.design import read_design
 from cellkit.show.panels import design_map
 
@@ -31,9 +31,9 @@ def main():
     inputs, found = compared.inputs, compared.specific_energies
     rows = [{name: draws[k] for name, draws in inputs.items()} for k in range(ALONE)]
     with tabulated():
-        one_by_one, alone = timed(lambda: [specific_energies(design, row) for row in rows])
+        one_by_one, alone = timed(lambda: [outcomes(design, row) for row in rows])
     for name, densities in found.items():
-        np.testing.assert_allclose([row[name] for row in alone], densities[:ALONE], rtol=1e-9)
+        np.testing.assert_allclose([row[name][0] for row in alone], densities[:ALONE], rtol=1e-9)
     scaled = one_by_one / ALONE * MANY
     print(f"{MANY:,} draws of {len(found)} constructions at once: {together:.1f} s")
     print(f"one at a time: {1000 * one_by_one / ALONE:.0f} ms each, {scaled:.0f} s for as many")

@@ -119,6 +119,24 @@ def opened(browser, address, **screen):
         context.close()
 
 
+def turn_to(page, name):
+    """Open the notebook ``name`` on a page of :func:`opened` in place of the one there, which goes with its kernel."""
+    page.complaints.clear()
+    page.evaluate(
+        """async path => {
+          const before = jupyterapp.shell.currentWidget;
+          if (before.context.path === path) return;
+          await before.sessionContext.shutdown();
+          before.dispose();
+          await jupyterapp.commands.execute('docmanager:open', {path});
+        }""",
+        name,
+    )
+    page.wait_for_function(
+        f"path => jupyterapp.shell.currentWidget?.context?.path === path && {KERNEL_IS_IDLE}", arg=name
+    )
+
+
 def run_all(page):
     """Run every cell and wait until each has run; returns the text of each error output."""
     code = "[...jupyterapp.shell.currentWidget.content.model.cells].filter(c => c.type === 'code')"
