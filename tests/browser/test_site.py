@@ -131,12 +131,10 @@ def test_lesson_says_and_draws_what_it_does_elsewhere(page, server, artefacts, l
 
 
 def test_slider_moves_picture_and_words(page):
-    page.evaluate(
-        "path => void jupyterapp.commands.execute('docmanager:open', {path})", PANEL
-    )  # its tab, if it is open
-    page.wait_for_function("path => jupyterapp.shell.currentWidget?.context?.path === path", arg=PANEL)
-    if not page.evaluate(f"{static_site.CODE}.some(c => c.outputs.length)"):
-        static_site.open_beside(page, PANEL)
+    tabs = "[...jupyterapp.shell.widgets('main')].map(tab => tab.context?.path)"
+    played = PANEL in page.evaluate(tabs)
+    static_site.open_beside(page, PANEL)
+    if not played:
         static_site.run_all(page)
     picture = page.locator(lab.PICTURE).first
     before = picture.get_attribute("alt")
