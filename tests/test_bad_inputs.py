@@ -338,7 +338,6 @@ ROWS = {
 
 MILLIAMPERE = Q_(50, "mA")
 ROWS |= {  # side reactions, and what comes back
-    "charge.charge_to_pass": {"returned": AH, "efficiency": 0.9},
     "charge.cycles": {"charge": AH, "efficiency": 0.9, "factor": 1.1, "number": 10},
     "charge.cycles_until_reversal": {"depth": 0.8, "difference": 0.05, "factor": 1.1},
     "charge.leak_current": {

@@ -80,7 +80,7 @@ def test_a_panel_shows_words_as_words(words):
 def test_a_sheet_shows_words_as_words(words):
     def page(words):
         lines = "\n".join(f"{mark} {words}" for mark in "#-+!") + f"\n| {words} | {words} | {words}"
-        return Page(Sheet(words, words, "\n" + lines, "").html)
+        return Page(Sheet(words, words, "\n" + lines).html)
 
     assert page(words).tags == page("plain").tags
     assert page(words).words.count(words) == 8  # both titles, summary, heading; a row has three
@@ -192,7 +192,7 @@ def test_no_text_becomes_the_name_of_a_file(tmp_path, monkeypatch, capsys, words
     ask = Exercises("04.py")
     ask(words, words)
     ask.progress()
-    sheet = Sheet(words, "My cell.", "", "")
+    sheet = Sheet(words, "My cell.", "")
     sheet.save("my_cell.txt")
     assert sorted(path.relative_to(tmp_path).as_posix() for path in tmp_path.rglob("*")) == [
         "a",

@@ -22,15 +22,14 @@ from cellkit.chemistry.solution import Electrolyte
 from cellkit.designs.review import Review
 from cellkit.show.sheet import Sheet, build_sheet
 
-LEFT = """
+SMALL = """
     # Weigh
     | copper sulfate CuSO4·5H2O, as it stands on the bag | 22.7 g | g
     + Water first, all of it,
       into the wide jar that you weighed before.
     ! Goggles on. Acid into water, never water into acid.
     + Then the acid.
-    # Nothing to say"""
-RIGHT = """
+    # Nothing to say
     # Write down
     _ date |
     - Everything in ink."""
@@ -49,7 +48,7 @@ SUFFIXES = ".html", ".txt"
 
 
 def sheet(title="My cell", summary="Three cells with copper."):
-    return Sheet(title, summary, LEFT, RIGHT)
+    return Sheet(title, summary, SMALL)
 
 
 class Page(HTMLParser):

@@ -80,18 +80,6 @@ def rest_loss(charge, loss):
     return RestLoss(np.asarray(loss) / charge, np.asarray(charge) / loss)
 
 
-@takes(returns="C -> Ah", returned=CHARGE, efficiency=EFFICIENCY)
-def charge_to_pass(returned, efficiency):
-    """Where a later charge ends: Q = Q_out / CE, what came out over the current efficiency.
-
-    Stopping when what came out is back in loses 1 - CE of it each time. Source: conservation of charge.
-
-    >>> f"{charge_to_pass(Q_(0.9, 'Ah'), 0.9):.1f~P}"
-    '1.0 Ah'
-    """
-    return np.asarray(returned) / efficiency
-
-
 @takes(
     returns={"charge": "C -> Ah", "hydrogen": "C -> Ah", "oxygen": "C -> Ah", "water": "kg -> g"},
     charge=CHARGE,

@@ -26,11 +26,12 @@ from cellkit.units import InputError, expect, one_of, quantity
 # has to say what the notebook would otherwise say for it.
 STYLE = """
 & { font: 1rem/1.35 sans-serif; color: #000; background: #fff; max-width: 62rem; margin: auto; padding: 1em;
-  overflow-wrap: anywhere; }
+  overflow-wrap: anywhere; container-type: inline-size; }
 & header > :first-child { font: bold 1.4em/1.2 sans-serif; margin: 0 0 .3em; }
 & p { margin: .25em 0; }
-& .columns { display: flex; flex-wrap: wrap; gap: 0 2em; }
-& .columns > div { flex: 1 1 20em; min-width: 0; container-type: inline-size; }
+& .columns { columns: 20em 2; column-gap: 2em; }
+& .caution, & li, & tr { break-inside: avoid; }
+& section > :first-child, & .caution { break-after: avoid; }
 & section > :first-child { font: bold 1.1em/1.3 sans-serif; margin: .7em 0 .3em; border-bottom: 1px solid #000; }
 & .caution { border: 1.5px solid #000; background: #e9e9e9; padding: .15em .4em; font-weight: bold;
   -webkit-print-color-adjust: exact; print-color-adjust: exact; }
@@ -46,13 +47,9 @@ STYLE = """
   & td { white-space: normal; }
 }
 @media print {
-  & { font-size: 8.3pt; line-height: 1.2; max-width: none; padding: 0; }
+  & { font-size: 8.3pt; line-height: 1.2; max-width: none; padding: 0; container-type: normal; }
   & th, & td { padding-top: .07em; padding-bottom: .07em; }
   & td.blank { width: 24%; }
-  & .columns { display: block; columns: 2; column-gap: 2em; }
-  & .columns > div { container-type: normal; }
-  & .caution, & li, & tr { break-inside: avoid; }
-  & section > :first-child, & .caution { break-after: avoid; }
   & section > :first-child { margin: .5em 0 .15em; }
   & p, & ol { margin: .12em 0; }
 }
@@ -96,18 +93,17 @@ def _read(marked):
 
 
 class Sheet(NamedTuple):
-    """What stands on one page: a title, a summary and two columns of marked lines. It shows itself in a notebook."""
+    """What stands on one page: a title, a summary and marked lines. It shows itself in a notebook."""
 
     title: str
     summary: str
-    left: str
-    right: str
+    marked: str
 
     @property
     def text(self):
         """The whole sheet as lines of plain text, in reading order."""
         said = [self.title, self.summary]
-        for heading, lines in _read(self.left + self.right):
+        for heading, lines in _read(self.marked):
             said += ["", heading.upper()]
             said += [FORMS[mark][0].format(*parts, step=step).rstrip() for mark, step, parts in lines]
         return "\n".join(said)
@@ -124,11 +120,10 @@ class Sheet(NamedTuple):
         return self._article(2)  # its title lies below that of the notebook
 
     def _article(self, level):
-        columns = "".join(f"<div>{_column(escape(marked), level + 1)}</div>" for marked in (self.left, self.right))
         return (
             f'<article class="build-sheet">\n<style>{STYLE}</style>\n'
             f"<header><h{level}>{escape(self.title)}</h{level}>\n<p>{escape(self.summary)}</p></header>\n"
-            f'<div class="columns">{columns}</div>\n</article>'
+            f'<div class="columns">{_sections(escape(self.marked), level + 1)}</div>\n</article>'
         )
 
     def save(self, path, replace=False):
@@ -143,7 +138,7 @@ class Sheet(NamedTuple):
         return write(path, forms[kind].encode("utf-8", "replace"), replace)  # half a letter in the name of a list
 
 
-def _column(marked, level):
+def _sections(marked, level):
     """Sections of marked lines as HTML, under headings of this level; no number is parted from its unit."""
     html = []
     for heading, lines in _read(marked):
@@ -183,11 +178,10 @@ def build_sheet(design, construction):
     week = "not predicted"
     if rested := review.after_a_week():
         week = _between(Span(*(cells * volts for volts in rested)), 2, nothing=("flat", "nothing left"))
-    left = f"""
+    marked = f"""
         # Ask first
         {doubts}
-        {build}"""
-    right = f"""
+        {build}
         {charge}
         # Expect
         | cell at rest, nearly full | {full} | V
@@ -209,7 +203,7 @@ def build_sheet(design, construction):
         # Hand in
         ! nothing down the drain, nothing in the bin. Local rules decide.
         {hand_in}"""
-    return Sheet(f"Build sheet: {name}", summary, left, right)
+    return Sheet(f"Build sheet: {name}", summary, marked)
 
 
 LIMIT = side_reaction("lower explosive limit of hydrogen").low

@@ -93,7 +93,7 @@ def supply(review):
 def next_charge():
     out, kept = Q_(1.8, "Ah"), 0.9
     return Exercise(
-        ck.cells.charge_to_pass(out, kept),
+        out / kept,
         close=Q_(0.03, "Ah"),
         why="Of what is passed only nine tenths stay, so more has to be passed than came out.",
         hint="Which charge, times nine tenths, is 1.8 Ah?",

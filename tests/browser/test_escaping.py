@@ -43,7 +43,7 @@ ck.show.shelf_measurements(shelf)""",
     'ck.show.build_sheet(ck.designs.read_design("osier_yard_design.csv"), "<script>pwned=1</script>")',
     """from cellkit.show.sheet import Sheet
 marked = "".join(f"\\n{mark} {bad} | {bad} | {bad}" for mark in "-+!|_")
-sheet = Sheet(bad, bad, f"\\n# {bad}{marked}", "")
+sheet = Sheet(bad, bad, f"\\n# {bad}{marked}")
 print(sheet.text)
 sheet""",
     """from cellkit.show import Exercise
