@@ -1,5 +1,6 @@
 """What every test shares."""
 
+import os
 import re
 
 import matplotlib
@@ -47,6 +48,12 @@ def far(surroundings, tmp_path):
 
 
 @pytest.hookimpl(optionalhook=True)  # .ci/mutate goes without xdist
+def pytest_xdist_auto_num_workers():
+    """One worker more than processors, as the one with a browser waits for much of its time."""
+    return (os.cpu_count() or 1) + 1
+
+
+@pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config, log):
     """All that goes through one lesson on one worker, as it shares a kernel; otherwise file by file."""
     from xdist.scheduler import LoadScopeScheduling

@@ -1,7 +1,7 @@
 """A lesson played in one kernel far from home, for all the tests that want to know what came of it.
 
 Starting a kernel takes longer than most lessons. So each lesson is played once in each run of the tests: its solutions
-while the kernel is fresh, then, with those names forgotten, every cell, and then each again, from the last to the first.
+while the kernel is fresh, then, with those names forgotten, every cell, and each again from the last to the first.
 Tests read that, and may go on in the same kernel. It has all at once: a working directory with a space and accents in
 its name, an empty home folder, a locale with a decimal comma that is not UTF-8, warnings of cellkit and of the lesson
 as errors, and, where the system lets a process be shut in, no network device and the course mounted read-only, which
@@ -136,7 +136,7 @@ class Far:
 
 
 class Played(Far):
-    """A lesson's code cells ``stored``, and as they came out ``once`` and, in backward order after all of them, ``again``.
+    """A lesson's code cells ``stored``, as they came out ``once``, and ``again``, backward after all of them.
 
     Before them its solutions ran: their cells as ``solved``, and what they give in ``right``, an expression for each
     exercise.

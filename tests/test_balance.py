@@ -95,6 +95,13 @@ def test_little_acid_means_more_metal_than_one_discharge_uses():
     assert first.acid_needed.magnitude == pytest.approx(0.025)
 
 
+def test_much_metal_beside_little_lead_dioxide_needs_no_acid_at_first():
+    """A tenth of 43.2 g / 239.2 g/mol is 18.1 mmol, which want 36.1 mmol of acid; 50 mmol of copper leave 50 behind."""
+    first = first_charge(cell_of(acid=0.0, utilisation=0.1))
+    assert first.positive.to("C").magnitude == pytest.approx(0.1 * 43.2 / 239.2 * 2 * FARADAY, rel=1e-4)
+    assert first.acid_needed.magnitude == 0
+
+
 def test_a_lead_cell_has_nothing_to_make_up():
     first = first_charge(ck.cells.read_block("osier_yard_block.csv").lead_cell())
     assert [first.charge.magnitude, first.oxygen.magnitude] == [0, 0]

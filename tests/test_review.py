@@ -147,7 +147,13 @@ def test_tank_is_not_counted_as_liquid_in_the_cell():
 
 
 def test_a_charged_positive_does_not_take_the_first_charge():
-    assert [answers(ALL[name])["Does the positive take the first charge?"] for name in REBUILT] == [False] * 3
+    question = "Does the positive take the first charge?"
+    assert [answers(ALL[name])[question] for name in REBUILT] == [False] * 3
+    emptied = PLAN.values | {"positives": "discharged", "electrolyte density": 1090.0}
+    first = Review(ck.designs.Design(type(PLAN.values)(emptied)), "copper")
+    for review, says in ((ALL["copper"], "0.5 L of oxygen in each cell"), (first, "lead sulfate takes the charge")):
+        assert says in {finding.question: finding.because for finding in review.findings()}[question]
+    assert answers(first)[question]
     assert ALL["copper"].first_charge.oxygen_volume.magnitude == pytest.approx(
         0.02 * 24.465, rel=1e-3
     )  # molar volume, memory

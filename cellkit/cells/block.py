@@ -1,6 +1,6 @@
 """A block taken apart and weighed: read the learner's list, check that it adds up, turn it into cells."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from cellkit.cells.cell import Cell, build_cell
@@ -12,7 +12,7 @@ from cellkit.units import Constraint, InputError, gives, one_of, positive, quant
 
 STATES = ("charged", "discharged")
 KINDS = ("glass-mat", "flooded")
-_DENSITY = Constraint("kg/m^3", "1.27,g/mL", low=1000, high=1300)
+_DENSITY = replace(from_density.constraints["reading"], example="1.27,g/mL")
 _MASS, _COUNT = positive("kg", "20,g"), Constraint("", "3,1", low=1, high=1000, whole=True)
 BLOCK_ITEMS = {
     "cells": _COUNT,

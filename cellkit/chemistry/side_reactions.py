@@ -64,12 +64,9 @@ def impurities(metal):
     'antimony: 0.014 mg/L: half of the current lost at 400 A/m² and 35 °C (5 % at 0.004 mg/L)'
     """
     rows = [row for row in table("impurities") if row["metal"] in (metal_named(metal).name, "any")]
-    fields = ("element", "comes_from", "effect", "shown", "status", "do")
-    shown = ("{shown_mg_per_L:g} mg/L: {shown_effect}", "no figure found for how little does harm")
-    return [
-        Impurity(*({**row, "shown": shown[not row["shown_effect"]].format(**row)}[name] for name in fields))
-        for row in rows
-    ]
+    shown = {True: "{shown_mg_per_L:g} mg/L: {shown_effect}", False: "no figure found for how little does harm"}
+    rows = [row | {"shown": shown[bool(row["shown_effect"])].format(**row)} for row in rows]
+    return [Impurity(*map(row.get, Impurity._fields)) for row in rows]
 
 
 @takes(returns="m^3 -> L", charge=non_negative("C", 'Q_(1, "Ah")'), temperature=TEMPERATURE)

@@ -170,7 +170,7 @@ def from_density(mass, reading, temperature=ROOM):
 def from_molarity(volume, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
     """An :class:`Electrolyte` from moles of H2SO4 and of one metal's sulfate per litre of finished solution.
 
-    The water is what fills the rest of the volume: it solves mass(water) + Σ mass(i) = ρ · volume by substitution.
+    The water is what fills the rest of the volume: it solves mass(water) + Σ mass(i) = ρ · volume by secants.
     Valid where :func:`cellkit.chemistry.density` is and the salt dissolves.
 
     >>> fill = from_molarity(Q_(1, "L"), salt=Q_(1, "mol/L"), metal="copper", temperature=Q_(20, "degC"))

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from cellkit.units import InputError
+from cellkit.units import InputError, one_of
 
 AT_ONCE = 1 << 20  # numbers of refitted data that are held in memory
 
@@ -55,6 +55,10 @@ class Fit:
     dof: float
     estimated: bool  # the error comes from the scatter about the curve itself
 
+    def number(self, name):
+        """The place of a parameter."""
+        return self.names.index(one_of("name", name, self.names))
+
     @property
     def standard_errors(self):
         """Standard errors of the parameters."""
@@ -74,23 +78,6 @@ class Fit:
     def is_exact(self):
         """Whether the data lie on the curve to rounding, so that their scatter says nothing about an error."""
         return bool(self.estimated and np.sqrt(self.rss) <= 1e-9 * np.linalg.norm(self.y * self.weight))
-
-    @property
-    def outlier(self):
-        """Index of the measurement farthest off the curve; None where none is far, measured by what the others show.
-
-        Far is beyond 99 % of what the largest of so many normal residuals does (Bonferroni; from memory). The pull of
-        a row on the curve is not counted, so one that stands alone is judged mildly.
-        """
-        from scipy.special import stdtr
-
-        if self.is_exact or self.dof < 2:
-            return None
-        r, dof = np.abs(self.residuals) * self.weight / self.scale, self.dof
-        if self.estimated:
-            r, dof = r * np.sqrt((dof - 1) / np.maximum(dof - r**2, 1e-9)), dof - 1
-        at = int(np.argmax(r))
-        return at if 2 * stdtr(min(dof, 1e9), -r[at]) * r.size < 0.01 else None
 
     @property
     def aicc(self):
@@ -117,7 +104,7 @@ class Fit:
         """
         from scipy.optimize import brentq
 
-        j = self.names.index(name)
+        j = self.number(name)
         if self.is_exact:
             return float(self.values[j]), float(self.values[j])
         rest, allowed = np.arange(self.values.size) != j, (self.scale * self.coverage_factor) ** 2
@@ -188,6 +175,20 @@ def fit_curve(curve, x, y, start, error=None, error_dof=np.inf, names=None):
             "start is too far from the answer, or the curve has more parameters than the data can settle"
         )
     return Fit(curve, names, x, y, weight, found.x, covariance, rss, scale, dof, error is None)
+
+
+def expected_half_width(curve, x, guess):
+    """Half of the 95 % interval to expect for the last parameter, per error of one ``y``: t(n − p) · √[(JᵀJ)⁻¹].
+
+    J are the derivatives at a ``guess`` of the parameters. Infinite where as many ``y`` cannot settle them.
+    """
+    from scipy.special import stdtrit
+
+    slopes = evaluate(curve, x, guess)[1]
+    free = len(slopes) - len(guess)
+    if free < 1 or np.linalg.matrix_rank(slopes) < len(guess):
+        return np.inf
+    return stdtrit(free, 0.975) * np.sqrt(np.linalg.inv(slopes.T @ slopes)[-1, -1])
 
 
 def refit(curve, x, many, start, weight):

@@ -6,7 +6,7 @@ import numpy as np
 
 from cellkit.chemistry.side_reactions import MIXED, exchange_current_density
 from cellkit.chemistry.solution import from_molarity
-from cellkit.logs.fitting import evaluate, fit_curve
+from cellkit.logs.fitting import expected_half_width, fit_curve
 from cellkit.logs.self_discharge import Estimate
 from cellkit.tables.lists import read_items
 from cellkit.tables.metals import METALS, metal_named
@@ -151,9 +151,6 @@ def pilot_area(resolution, loss):
     >>> [f"{pilot_area(Q_(digit, 'g'), Q_(0.5, 'mA/cm^2')):.1f~P}" for digit in (1, 0.01, 0.001)]
     ['382.5 cm²', '3.8 cm²', '0.4 cm²']
     """
-    from scipy.special import stdtrit
-
-    plan = _plan(1.0, (1.0, 1.0), (3600.0, 3600.0), RESTS)
-    _, slopes = evaluate(_reading(_per_charge("zinc", "water"), plan), np.arange(8.0), np.zeros(4))
-    scale = np.sqrt(np.linalg.inv(slopes.T @ slopes)[-1, -1])
-    return stdtrit(4, 0.975) * scale * np.asarray(resolution) / np.sqrt(12) / (np.asarray(loss) * GOAL)
+    curve = _reading(_per_charge("zinc", "water"), _plan(1.0, (1.0, 1.0), (3600.0, 3600.0), RESTS))
+    half = expected_half_width(curve, np.arange(8.0), np.zeros(4))
+    return half * np.asarray(resolution) / np.sqrt(12) / (np.asarray(loss) * GOAL)

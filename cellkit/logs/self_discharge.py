@@ -7,11 +7,11 @@ from functools import cached_property
 import numpy as np
 
 from cellkit.logs.decay_models import DECAY_MODELS, DecayModel, model_named
-from cellkit.logs.fitting import Fit, FitError, evaluate, fit_curve
+from cellkit.logs.fitting import Fit, FitError, expected_half_width, fit_curve
 from cellkit.logs.shelf_log import EXAMPLE, PLACE, ShelfLog
 from cellkit.tables.logger_files import DAY
 from cellkit.tables.published import GAS
-from cellkit.units import Constraint, InputError, expect, non_negative, one_of, quantity, to_si
+from cellkit.units import Constraint, InputError, expect, non_negative, quantity, to_si
 
 TIME = non_negative("s", 'Q_(30, "day")')
 TAILS = (1 - 0.95) / 2, (1 + 0.95) / 2  # shares of the draws below either end of an interval
@@ -62,14 +62,10 @@ class SelfDischargeFit:
 
     def interval(self, name="rate"):
         """Both ends of the profile-likelihood interval of a parameter."""
-        self._known(name)
         return tuple(quantity(end, self.model.spec(name, self.log.unit)) for end in self.fit.interval(name))
 
-    def _known(self, name):
-        return self.model.names.index(one_of("name", name, self.model.names))
-
     def _shown(self, name, values):
-        return quantity(values[self._known(name)], self.model.spec(name, self.log.unit))
+        return quantity(values[self.fit.number(name)], self.model.spec(name, self.log.unit))
 
     @cached_property
     def draws(self):
@@ -111,10 +107,6 @@ class SelfDischargeFit:
             said.append("  The data lie on this curve exactly, as measured data never do: the interval means nothing.")
         if self.p_value < 0.01:
             said.append("  The scatter about this curve is more than the measurement error explains: do not trust it.")
-        if (at := self.fit.outlier) is not None:
-            row = f"Row {self.log.rows[at]}" if self.log.rows is not None else f"Measurement {at + 1}"
-            gap = abs(self.fit.residuals[at]) * self.fit.weight[at] / self.fit.scale
-            said.append(f"  {row} lies {gap:.1f} errors off the curve: look at it again, and fit without it.")
         return "\n".join(said)
 
 
@@ -258,16 +250,14 @@ def fit_arrhenius(log, model="first order"):
         by_rates = (rate * slope for rate, slope in list(zip(known, slopes, strict=True))[kind.first_rate :])
         return y, (*slopes, -inverse * sum(by_rates))
 
-    near = np.abs(kelvin - kelvin[np.argmin(np.abs(kelvin - middle))]) < 0.02
-    near |= np.unique(log.time[near]).size < len(kind.names)  # too few there: begin from all rows
-    start = *kind.start(log.time[near], log.capacity[near]), 50e3
+    start = *kind.start(log.time, log.capacity), 50e3
     return ArrheniusFit(log, kind, _fitted(log, kind, curve, (*kind.names, "activation energy"), start), middle)
 
 
 SEED = Constraint("", "0", low=0, whole=True, single=True)
 ERROR = Constraint("C", 'Q_(10, "mAh")', low=0.0, single=True)
 SHARE = Constraint("", 'Q_(1, "percent")', low=0.0, open_low=True, single=True)
-RATE = Constraint("1/s", 'Q_(3, "percent/day")', low=0.0, single=True)
+RATE = Constraint("1/s", 'Q_(3, "percent/day")', low=0.0, open_low=True, single=True)
 GOAL = 0.1  # half of the 95 % interval of a rate that is to be measured, over the rate
 
 
@@ -322,13 +312,12 @@ def compare_models(log):
     fits, failures = [], {}
     for name in DECAY_MODELS:
         try:
-            fitted = fit_self_discharge(log, name)
-            fits.append((fitted.fit.aicc, name, fitted))
+            fits.append(fit_self_discharge(log, name))
         except FitError as error:
             failures[name] = str(error)
     if not fits:
         raise FitError("No model can be fitted. " + " ".join(dict.fromkeys(failures.values())))
-    return ModelComparison(tuple(fitted for *_, fitted in sorted(fits)), failures)
+    return ModelComparison(tuple(sorted(fits, key=lambda fitted: fitted.fit.aicc)), failures)
 
 
 def compare_cells(one, other):
@@ -370,18 +359,12 @@ def simulate_shelf_log(model, time, error, seed=0, **parameters):
 def relative_half_width(time, error, rate):
     """Half of the 95 % interval to expect for a first-order rate, as a share of it, from measurements at ``time``.
 
-    ``t(n − 2) · error · √[(JᵀJ)⁻¹] / rate`` with the derivatives J of a curve that starts at 1; ``error`` is the
-    standard error of one measurement as a share of the full capacity, ``rate`` a guess. Infinite where the measurements
-    cannot settle both capacity and rate.
+    By least squares and Student's t; ``error`` is the standard error of one measurement as a share of the full
+    capacity, ``rate`` a guess. Infinite where the measurements cannot settle both capacity and rate.
     """
-    from scipy.special import stdtrit
-
-    t, guess = np.ravel(to_si("time", time, TIME)), (1.0, to_si("rate", rate, RATE))
-    slopes = evaluate(DECAY_MODELS["first order"].curve, t, guess)[1] * guess
-    if t.size < 3 or np.linalg.matrix_rank(slopes) < 2:
-        return quantity(np.inf, " -> percent")
-    scale = to_si("error", error, SHARE) * np.sqrt(np.linalg.inv(slopes.T @ slopes)[-1, -1])
-    return quantity(stdtrit(t.size - 2, 0.975) * scale, " -> percent")
+    t, error, rate = np.ravel(to_si("time", time, TIME)), to_si("error", error, SHARE), to_si("rate", rate, RATE)
+    half = expected_half_width(DECAY_MODELS["first order"].curve, t, (1.0, rate))
+    return quantity(half * error / rate, " -> percent")
 
 
 def plan_measurements(spans, error, rate):

@@ -29,17 +29,16 @@ COLUMNS = {
 class ShelfLog:
     """Capacity left after standing, in SI arrays of one row per measurement; ``capacity`` in C, or a share of full.
 
-    ``error`` is the standard error of each row, known to ``error_dof`` degrees of freedom; None where nothing is known.
+    ``error`` is the standard error of a row, known to ``error_dof`` degrees of freedom; None where nothing is known.
     """
 
     cell: str
     time: np.ndarray
     capacity: np.ndarray
     temperature: np.ndarray
-    error: np.ndarray | None = None
+    error: float | None = None
     error_dof: float = np.inf
     unit: str = "mAh"
-    rows: np.ndarray | None = None  # of the file
     noted: bool = True  # whether the log has temperatures of its own
     negative: str = ""  # ``"lead"``, the metal, or not known; it gives the cell its colour
 
@@ -58,13 +57,12 @@ class ShelfLog:
         chosen = np.abs(self.temperature - to_si("temperature", temperature, PLACE)) < 0.02
         if not chosen.any():
             raise InputError(f"The log has no row at {temperature:.4g~P}; it has rows at {self.places}.")
-        parts = {key: getattr(self, key) for key in ("time", "capacity", "temperature", "error", "rows")}
-        return replace(self, **{key: part if part is None else part[chosen] for key, part in parts.items()})
+        return replace(self, **{key: getattr(self, key)[chosen] for key in ("time", "capacity", "temperature")})
 
     def __str__(self):
         known = "unknown, to be taken from the scatter about a curve"
         if self.error is not None:
-            size = Q_(np.mean(self.error), "" if ureg.Unit(self.unit).dimensionless else "C").to(self.unit)
+            size = Q_(self.error, "" if ureg.Unit(self.unit).dimensionless else "C").to(self.unit)
             known = f"{size:.2g~P}, from {self.error_dof} repeats"
         days = f"{self.time.min() / DAY:.3g} to {self.time.max() / DAY:.3g} days on the shelf"
         return (
@@ -80,7 +78,7 @@ def _error_from_repeats(time, capacity, temperature):
     error = np.sqrt(np.sum(gap**2) / max(dof, 1))
     if dof < REPEATS_NEEDED or error <= 1e-9 * np.abs(capacity).max():  # repeats that are copies tell nothing
         return None, np.inf
-    return np.full(group.size, error), dof
+    return error, dof
 
 
 def read_shelf_log(name, columns=None):
@@ -112,7 +110,7 @@ def read_shelf_log(name, columns=None):
         _refuse_outside(table, key, values, kinds[key], read_unit(shown[key]))
     measured = data["time"], data["capacity"], data.get("temperature", np.full(table.rows.size, 298.15))
     error, noted = _error_from_repeats(*measured), "temperature" in data
-    return ShelfLog(str(cells.pop()), *measured, *error, str(unit), table.rows, noted, negative)
+    return ShelfLog(str(cells.pop()), *measured, *error, str(unit), noted, negative)
 
 
 def _refuse_outside(table, key, values, kind, unit):

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from cellkit.units import InputError
 
-PATIENCE = 5  # seconds after which a lock that nobody gives back or renews counts as one of a writer that was killed
+PATIENCE = 5  # seconds after which a lock counts as one of a writer that was killed
 
 
 def write(path, data, replace=False):
@@ -69,20 +69,18 @@ def one_at_a_time(path):
 
     A file beside it says so, which goes at the end. Of a writer that was killed it stays, and goes after ``PATIENCE``.
     """
-    lock, seen, since = Path(path).with_name(f".{Path(path).name}.lock"), None, 0.0
+    lock = Path(path).with_name(f".{Path(path).name}.lock")
     while True:
         try:
-            os.close(os.open(lock, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
+            lock.touch(exist_ok=False)
             break
-        except OSError as error:
-            # Windows refuses a name that is just being given up
-            if not isinstance(error, FileExistsError) and not (os.name == "nt" and isinstance(error, PermissionError)):
+        except FileExistsError:
+            pass
+        except PermissionError:  # Windows refuses a name that is just being given up
+            if os.name != "nt":
                 raise
         with contextlib.suppress(FileNotFoundError):  # it may be gone by now
-            stamp = lock.stat().st_mtime_ns
-            if stamp != seen:
-                seen, since = stamp, time.monotonic()
-            elif time.monotonic() - since > PATIENCE:
+            if time.time() - lock.stat().st_mtime > PATIENCE:
                 lock.unlink()
         time.sleep(0.01)
     try:

@@ -51,7 +51,12 @@ def jupyter_lab(folder, module="jupyterlab"):
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
     token, address = secrets.token_hex(16), f"http://127.0.0.1:{port}"
-    settings = [f"--port={port}", f"--IdentityProvider.token={token}", f"--ServerApp.root_dir={folder}"]
+    settings = [
+        f"--port={port}",
+        "--ServerApp.port_retries=0",
+        f"--IdentityProvider.token={token}",
+        f"--ServerApp.root_dir={folder}",
+    ]
     options = ["--no-browser", "--allow-root", "--ip=127.0.0.1", "--expose-app-in-browser", *settings]
     own = {f"JUPYTER{name}_DIR": f"{folder}/.jupyter" for name in ("_CONFIG", "LAB_SETTINGS", "LAB_WORKSPACES")}
     own |= {"JUPYTER_PREFER_ENV_PATH": "1"}  # this environment's kernel and nobody's settings
