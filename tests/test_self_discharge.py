@@ -256,6 +256,22 @@ def test_four_points_are_compared_and_said_to_be_too_few_to_rate():
     assert set(comparison.delta_aicc.values()) == {0.0}
 
 
+def test_an_outlier_is_named_with_its_row_and_its_weight(written):
+    rows = [(day, 1000 * np.exp(-0.03 * day) + (-1) ** k * 4) for k, day in enumerate(range(0, 30, 2))]
+    rows[7] = (14, 350.0)  # 1000 exp(-0.42) is 657: a slip of the pen, in row 9 of the file
+    lines = "\n".join(f"{day},{capacity:.0f}" for day, capacity in rows)
+    fitted = ck.logs.fit_self_discharge(ck.logs.read_shelf_log(written(f"time_day,capacity_mAh\n{lines}\n")))
+    assert re.search(
+        r"Row 9 lies \d\.\d errors off the curve; without it the rate is (2\.9\d|3\.0\d?|3) %/d", str(fitted)
+    )
+
+
+def test_outliers_are_rarely_seen_where_there_are_none():
+    """One in a hundred logs is what the rule allows; of 200, more than 8 would be one chance in a thousand."""
+    said = [str(ck.logs.fit_self_discharge(made("first order", seed=n))) for n in range(200)]
+    assert sum("off the curve" in words for words in said) <= 8
+
+
 # cells, temperatures, shelf time
 
 

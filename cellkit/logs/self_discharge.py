@@ -98,6 +98,32 @@ class SelfDischargeFit:
         when = Estimate.of_draws(shown, self.model.time_to(share, *self._rest()), "inverted_cdf")  # some are infinite
         return ShelfTime(share, *when, quantity(until, shown))
 
+    def _far_row(self):
+        """What one row far off the curve does to the rate, in words; nothing where there is none.
+
+        Far is beyond 99 % of what the largest of so many normal residuals does (Bonferroni; from memory).
+        """
+        from scipy.special import stdtr
+
+        fit, log = self.fit, self.log
+        gaps, dof = np.abs(fit.residuals) * fit.weight / fit.scale, fit.dof
+        if fit.is_exact or dof < 2:
+            return []
+        at = int(np.argmax(gaps))
+        t = gaps[at]
+        if fit.estimated:  # the row itself has its part in the error
+            t, dof = t * np.sqrt((dof - 1) / max(dof - t**2, 1e-9)), dof - 1
+        if 2 * stdtr(min(dof, 1e9), -t) * gaps.size >= 0.01:
+            return []
+        x, y = np.delete(fit.x, at), np.delete(fit.y, at)
+        try:
+            rate = fit_curve(fit.curve, x, y, fit.values, log.error, log.error_dof, fit.names).values[-1]
+        except FitError:
+            return []
+        rate = quantity(rate, self.model.spec("rate"))
+        row = f"Measurement {at + 1}" if log.rows is None else f"Row {log.rows[at]}"
+        return [f"  {row} lies {gaps[at]:.1f} errors off the curve; without it the rate is {rate.m:.3g}{_unit(rate)}."]
+
     def __str__(self):
         said = [f"{self.log.cell}, at {self.log.places}, {self.model.name}:\n  {self.model.words}"]
         for name in self.model.names:
@@ -107,7 +133,7 @@ class SelfDischargeFit:
             said.append("  The data lie on this curve exactly, as measured data never do: the interval means nothing.")
         if self.p_value < 0.01:
             said.append("  The scatter about this curve is more than the measurement error explains: do not trust it.")
-        return "\n".join(said)
+        return "\n".join(said + self._far_row())
 
 
 class ShelfTime(namedtuple("ShelfTime", "left time low high measured_until")):

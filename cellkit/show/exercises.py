@@ -233,7 +233,9 @@ class Exercises:
             return {}
         try:
             kept = json.loads(DONE.read_text(encoding="utf-8-sig"))
-            return {lesson: [*names] for lesson, names in kept.items()}
+            if all(isinstance(names, list) for names in kept.values()):
+                return kept
+            raise TypeError
         except (ValueError, AttributeError, TypeError, RecursionError):
             raise InputError(f"{DONE} is not a list of exercises any more. Move or delete it and go on.") from None
 

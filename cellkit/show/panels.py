@@ -212,7 +212,7 @@ class recipe_panel(Live):
             f"{fresh.density:.3f~P} ± {DENSITY_ERROR * fresh.density.m:.3f} at 25 °C. With the old acid each cell "
             f"then holds {mixed.salt_molarity:.2f~P} of sulfate and {mixed.acid_molarity:.2f~P} of acid. At "
             f"{place:.0f~P} it {verdict}: {cold.least:.2f} to {cold.most:.2f} mol/kg dissolve, and it has "
-            f"{cold.salt:.2f} {cold.when}."
+            f"{cold.salt:.2f} as filled."
         )
 
 
