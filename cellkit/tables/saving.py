@@ -10,7 +10,7 @@ from pathlib import Path
 from cellkit.units import InputError
 
 FORGOTTEN = 3600  # seconds after which the part of a writer that was killed goes
-PATIENCE = 5  # seconds after which a lock that nobody gives back or renews counts as one of a writer that was killed
+PATIENCE = 5  # seconds after which a lock counts as one of a writer that was killed
 
 
 def write(path, data, replace=False):
