@@ -9,6 +9,7 @@ course installed in it. Then, as root:
         useradd --create-home --key HOME_MODE=0700 --groups learners learner$n; passwd learner$n; done
     cp /srv/course/.hub/jupyterhub.service /etc/systemd/system/ && systemctl enable --now jupyterhub
 
+The path of a home may have 28 letters: a kernel's sockets lie below it, and the name of a socket has 107 bytes at most.
 It answers on this machine only. To let the room in, put a web server with a certificate in front of it, as in
 nginx_site.conf beside this file: passwords and code must not cross the room's network in clear.
 """

@@ -202,6 +202,18 @@ def test_rights_are_kept_and_new_files_follow_the_mask(tmp_path):
     assert target.stat().st_mode & 0o777 == 0o600
 
 
+def test_parts_of_killed_writers_go_and_those_of_others_stay(tmp_path):
+    target, number = tmp_path / "my[1].txt", "0" * 32
+    old, young = tmp_path / f".my[1].txt.{number}.part", tmp_path / f".my[1].txt.{'1' * 32}.part"
+    other = tmp_path / f".other.txt.{number}.part"
+    for part in (old, young, other):
+        part.write_bytes(b"half")
+    for part in (old, other):
+        os.utime(part, (0, 0))
+    write(target, b"whole")
+    assert sorted(tmp_path.iterdir()) == sorted([target, young, other])
+
+
 def test_a_name_that_no_disk_takes_is_refused(tmp_path):
     with pytest.raises(InputError, match="File name too long|cannot be the name"):
         write(tmp_path / ("x" * 300), b"")
@@ -279,6 +291,7 @@ def test_the_lock_of_a_writer_that_was_killed_goes(tmp_path, monkeypatch):
 SPOILT = {
     "deep": "[" * 100_000 + "]" * 100_000,
     "a number for a list": '{"04": 1}',
+    "a text for a list": '{"04": "abc"}',
 }
 
 

@@ -460,6 +460,7 @@ def test_the_command_of_the_readme_listens_here_only_and_asks_for_a_token(tmp_pa
             )
         assert page["disabledExtensions"] == ["@jupyterlab/apputils-extension:announcements"], "no question about news"
         assert page["terminalsAvailable"] is False
+        assert page["extensionManager"]["can_install"] is False
         assert {door.ip for door in doors()} <= {"127.0.0.1", "::1"}
         assert port in {door.port for door in doors()}
     finally:

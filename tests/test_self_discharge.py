@@ -59,6 +59,14 @@ def test_time_to_a_share_is_the_inverse_of_the_curve(left, model):
     assert kind.curve(kind.time_to(left, *b[1:]), 1.0, *b[1:])[0] == pytest.approx(left, rel=1e-9)
 
 
+@models
+def test_times_of_many_draws_are_those_of_each(model):
+    many = np.outer(si(model)[1:], [1, 1, 1])
+    many[-1] *= [0.5, 1, 0] if model != "fast + slow" else [0.5, 1, 2]
+    kind = ck.logs.DECAY_MODELS[model]
+    np.testing.assert_allclose(kind.time_to(0.6, *many), [kind.time_to(0.6, *one) for one in many.T], rtol=1e-9)
+
+
 def test_half_lives_of_textbook_kinetics():
     """Half-lives by general textbooks of kinetics: zero order 1/(2k), first order ln 2/k (from memory)."""
     assert ck.logs.DECAY_MODELS["constant leak"].time_to(0.5, 0.01) == pytest.approx(50)
@@ -246,6 +254,22 @@ def test_four_points_are_compared_and_said_to_be_too_few_to_rate():
     assert {fitted.model.name for fitted in comparison.fits} >= {"first order", "constant leak"}
     assert "4 measurements are too few to rate a model." in str(comparison)
     assert set(comparison.delta_aicc.values()) == {0.0}
+
+
+def test_an_outlier_is_named_with_its_row_and_its_weight(written):
+    rows = [(day, 1000 * np.exp(-0.03 * day) + (-1) ** k * 4) for k, day in enumerate(range(0, 30, 2))]
+    rows[7] = (14, 350.0)  # 1000 exp(-0.42) is 657: a slip of the pen, in row 9 of the file
+    lines = "\n".join(f"{day},{capacity:.0f}" for day, capacity in rows)
+    fitted = ck.logs.fit_self_discharge(ck.logs.read_shelf_log(written(f"time_day,capacity_mAh\n{lines}\n")))
+    assert re.search(
+        r"Row 9 lies \d\.\d errors off the curve; without it the rate is (2\.9\d|3\.0\d?|3) %/d", str(fitted)
+    )
+
+
+def test_outliers_are_rarely_seen_where_there_are_none():
+    """One in a hundred logs is what the rule allows; of 200, more than 8 would be one chance in a thousand."""
+    said = [str(ck.logs.fit_self_discharge(made("first order", seed=n))) for n in range(200)]
+    assert sum("off the curve" in words for words in said) <= 8
 
 
 # cells, temperatures, shelf time

@@ -37,7 +37,7 @@ NEW_PLATE_DENSITY = 1500.0  # kg/m³ of felt, filled polyethylene and mesh toget
 SPARE, MORE = 1e-6, 1.05  # m³ of a cell that a mended fill leaves free; what it has more than it needs: both chosen
 DRAWS = 400  # for a chance in tenths
 WEEK = 7 * 24 * 3600.0  # s
-FUSES = 1, 1.25, 1.6, 2, 2.5, 3.15, 4, 5, 6.3, 8, 10  # times a power of ten: preferred numbers R10, ISO 3; from memory
+FUSES = 1.25, 1.6, 2, 2.5, 3.15, 4, 5, 6.3, 8, 10  # times a power of ten: preferred numbers R10, ISO 3; from memory
 SQUEEZED = 0.3  # share by which a glass mat may be pressed together, and has to be pressed at all; from memory
 
 
@@ -49,8 +49,8 @@ class Finding(namedtuple("Finding", "question yes because")):
     """A question to which yes is the good answer, the answer, and the numbers that it rests on."""
 
 
-class Cold(namedtuple("Cold", "salt least most when")):
-    """Metal sulfate that is there, the least and the most that dissolves [mol/kg], and when that is tightest."""
+class Cold(namedtuple("Cold", "salt least most")):
+    """Metal sulfate that is there, and the least and the most that dissolves [mol/kg]."""
 
 
 @dataclass(frozen=True)
@@ -271,18 +271,15 @@ class Review:
         return Finding("Does the felt hold all the metal?", bool(felt >= ions), because)
 
     def cold(self):
-        """Sulfate in the coldest place, filled or empty, where that is tighter: a :class:`Cold`."""
-        fill, empty = self.cell.electrolyte, self.cell.at_depth(1.0)
-        salt, acid = (np.array([getattr(e, name) / e.water for e in (fill, empty)]) for name in ("salt", "acid"))
-        middle = solubility.si(fill.metal, acid, self.design.values["coldest place"])
-        error = np.where(acid > 0, BESIDE_ACID, IN_WATER)
-        tight = np.argmax(salt / ((1 - error) * middle))
-        least, most = ((1 + sign * error[tight]) * middle[tight] for sign in (-1, 1))
-        return Cold(salt[tight], least, most, ("as filled", "when empty")[tight])
+        """Sulfate in the coldest place, as filled, which is tightest: a :class:`Cold`."""
+        acid, salt = self.cell.electrolyte.molalities
+        middle = solubility.si(self.chosen.metal, acid, self.design.values["coldest place"])
+        error = BESIDE_ACID if acid else IN_WATER
+        return Cold(salt, (1 - error) * middle, (1 + error) * middle)
 
     def _cold(self):
         cold, coldest = self.cold(), self.design.values["coldest place"] - 273.15
-        because = f"at {coldest:.0f} °C at least {cold.least:.2f} mol/kg dissolve, there is {cold.salt:.2f} {cold.when}"
+        because = f"at {coldest:.0f} °C at least {cold.least:.2f} mol/kg dissolve, there is {cold.salt:.2f} as filled"
         return Finding("Does it stay dissolved in the cold?", bool(cold.salt <= cold.least), because)
 
     def _ending(self):

@@ -21,12 +21,8 @@ class DecayModel:
     words: str
     curve: Callable
     names: tuple[str, ...] = ("capacity", "rate")
+    first_rate: int = 1  # number of the first parameter that is a rate, which warmth makes faster
     clock_power: float = 1.0  # a rate is in 1/s to this power
-
-    @property
-    def first_rate(self):
-        """Number of the first parameter that is a rate, which warmth makes faster."""
-        return self.names.index("share") + 1 if "share" in self.names else 1
 
     def spec(self, name, unit="percent"):
         """SI unit and shown unit of a parameter, as :func:`cellkit.units.quantity` reads them."""
@@ -65,6 +61,11 @@ class DecayModel:
         """
         first = self.first_rate - 1
         rest = [*rest[:first], *(np.maximum(rate, 0) for rate in rest[first:])]
+        if len(rest) == 1 and np.ndim(
+            rest[0]
+        ):  # the curve sees rate · t^power only: once for all draws, a slider waits
+            with np.errstate(divide="ignore"):
+                return self.time_to(left, 1.0) / rest[0] ** (1 / self.clock_power)
         low, high = (np.full(np.broadcast(*rest).shape, end) for end in (1e-6, 1e12))
         for _ in range(60):
             middle = np.sqrt(low * high)
@@ -114,6 +115,7 @@ DECAY_MODELS = {
             "capacity · (share·exp(−fast·t) + (1 − share)·exp(−slow·t)): two stores that drain side by side.",
             _two,
             ("capacity", "share", "fast", "rate"),
+            first_rate=2,
         ),
     )
 }

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from cellkit.units import InputError
+from cellkit.units import InputError, one_of
 
 AT_ONCE = 1 << 20  # numbers of refitted data that are held in memory
 
@@ -54,6 +54,10 @@ class Fit:
     scale: float
     dof: float
     estimated: bool  # the error comes from the scatter about the curve itself
+
+    def number(self, name):
+        """The place of a parameter."""
+        return self.names.index(one_of("name", name, self.names))
 
     @property
     def standard_errors(self):
@@ -100,7 +104,7 @@ class Fit:
         """
         from scipy.optimize import brentq
 
-        j = self.names.index(name)
+        j = self.number(name)
         if self.is_exact:
             return float(self.values[j]), float(self.values[j])
         rest, allowed = np.arange(self.values.size) != j, (self.scale * self.coverage_factor) ** 2

@@ -11,7 +11,7 @@ from cellkit.logs.fitting import Fit, FitError, expected_half_width, fit_curve
 from cellkit.logs.shelf_log import EXAMPLE, PLACE, ShelfLog
 from cellkit.tables.logger_files import DAY
 from cellkit.tables.published import GAS
-from cellkit.units import Constraint, InputError, expect, non_negative, one_of, quantity, to_si
+from cellkit.units import Constraint, InputError, expect, non_negative, quantity, to_si
 
 TIME = non_negative("s", 'Q_(30, "day")')
 TAILS = (1 - 0.95) / 2, (1 + 0.95) / 2  # shares of the draws below either end of an interval
@@ -62,14 +62,10 @@ class SelfDischargeFit:
 
     def interval(self, name="rate"):
         """Both ends of the profile-likelihood interval of a parameter."""
-        self._known(name)
         return tuple(quantity(end, self.model.spec(name, self.log.unit)) for end in self.fit.interval(name))
 
-    def _known(self, name):
-        return self.model.names.index(one_of("name", name, self.model.names))
-
     def _shown(self, name, values):
-        return quantity(values[self._known(name)], self.model.spec(name, self.log.unit))
+        return quantity(values[self.fit.number(name)], self.model.spec(name, self.log.unit))
 
     @cached_property
     def draws(self):
@@ -102,6 +98,32 @@ class SelfDischargeFit:
         when = Estimate.of_draws(shown, self.model.time_to(share, *self._rest()), "inverted_cdf")  # some are infinite
         return ShelfTime(share, *when, quantity(until, shown))
 
+    def _far_row(self):
+        """What one row far off the curve does to the rate, in words; nothing where there is none.
+
+        Far is beyond 99 % of what the largest of so many normal residuals does (Bonferroni; from memory).
+        """
+        from scipy.special import stdtr
+
+        fit, log = self.fit, self.log
+        gaps, dof = np.abs(fit.residuals) * fit.weight / fit.scale, fit.dof
+        if fit.is_exact or dof < 2:
+            return []
+        at = int(np.argmax(gaps))
+        t = gaps[at]
+        if fit.estimated:  # the row itself has its part in the error
+            t, dof = t * np.sqrt((dof - 1) / max(dof - t**2, 1e-9)), dof - 1
+        if 2 * stdtr(min(dof, 1e9), -t) * gaps.size >= 0.01:
+            return []
+        x, y = np.delete(fit.x, at), np.delete(fit.y, at)
+        try:
+            rate = fit_curve(fit.curve, x, y, fit.values, log.error, log.error_dof, fit.names).values[-1]
+        except FitError:
+            return []
+        rate = quantity(rate, self.model.spec("rate"))
+        row = f"Measurement {at + 1}" if log.rows is None else f"Row {log.rows[at]}"
+        return [f"  {row} lies {gaps[at]:.1f} errors off the curve; without it the rate is {rate.m:.3g}{_unit(rate)}."]
+
     def __str__(self):
         said = [f"{self.log.cell}, at {self.log.places}, {self.model.name}:\n  {self.model.words}"]
         for name in self.model.names:
@@ -111,7 +133,7 @@ class SelfDischargeFit:
             said.append("  The data lie on this curve exactly, as measured data never do: the interval means nothing.")
         if self.p_value < 0.01:
             said.append("  The scatter about this curve is more than the measurement error explains: do not trust it.")
-        return "\n".join(said)
+        return "\n".join(said + self._far_row())
 
 
 class ShelfTime(namedtuple("ShelfTime", "left time low high measured_until")):
@@ -254,9 +276,7 @@ def fit_arrhenius(log, model="first order"):
         by_rates = (rate * slope for rate, slope in list(zip(known, slopes, strict=True))[kind.first_rate :])
         return y, (*slopes, -inverse * sum(by_rates))
 
-    near = np.abs(kelvin - kelvin[np.argmin(np.abs(kelvin - middle))]) < 0.02
-    near |= np.unique(log.time[near]).size < len(kind.names)  # too few there: begin from all rows
-    start = *kind.start(log.time[near], log.capacity[near]), 50e3
+    start = *kind.start(log.time, log.capacity), 50e3
     return ArrheniusFit(log, kind, _fitted(log, kind, curve, (*kind.names, "activation energy"), start), middle)
 
 
@@ -318,13 +338,12 @@ def compare_models(log):
     fits, failures = [], {}
     for name in DECAY_MODELS:
         try:
-            fitted = fit_self_discharge(log, name)
-            fits.append((fitted.fit.aicc, name, fitted))
+            fits.append(fit_self_discharge(log, name))
         except FitError as error:
             failures[name] = str(error)
     if not fits:
         raise FitError("No model can be fitted. " + " ".join(dict.fromkeys(failures.values())))
-    return ModelComparison(tuple(fitted for *_, fitted in sorted(fits)), failures)
+    return ModelComparison(tuple(sorted(fits, key=lambda fitted: fitted.fit.aicc)), failures)
 
 
 def compare_cells(one, other):

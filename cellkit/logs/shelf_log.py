@@ -41,6 +41,7 @@ class ShelfLog:
     unit: str = "mAh"
     noted: bool = True  # whether the log has temperatures of its own
     negative: str = ""  # ``"lead"``, the metal, or not known; it gives the cell its colour
+    rows: np.ndarray | None = None  # of the file
 
     @property
     def temperatures(self):
@@ -57,7 +58,8 @@ class ShelfLog:
         chosen = np.abs(self.temperature - to_si("temperature", temperature, PLACE)) < 0.02
         if not chosen.any():
             raise InputError(f"The log has no row at {temperature:.4g~P}; it has rows at {self.places}.")
-        return replace(self, **{key: getattr(self, key)[chosen] for key in ("time", "capacity", "temperature")})
+        parts = {key: getattr(self, key) for key in ("time", "capacity", "temperature", "rows")}
+        return replace(self, **{key: part if part is None else part[chosen] for key, part in parts.items()})
 
     def __str__(self):
         known = "unknown, to be taken from the scatter about a curve"
@@ -110,7 +112,7 @@ def read_shelf_log(name, columns=None):
         _refuse_outside(table, key, values, kinds[key], read_unit(shown[key]))
     measured = data["time"], data["capacity"], data.get("temperature", np.full(table.rows.size, 298.15))
     error, noted = _error_from_repeats(*measured), "temperature" in data
-    return ShelfLog(str(cells.pop()), *measured, *error, str(unit), noted, negative)
+    return ShelfLog(str(cells.pop()), *measured, *error, str(unit), noted, negative, table.rows)
 
 
 def _refuse_outside(table, key, values, kind, unit):

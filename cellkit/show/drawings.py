@@ -13,7 +13,7 @@ from cellkit.cells.block import Block
 from cellkit.cells.cell import Cell
 from cellkit.cells.charge import first_charge
 from cellkit.cells.load import BLOCK
-from cellkit.cells.plates import AREA, AREAL_MASS, felt_plate_mass
+from cellkit.cells.plates import AREA, AREAL_MASS, felt_plate_mass, solid_density
 from cellkit.chemistry.potentials import NEGATIVES, half_cell
 from cellkit.chemistry.side_reactions import gas_volume
 from cellkit.chemistry.solution import Electrolyte
@@ -79,8 +79,7 @@ def plates_in_turn(block, number=0):
 
 def _thickness(block):
     """How thick each plate would be as solid lead, and all liquid of one cell spread over a plate's face [mm]."""
-    lead = next(row["density_kg_per_m3"] for row in table("pure_substances") if row["substance"] == "Pb")
-    face = Block.plate_area.si(block)
+    lead, face = solid_density("Pb"), Block.plate_area.si(block)
     solid = {
         side: 1000 * block.values[f"{side} plates"] / block.values[f"number of {side} plates"] / lead / face
         for side in SIDES

@@ -199,8 +199,8 @@ class Exercises:
     """
 
     def __init__(self, file):
-        self._file, self._seen = Path(_find(file)), {}
-        self.lesson, self._asked = self._file.stem, runpy.run_path(str(self._file))
+        found, self._seen = _find(file), {}
+        self.lesson, self._asked = found.stem, runpy.run_path(str(found))
         if shell := get_ipython():
             shell.set_custom_exc((NameError,), _name_missing)
 
@@ -233,7 +233,9 @@ class Exercises:
             return {}
         try:
             kept = json.loads(DONE.read_text(encoding="utf-8-sig"))
-            return {lesson: [*names] for lesson, names in kept.items()}
+            if all(isinstance(names, list) for names in kept.values()):
+                return kept
+            raise TypeError
         except (ValueError, AttributeError, TypeError, RecursionError):
             raise InputError(f"{DONE} is not a list of exercises any more. Move or delete it and go on.") from None
 
@@ -272,5 +274,5 @@ def _find(file):
     """The file beside the notebook, else beside the course's lessons, else among the data of an installed cellkit."""
     for folder in (Path(), data_path().parent / "notebooks", data_path()):
         if (folder / file).is_file():
-            return str(folder / file)
+            return folder / file
     raise InputError(f"there is no {file!r} beside this notebook or in the course. Copy the whole folder of lessons.")

@@ -125,15 +125,13 @@ class Live:
 
     def _follow(self, change=None):
         given = {name: Q_(box.value, self.sliders[name].unit) for name, box in self.boxes.items()}
-        artists = (*self._moving.artists, *self._moving.texts)
-        for artist in artists:
-            artist.set_visible(True)
         try:
             self.sentence = self.look(**{name: value.to_base_units().magnitude for name, value in given.items()})
+            possible = True
         except InputError as error:
-            self.sentence = f"No such cell: {error}"
-            for artist in artists:
-                artist.set_visible(False)
+            self.sentence, possible = f"No such cell: {error}", False
+        for artist in (*self._moving.artists, *self._moving.texts):
+            artist.set_visible(possible)
         self.png = self._moving.png()
         self._screen.value, self._words.value = frame(self.png, self.sentence)
 

@@ -7,7 +7,6 @@ from itertools import zip_longest
 import ipywidgets as widgets
 import numpy as np
 from contourpy import contour_generator
-from matplotlib.collections import PolyCollection
 from matplotlib.colors import LinearSegmentedColormap, to_rgb
 from matplotlib.patches import Rectangle
 
@@ -213,7 +212,7 @@ class recipe_panel(Live):
             f"{fresh.density:.3f~P} ± {DENSITY_ERROR * fresh.density.m:.3f} at 25 °C. With the old acid each cell "
             f"then holds {mixed.salt_molarity:.2f~P} of sulfate and {mixed.acid_molarity:.2f~P} of acid. At "
             f"{place:.0f~P} it {verdict}: {cold.least:.2f} to {cold.most:.2f} mol/kg dissolve, and it has "
-            f"{cold.salt:.2f} {cold.when}."
+            f"{cold.salt:.2f} as filled."
         )
 
 
@@ -243,7 +242,7 @@ class load_panel(Live):
         self._currents = np.linspace(0, 0.02 * mine, 61)
         most = np.max([self._lost(self._at(key, self._currents[-1], 0.5)) for _, key in choice.options], axis=0)
         figure, (upper, lower) = canvas(2, left=0.2, right=0.95, bottom=0.13, hspace=0.5)
-        self._layers = [upper.add_collection(PolyCollection([np.zeros((3, 2))], linewidth=0.3)) for _ in self.PARTS]
+        self._layers = [upper.fill_between([], [], linewidth=0.3) for _ in self.PARTS]
         self._here = upper.plot([], [], color=INK, linewidth=1, marker="o")[0]
         self._label = upper.text(0.8 * mine, sum(most), "", va="bottom")
         bars, self._set_bars = _bars(lower, self.NAMES)
@@ -314,7 +313,7 @@ class shelf_panel(Live):
         if known < end:
             beyond(ax, known, end)
         colour = look(log.negative)["color"]
-        self._band = ax.add_collection(PolyCollection([np.zeros((3, 2))], color=colour, alpha=0.3, linewidth=0))
+        self._band = ax.fill_between([], [], color=colour, alpha=0.3, linewidth=0)
         self._line = ax.plot([], [], color=colour, linewidth=2)[0]
         self._goal = ax.plot([], [], color=INK, linewidth=1, linestyle="--")[0]
         self._label = ax.text(0, 0, "", va="bottom")
@@ -510,9 +509,10 @@ class design_map(Live):
 
 
 def _inside(axes, region):
-    """Place on the map furthest from the edges of a region, for words three times as wide as a line is high."""
-    from scipy.ndimage import distance_transform_edt
-
-    deep = distance_transform_edt(np.pad(region[::2, ::2], 1), sampling=(1, 1 / 3))[1:-1, 1:-1]
-    row, column = np.unravel_index(np.argmax(deep), deep.shape)
+    """Place on the map that lies deepest in a region, for words three times as wide as a line is high."""
+    left, deepest = np.pad(region[::2, ::2], 3), np.array([[3, 3]])
+    while left.any():
+        deepest = np.argwhere(left)
+        left = left & np.roll(left, 1, 0) & np.roll(left, -1, 0) & np.roll(left, 3, 1) & np.roll(left, -3, 1)
+    row, column = deepest[len(deepest) // 2] - 3
     return axes[0][2 * column], axes[1][2 * row]

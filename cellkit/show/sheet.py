@@ -16,7 +16,7 @@ from cellkit.chemistry.properties import heat_of_dilution
 from cellkit.chemistry.recipe import neutralise
 from cellkit.chemistry.side_reactions import side_reaction
 from cellkit.chemistry.solution import Electrolyte
-from cellkit.designs.design import LEAD_EMPTY, Design
+from cellkit.designs.design import EXAMPLE, LEAD_EMPTY, Design
 from cellkit.designs.review import Review, Span
 from cellkit.show.drawings import plates_in_turn
 from cellkit.tables.saving import write
@@ -155,7 +155,7 @@ def build_sheet(design, construction):
 
     Its predictions are those of :class:`cellkit.designs.Review`, with the same limits; its masses those of the list.
     """
-    expect("design", design, Design, 'design.read("osier_yard_design.csv")')
+    expect("design", design, Design, EXAMPLE)
     review = Review(design, construction)
     name, cells, cell = review.chosen.name, design.block.cells, review.cell
     build, charge, hand_in = (_rebuilt if review.rebuilt else _left_alone)(review)

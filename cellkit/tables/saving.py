@@ -1,6 +1,7 @@
 """Files of a learner: written whole or not at all, and never over another without being asked."""
 
 import contextlib
+import glob
 import os
 import time
 import uuid
@@ -8,6 +9,7 @@ from pathlib import Path
 
 from cellkit.units import InputError
 
+FORGOTTEN = 3600  # seconds after which the part of a writer that was killed goes
 PATIENCE = 5  # seconds after which a lock counts as one of a writer that was killed
 
 
@@ -19,7 +21,8 @@ def write(path, data, replace=False):
     """
     try:
         target = Path(path).expanduser().resolve()
-        part = target.with_name(f".{target.name[:20]}.{uuid.uuid4().hex}.part")
+        mine = f".{target.name[:20]}."
+        part = target.with_name(f"{mine}{uuid.uuid4().hex}.part")
         folder, old = target.parent.is_dir(), target.exists()
     except (OSError, RuntimeError, TypeError, ValueError) as error:
         raise InputError(f"{path!r} cannot be the name of a file: {error}. Try 'my_cell.html'.") from None
@@ -49,6 +52,10 @@ def write(path, data, replace=False):
     finally:
         if part.exists():  # on a read-only disk it is an error to unlink even what is not there
             part.unlink()
+    with contextlib.suppress(OSError):  # another saver may be faster
+        for left in target.parent.glob(f"{glob.escape(mine)}{'[0-9a-f]' * 32}.part"):
+            if left.stat().st_mtime < time.time() - FORGOTTEN:
+                left.unlink()
     return target
 
 

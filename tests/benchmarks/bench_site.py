@@ -2,10 +2,10 @@
 
     python tests/benchmarks/bench_site.py [SITE ...]
 
-Measured are built sites, one after the other, or one that is built here. One learner with an empty browser opens lesson
-01, waits for Python, runs all of it, opens lesson 02 beside it, runs all of that, and shuts lesson 02 again. Bytes are
-those of the files that were asked for, as they lie there and as a server sends them that compresses text. Memory is the
-proportional set size of all processes of the browser.
+Measured are built sites in turns, or one that is built here. For each lesson one learner with an empty browser opens
+it, waits for Python, and runs all of it. Bytes are those of the files that were asked for, as they lie there and as a
+server sends them that compresses text; seconds are those on the clock and those of the browser's processors; memory is
+the proportional set size of its processes. Last, one browser opens four lessons one after the other.
 """
 
 import sys
@@ -20,61 +20,78 @@ import psutil
 import static_site
 from playwright.sync_api import sync_playwright
 
+LESSONS = sorted(path.name for path in lab.NOTEBOOKS.glob("[!.]*.ipynb"))
+
 
 def main():
-    with tempfile.TemporaryDirectory() as folder:
-        for site in map(Path, sys.argv[1:]) if sys.argv[1:] else [static_site.built(Path(folder) / "site")]:
-            measure(site)
+    with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
+        sites = [*map(Path, sys.argv[1:])] or [static_site.built(Path(folder) / "site")]
+        for site in sites:
+            files = [f"/{each.relative_to(site).as_posix()}" for each in site.rglob("*") if each.is_file()]
+            print(f"{site.name}: {weight(site, files)}")
+        print("seconds on the clock and of processors, from the click; run all: from Python's being ready")
+        for lesson in LESSONS:
+            for site in sites:
+                visit(playwright, site, lesson)
+        for site in sites:
+            visit(playwright, site, *LESSONS[1:5])
 
 
-def measure(site):
-    """Print what one site weighs and how long a first visit to it takes."""
-    files = [f"/{path.relative_to(site).as_posix()}" for path in site.rglob("*") if path.is_file()]
-    print(weight(site.name, site, files))
+def visit(playwright, site, first, *more):
+    """Print how long a first visit to a lesson of ``site`` takes, and what it and ``more`` lessons weigh."""
     with (
         static_site.served(site) as (address, asked),
-        sync_playwright() as playwright,
         static_site.shut_in_browser(playwright) as (browser, tried),
     ):
         page = browser.new_page()
-        print(f"browser with an empty page: {memory():.0f} MiB")
-        start = time.perf_counter()
-        page.goto(f"{address}/lab/index.html?path=01_weigh_the_plates.ipynb")
-        page.wait_for_selector(".jp-Notebook .jp-RenderedMarkdown h1", timeout=240_000)
-        said = [f"lesson shown after {time.perf_counter() - start:.1f} s"]
-        page.wait_for_function(f"window.{lab.KERNEL_IS_IDLE}", timeout=240_000)
-        said.append(f"Python ready after {time.perf_counter() - start:.1f} s")
+        page.set_default_timeout(lab.PATIENCE)
+        start, said = clock(), [f"{site.name:<10} {first[:2]}"]
+        page.goto(f"{address}/lab/index.html?path={first}")
+        page.wait_for_selector(".jp-Notebook .jp-RenderedMarkdown h1")
+        said.append(f"shown {since(start)}")
+        page.wait_for_function(f"window.{lab.KERNEL_IS_IDLE}")
+        ready = clock()
+        said.append(f"Python ready {since(start)}")
         static_site.run_all(page)
-        said.append(f"lesson 01 run after {time.perf_counter() - start:.1f} s")
-        print(", ".join(said))
-        print(f"one lesson open: {memory():.0f} MiB")
-        start = time.perf_counter()
-        page.evaluate("void jupyterapp.commands.execute('docmanager:open', {path: '02_mix_the_electrolyte.ipynb'})")
-        page.wait_for_function(
-            f"jupyterapp.shell.currentWidget?.context?.path.startsWith('02') && {lab.KERNEL_IS_IDLE}",
-            timeout=240_000,
-        )
-        static_site.run_all(page)
-        print(f"lesson 02 opened and run in {time.perf_counter() - start:.1f} s")
-        print(f"two lessons open: {memory():.0f} MiB")
-        page.evaluate("jupyterapp.shell.currentWidget.sessionContext.shutdown()")
-        page.evaluate("jupyterapp.shell.currentWidget.dispose()")
-        page.wait_for_timeout(5000)
-        print(f"one of them shut: {memory():.0f} MiB")
-        got = {path for path, code in asked if code == 200}
-        print(weight("first visit", site, got))
-        print(f"asked of anybody else: {tried or 'nothing'}")
+        said += [f"run all {since(ready)}", f"together {since(start)}", f"{memory():.0f} MiB"]
+        said.append(weight(site, {path for path, code in asked if code == 200}))
+        for name in more:
+            page.evaluate("name => void jupyterapp.commands.execute('docmanager:open', {path: name})", name)
+            page.wait_for_function(
+                f"name => jupyterapp.shell.currentWidget?.context?.path === name && {lab.KERNEL_IS_IDLE}", arg=name
+            )
+            static_site.run_all(page)
+            said.append(f"{name[:2]} too {memory():.0f} MiB")
+        if more:
+            page.evaluate("jupyterapp.shell.currentWidget.sessionContext.shutdown()")
+            page.evaluate("jupyterapp.shell.currentWidget.dispose()")
+            page.wait_for_timeout(5000)
+            said.append(f"without it {memory():.0f} MiB")
+        print(", ".join(said + [f"asked elsewhere {tried}"] * bool(tried)), flush=True)
+
+
+def family():
+    """Processes of the browser that this process started."""
+    return [each for each in psutil.Process().children(recursive=True) if "chrom" in each.name()]
 
 
 def memory():
-    """Memory [MiB] of the browser that this process started."""
-    family = [each for each in psutil.Process().children(recursive=True) if "chrom" in each.name()]
-    return sum(each.memory_full_info().pss for each in family) / 2**20
+    """Memory [MiB] of the browser."""
+    return sum(each.memory_full_info().pss for each in family()) / 2**20
 
 
-def weight(name, site, paths):
+def clock():
+    """Time [s], and what the browser has taken of processors [s]."""
+    return time.perf_counter(), sum(sum(each.cpu_times()[:2]) for each in family())
+
+
+def since(start):
+    return "{:.1f} / {:.1f} s".format(*(now - then for now, then in zip(clock(), start, strict=True)))
+
+
+def weight(site, paths):
     raw, compressed = (size / 1e6 for size in static_site.weight(site, paths))
-    return f"{name:<12}{raw:6.1f} MB raw, {compressed:5.1f} MB compressed, {len(paths)} files"
+    return f"{raw:.1f} MB raw, {compressed:.1f} MB compressed"
 
 
 if __name__ == "__main__":

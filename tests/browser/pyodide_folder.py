@@ -13,6 +13,7 @@ import subprocess
 import sys
 import tempfile
 import zipfile
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from packaging.utils import canonicalize_name
@@ -40,7 +41,10 @@ def assemble(work, version):
     """Make the folder below ``work``; CalledProcessError or OSError where a registry or npm is out of reach."""
     made = work / "made"
     made.mkdir()
-    core, release = (npm(work / each, f"pyodide@{each}") for each in (version, ITS_RELEASE))
+    with ThreadPoolExecutor() as side_by_side:
+        carried = side_by_side.submit(pip, "--python-version=3.12", "-d", work, CARRIER)
+        core, release = side_by_side.map(lambda each: npm(work / each, f"pyodide@{each}"), (version, ITS_RELEASE))
+        carried.result()
     for name in CORE:
         shutil.copy(core / name, made)
     lock, theirs = (json.loads((path / "pyodide-lock.json").read_text(encoding="utf-8")) for path in (core, release))
@@ -50,7 +54,6 @@ def assemble(work, version):
         if name not in packages:
             packages[name] = (theirs if name in COMPILED else lock)["packages"][name]
             wanted += packages[name]["depends"]
-    pip("--python-version=3.12", "-d", work, CARRIER)
     with zipfile.ZipFile(next(work.glob("*.whl"))) as carrier:
         for name in COMPILED:
             wheel = packages[name]["file_name"]

@@ -22,7 +22,6 @@ if shutil.which("npm") is None:
 
 import pyodide_folder
 import static_site
-from jupyterlite_pyodide_kernel.constants import PYODIDE_CDN_URL
 
 PANEL = "01_weigh_the_plates.ipynb"
 UPLOAD = ".jp-FileBrowser-toolbar [data-jp-item-name='uploader'] jp-button"
@@ -38,9 +37,14 @@ def site(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def address(site):
-    with static_site.served(site) as (address, _):
-        yield address
+def server(site):
+    with static_site.served(site) as address_and_asked:
+        yield address_and_asked
+
+
+@pytest.fixture(scope="module")
+def address(server):
+    return server[0]
 
 
 @pytest.fixture(scope="module")
@@ -95,7 +99,8 @@ def valid(lesson, path):
 
 
 @pytest.mark.parametrize("lesson", LESSONS)
-def test_lesson_says_and_draws_what_it_does_elsewhere(page, address, artefacts, lesson):
+def test_lesson_says_and_draws_what_it_does_elsewhere(page, server, artefacts, lesson):
+    address, asked = server
     if os.environ.get("BROWSER_FRESH_KERNELS"):
         static_site.open_site(page, address, lesson)
     else:
@@ -113,6 +118,10 @@ def test_lesson_says_and_draws_what_it_does_elsewhere(page, address, artefacts, 
         assert any(output["output_type"] == "error" for output in outputs) == ("raises-exception" in tags), outputs
         assert settled(words(outputs)) == settled(words(old))
         assert pictures(outputs) == pictures(old)
+    if lesson == LESSONS[0]:
+        fetched = {path.rpartition("/")[2].partition("-")[0] for path, _ in asked if path.endswith(".whl")}
+        assert {"numpy", "matplotlib"} <= fetched
+        assert not {"scipy", "fonttools", "jedi"} & fetched, "what this lesson does not import"
     page.evaluate("jupyterapp.commands.execute('docmanager:save')")
     kept = "path => jupyterapp.serviceManager.contents.get(path, {content: true}).then(f => JSON.stringify(f.content))"
     valid(page.evaluate(kept, lesson), lab.NOTEBOOKS / lesson)
@@ -122,14 +131,36 @@ def test_lesson_says_and_draws_what_it_does_elsewhere(page, address, artefacts, 
 
 
 def test_slider_moves_picture_and_words(page):
+    tabs = "[...jupyterapp.shell.widgets('main')].map(tab => tab.context?.path)"
+    played = PANEL in page.evaluate(tabs)
     static_site.open_beside(page, PANEL)
-    static_site.run_all(page)
+    if not played:
+        static_site.run_all(page)
     picture = page.locator(lab.PICTURE).first
     before = picture.get_attribute("alt")
     page.locator(lab.SLIDER).first.focus()
     for _ in range(5):
         page.keyboard.press("ArrowLeft")
     page.wait_for_function("([p, words]) => document.querySelector(p).alt !== words", arg=[lab.PICTURE, before])
+
+
+def test_a_package_that_cannot_be_fetched_is_asked_for_again(site, page):
+    wheel = next(site.glob("static/python-*/pytz-*.whl"))  # the course has it and no lesson needs it
+    gone = wheel.rename(wheel.with_suffix(".gone"))
+    says = "pytz could not be fetched. Is there a network? Then run the cell again."
+    assert words(static_site.run_code(page, "import pytz")) == says
+    gone.rename(wheel)
+    assert words(static_site.run_code(page, "import pytz; print(pytz.UTC)")) == "UTC\n"
+
+
+def test_names_are_completed(page):
+    static_site.run_code(page, "import cellkit as ck")
+    completed = page.evaluate(
+        """code => jupyterapp.shell.currentWidget.sessionContext.session.kernel
+            .requestComplete({code, cursor_pos: code.length}).then(reply => reply.content)""",
+        "ck.designs.read_des",
+    )
+    assert any(match.endswith("read_design") for match in completed["matches"]), completed
 
 
 def test_own_file_and_own_work_stay_and_can_be_taken_home(shut_in, page, address, tmp_path):
@@ -150,15 +181,15 @@ print(f"{ck.cells.read_block('my_block.csv').items['whole block'].to('g'):.0f~P}
 ck.show.Exercises("exercises/00.py")("label energy", ck.Q_(28, "hour"))"""
     assert words(static_site.run_code(page, source)).startswith("731 g\nYes. ")
     page.evaluate("jupyterapp.commands.execute('docmanager:save')")
-
-    page.goto(f"{address}/lab/index.html?path={LESSONS[0]}")
-    page.wait_for_function(f"window.jupyterapp?.shell.currentWidget?.context?.isReady && {static_site.CODE}.length > 1")
-    assert page.evaluate(f"{static_site.CODE}.at(-1).sharedModel.getSource()") == source
-    kept = "jupyterapp.serviceManager.contents.get('my_progress.json', {content: true}).then(file => file.content)"
-    assert json.loads(base64.b64decode(page.evaluate(kept))) == {"00": ["label energy"]}
     with page.expect_download() as download:
         page.evaluate("void jupyterapp.commands.execute('docmanager:download')")
-    assert source in ["".join(cell["source"]) for cell in json.loads(download.value.path().read_text())["cells"]]
+
+    page.goto(f"{address}/lab/index.html?path=glossary.md")
+    page.wait_for_function("window.jupyterapp?.shell.currentWidget?.context?.path === 'glossary.md'")
+    get = "path => jupyterapp.serviceManager.contents.get(path, {content: true}).then(file => file.content)"
+    assert json.loads(base64.b64decode(page.evaluate(get, "my_progress.json"))) == {"00": ["label energy"]}
+    for lesson in (page.evaluate(get, LESSONS[0]), json.loads(download.value.path().read_text(encoding="utf-8"))):
+        assert "".join(lesson["cells"][-1]["source"]) == source
 
 
 def test_a_page_that_cannot_have_own_files_says_so_first(site, playwright, artefacts):
@@ -217,11 +248,22 @@ def test_a_build_that_fails_leaves_the_earlier_site(tmp_path):
     assert (site / "jupyter-lite.json").read_text() == "earlier"
 
 
-def test_without_a_local_python_all_else_comes_from_the_public_one(site, tmp_path):
-    for wheel in site.glob("static/course-*/*.whl"):
-        shutil.copy(wheel, tmp_path)
-    official = json.loads((static_site.pyodide_folder.folder() / "pyodide-lock.json").read_text(encoding="utf-8"))
-    names = set(official["packages"])
-    for name, record in static_site.builder().lock(official, tmp_path)["packages"].items():
-        place, _, file = record["file_name"].rpartition("/")
-        assert place == (PYODIDE_CDN_URL if name in names else ""), file
+def test_without_a_folder_python_comes_from_the_public_distribution(site, tmp_path, monkeypatch):
+    builder, release = static_site.builder(), pyodide_folder.folder()
+    monkeypatch.setattr(builder.constants, "PYODIDE_CDN_URL", release.as_uri())
+    monkeypatch.setattr(builder, "compile_imports", lambda folder: None)  # as in the site of the other tests
+    own, broken = (shutil.copytree(next(site.glob("static/course-*")), tmp_path / name) for name in ("own", "broken"))
+    official = builder.official_lock(None)
+    official["packages"]["other"] = official["packages"]["six"] | {"name": "other", "file_name": "other.whl"}
+    numpy = official["packages"]["numpy"]["file_name"]
+    settings = builder.add_python(tmp_path / "static", own, official, None)
+    assert "disablePyPIFallback" not in settings
+    assert next(tmp_path.glob(f"static/python-*/{numpy}")).read_bytes() == (release / numpy).read_bytes()
+    lock = json.loads(next(tmp_path.glob("static/course-*/pyodide-lock.json")).read_text(encoding="utf-8"))
+    away = {name for name, record in lock["packages"].items() if record["file_name"].startswith(release.as_uri())}
+    assert away == {"other", "parso"}, "what the course does not need stays there"
+
+    official = builder.official_lock(None)
+    official["packages"]["numpy"]["sha256"] = "0"
+    with pytest.raises(SystemExit, match=f"{numpy} is not the file"):
+        builder.add_python(tmp_path / "static", broken, official, None)
