@@ -117,6 +117,13 @@ def test_draws_stay_within_the_table_and_fill_it():
     assert FOUND.inputs["charge kept by positives"].max() <= 1
 
 
+def test_no_mass_is_drawn_below_nothing_and_no_share_above_all():
+    little = Design.varied.si(DESIGN, {"separators": 0.0005, "active share": 0.95})  # ± 1 g, and up to 15 % more
+    drawn = compare(little, 200).inputs
+    assert drawn["separators"].min() == 0 < drawn["separators"].max()
+    assert drawn["active share"].max() == 1
+
+
 def test_draws_have_the_mean_of_their_shape():
     """Mean (low + mode + high) / 3 of a triangle, of variance (a² + b² + c² - ab - bc - ca) / 18, and (low + high) / 2
     of what is as likely anywhere between, of variance (b - a)² / 12: textbooks, from memory. Four standard errors;
@@ -174,6 +181,8 @@ def test_what_is_known_is_not_drawn():
         compare(DESIGN, 50, known={"luck": 1})
     with pytest.raises(InputError, match="fill volume is 45 g"):
         compare(DESIGN, 50, known={"fill volume": Q_(45, "g")})
+    with pytest.raises(InputError, match="current efficiency of copper is -0.1"):
+        compare(DESIGN, 50, known={"current efficiency of copper": -0.1})
 
 
 def test_a_pilot_takes_the_place_of_the_published_range():
@@ -237,6 +246,11 @@ def test_rank_correlation_is_spearmans():
     assert _correlation(_ranks(np.ones(5)), _ranks(np.arange(5))) == 0
 
 
+def test_one_draw_ranks_nothing():
+    with pytest.raises(InputError, match="zinc exists in 1 of 2 draws: too few"):
+        made_up([1, 1], [np.nan, 2]).sensitivity("zinc")
+
+
 def test_ranking_is_sorted_and_knows_what_cancels():
     shares = FOUND.sensitivity("copper")
     assert list(shares.values()) == sorted(shares.values(), reverse=True)
@@ -272,6 +286,7 @@ def test_copper_rests_on_what_was_read_or_measured_and_zinc_on_nothing_else():
         (8123, 10_000, "8 of 10 draws"),
         (9921, 10_000, "99 of 100 draws"),
         (12, 10_000, "12 of 10,000 draws"),
+        (1000, 10_000, "1 of 10 draws"),
         (4, 5, "4 of 5 draws"),
         (1, 30, "1 of 30 draws"),
         (0, 200, "none of 200 draws"),
@@ -335,3 +350,12 @@ def test_one_that_fails_never_stops_the_others():
     assert np.isfinite(found.specific_energies["zinc"]).all()
     with pytest.raises(InputError, match="too few"):
         found.sensitivity("copper with tank")
+
+
+def test_a_blank_row_of_one_leaves_those_after_it():
+    """Carbon comes before the tank in the list of constructions."""
+    listed = {name: value for name, value in DESIGN.values.items() if name != "carbon wrap"}
+    found = compare(Design(type(DESIGN.values)(listed)), 50)
+    assert set(found.refused) == {"carbon-wrapped lead"}
+    assert np.isnan(found.specific_energies["carbon-wrapped lead"]).all()
+    assert np.isfinite(found.specific_energies["copper with tank"]).all()

@@ -47,6 +47,17 @@ def test_the_grid_holds_the_cells_one_by_one(construction):
         assert here.limits["PbO2"][row, column] == pytest.approx(charge)
 
 
+def test_an_axis_need_not_be_even_and_a_short_one_is_not_interpolated():
+    """Fifteen volumes, the last far off, are fifteen cells; with one more between, the last is still its own."""
+    volumes = np.append(np.linspace(20e-6, 34e-6, 14), 60e-6)
+    for axis, far in ((volumes, 2e-6), (np.insert(volumes, 14, 35e-6), 1e-4)):  # and 0.02 mV of the tables
+        here = specific_energy_map.si(DESIGN, "zinc", axis, np.array([0.072])).specific_energy[0]
+        for k in (0, 7, -2, -1):
+            cell = Design.varied.si(DESIGN, {"fill volume": axis[k]}).cell("zinc")
+            exact = cell.specific_energy("block").to("J/kg").magnitude
+            assert here[k] == pytest.approx(exact, rel=far if k != -2 else 0.01)
+
+
 def test_where_the_metal_takes_over_by_hand():
     """72 g of positives give 3.1 Ah (the list); 1 mol/L holds 53.604 Ah/L: they meet at 57.8 mL."""
     here = specific_energy_map(DESIGN, "zinc", Q_([57.7, 57.9], "mL"), Q_([72.0], "g"))
