@@ -183,6 +183,8 @@ def test_what_is_known_is_not_drawn():
         compare(DESIGN, 50, known={"fill volume": Q_(45, "g")})
     with pytest.raises(InputError, match="current efficiency of copper is -0.1"):
         compare(DESIGN, 50, known={"current efficiency of copper": -0.1})
+    with pytest.raises(InputError, match="current efficiency of copper is 97; allowed is from 0 to 1"):
+        compare(DESIGN, 50, known={"current efficiency of copper": 97})
 
 
 def test_a_pilot_takes_the_place_of_the_published_range():

@@ -19,7 +19,19 @@ from cellkit.chemistry.solution import Electrolyte
 from cellkit.designs.design import CONSTRUCTIONS, DESIGN_ITEMS, EXAMPLE, REMEMBERED, Design, construction_named
 from cellkit.designs.losses import DRAWN, charge_returned, charging_current
 from cellkit.tables.published import table
-from cellkit.units import Constraint, InputError, expect, one_of, only_where, positive, quantity, quietly, takes, to_si
+from cellkit.units import (
+    Constraint,
+    InputError,
+    expect,
+    fraction,
+    one_of,
+    only_where,
+    positive,
+    quantity,
+    quietly,
+    takes,
+    to_si,
+)
 
 BAND = (5, 50, 95)  # percentiles: nine draws of ten lie between the outer two
 RULE_OF_THREE = 3.0  # none in n draws leaves a chance of up to 3/n at 95 %; Hanley & Lippman-Hand 1983, from memory
@@ -30,6 +42,7 @@ KINDS = {
     "overpotential of plating zinc": positive("V", 'Q_(0.1, "V")'),
     "fibre diameter": positive("m", 'Q_(10, "um")'),
     "copper dissolved by oxygen": positive("kg/m^2/s", 'Q_(3, "g/(m^2*day)")'),
+    **dict.fromkeys(("current efficiency of copper", *REMEMBERED), fraction("0.9")),
 }
 UNFOUNDED = ("from memory", "invented")
 AT_ONCE = 20_000  # draws worked on together: more take memory, fewer take time
@@ -247,7 +260,7 @@ def compare(design, count=10_000, seed=0, known=None):
         kind = DESIGN_ITEMS.get(name, KINDS.get(name, Constraint("", "0.9", low=0.0)))
         middle, low, high = (to_si(name, end, kind) for end in (value if isinstance(value, tuple) else [value] * 3))
         spread = (high - low) / 2 / TWO_SIDED
-        inputs[name] = np.maximum(middle + spread * random.standard_normal(int(count)), kind.low)
+        inputs[name] = np.clip(middle + spread * random.standard_normal(int(count)), kind.low, kind.high)
         status[name] = "measured"
     refused = {key: why for key in CONSTRUCTIONS if (why := design.refused(key))}
     with quietly(), tabulated():
