@@ -68,8 +68,9 @@ def bring_lessons(spawner):
         subprocess.run(["rm", "-rf", part], **rights)
         subprocess.run(["cp", "-R", str(COURSE / "notebooks"), part], **rights)
         subprocess.run(["cp", *templates, part], **rights)
-        # answers, the teacher's pages and what makes a copy like this one are no business of a learner
-        not_theirs = [f"{part}/{name}" for name in ("solutions", "teaching", "start.py")]
+        # answers, the teacher's pages, what makes a copy like this one and what somebody's run has left
+        left = [path.name for path in (COURSE / "notebooks").glob("my_*")]
+        not_theirs = [f"{part}/{name}" for name in ("solutions", "teaching", "start.py", *left)]
         subprocess.run(["rm", "-rf", *not_theirs], **rights)
         subprocess.run(["mv", part, copy], **rights)
 

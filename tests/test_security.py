@@ -393,6 +393,7 @@ def test_the_hub_brings_lessons_with_the_learners_rights(hub, monkeypatch):
         os.chmod(course, 0o755)
         for part in (".hub", "notebooks", "data/bench"):
             shutil.copytree(ROOT / part, Path(course, part))
+        Path(course, "notebooks", "my_spoilt_log.csv").write_text("left by a run of lesson 05")
         config = hub(course)
         account = SimpleNamespace(pw_uid=65534, pw_gid=65534, pw_dir=home)
         monkeypatch.setattr("pwd.getpwnam", lambda name: account)

@@ -105,10 +105,10 @@ class SelfDischargeFit:
         """
         from scipy.special import stdtr
 
-        fit, log = self.fit, self.log
-        gaps, dof = np.abs(fit.residuals) * fit.weight / fit.scale, fit.dof
+        fit, log, dof = self.fit, self.log, self.fit.dof
         if fit.is_exact or dof < 2:
             return []
+        gaps = np.abs(fit.residuals) * fit.weight / fit.scale
         at = int(np.argmax(gaps))
         t = gaps[at]
         if fit.estimated:  # the row itself has its part in the error
