@@ -4,6 +4,7 @@ import re
 import runpy
 import tracemalloc
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -705,6 +706,14 @@ def test_refits_are_drawn_once_for_a_fit(monkeypatch):
     ck.show.self_discharge_curves(fit, left=0.8)
     ck.logs.compare_cells(fit, fit)
     assert len(asked) == 3
+
+
+def test_progress_is_shown_when_it_takes_long(capsys, monkeypatch):
+    clock = iter(range(0, 1000, 2))
+    monkeypatch.setattr("cellkit.logs.fitting.time", SimpleNamespace(monotonic=lambda: next(clock)))
+    fit = ck.logs.fit_self_discharge(made("first order")).fit
+    fit.bootstrap(200)
+    assert "of 200 refits done" in capsys.readouterr().err
 
 
 # pictures

@@ -61,9 +61,8 @@ class DecayModel:
         """
         first = self.first_rate - 1
         rest = [*rest[:first], *(np.maximum(rate, 0) for rate in rest[first:])]
-        if len(rest) == 1 and np.ndim(
-            rest[0]
-        ):  # the curve sees rate · t^power only: once for all draws, a slider waits
+        # of one rate the curve sees rate · t^power only: once for all draws, as a slider waits
+        if len(rest) == 1 and np.ndim(rest[0]):
             with np.errstate(divide="ignore"):
                 return self.time_to(left, 1.0) / rest[0] ** (1 / self.clock_power)
         low, high = (np.full(np.broadcast(*rest).shape, end) for end in (1e-6, 1e12))

@@ -4,6 +4,8 @@ A curve is a function ``curve(x, *parameters) -> (y, partials)``: the values and
 Parameters broadcast against ``x``, so one call serves a single fit, a thousand refits or a rate per measurement.
 """
 
+import sys
+import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -130,11 +132,15 @@ class Fit:
     def bootstrap(self, draws=1000):
         """Parameters (draws, p) of refits to the curve plus noise; where the noise level is estimated it varies too."""
         rng, half = np.random.default_rng(0), (draws + 1) // 2
-        level = np.sqrt(self.dof / rng.chisquare(self.dof, (half, 1))) if np.isfinite(self.dof) else 1.0
-        noise = level * self.scale / self.weight * rng.standard_normal((half, self.y.size))
-        many = self.fitted + np.concatenate([noise, -noise])[:draws]  # mirrored, so that neither side is favoured
-        parts = np.array_split(many, -(-many.size // AT_ONCE))
-        found = np.concatenate([refit(self.curve, self.x, part, self.values, self.weight) for part in parts])
+        level = np.sqrt(self.dof / rng.chisquare(self.dof, (half, 1))) if np.isfinite(self.dof) else np.ones((half, 1))
+        pairs, began = [], time.monotonic()  # mirrored, so that neither side is favoured
+        for part in np.array_split(level, -(-half * self.y.size // AT_ONCE)):
+            noise = part * self.scale / self.weight * rng.standard_normal((len(part), self.y.size))
+            both = (self.fitted + noise, self.fitted - noise)
+            pairs.append([refit(self.curve, self.x, many, self.values, self.weight) for many in both])
+            if time.monotonic() - began > 1:
+                print(f"\r{2 * sum(len(side) for side, _ in pairs)} of {draws} refits done", end="", file=sys.stderr)
+        found = np.concatenate([side for sides in zip(*pairs, strict=True) for side in sides])[:draws]
         settled = np.isfinite(found).all(-1)
         if settled.mean() < 0.98:
             raise FitError(f"{(~settled).sum()} of {draws} refits found no answer: the data barely hold this curve")
