@@ -131,7 +131,9 @@ def test_intervals_cover_the_truth(model):
 
 def test_given_error_sets_the_width():
     one, two = (
-        ck.logs.ShelfLog("x", made("first order").time, made("first order").capacity, np.full(24, 298.15), 3.6 * s)
+        ck.logs.ShelfLog(
+            "x", made("first order").time, made("first order").capacity, np.full(24, 298.15), np.full(24, 3.6 * s)
+        )
         for s in (8, 16)
     )
     assert ck.logs.fit_self_discharge(two).standard_error().m == pytest.approx(
@@ -157,7 +159,7 @@ def test_the_unit_of_the_capacity_does_not_matter(model):
 
 def test_misfit_tells_a_wrong_curve():
     log = made("first order")
-    known = ck.logs.ShelfLog("x", log.time, log.capacity, log.temperature, 8 * 3.6)
+    known = ck.logs.ShelfLog("x", log.time, log.capacity, log.temperature, np.full(24, 8 * 3.6))
     assert ck.logs.fit_self_discharge(known).p_value > 0.01
     assert ck.logs.fit_self_discharge(known, "square root of time").p_value < 1e-6
     assert "do not trust it" in str(ck.logs.fit_self_discharge(known, "square root of time"))
@@ -681,6 +683,14 @@ def test_closed_ends_are_allowed_in_any_unit(written, unit, ends):
 def test_percent(written):
     log = ck.logs.read_shelf_log(written("time_day,capacity_percent\n0,100\n9,80\n"))
     np.testing.assert_allclose(log.capacity, [1, 0.8])
+
+
+def test_an_error_may_be_given_with_each_row(written):
+    log = ck.logs.read_shelf_log(written("time_day,capacity_percent,capacity_error_percent\n0,100,1\n9,80,2\n"))
+    np.testing.assert_allclose(log.error, [0.01, 0.02])
+    assert "error of one measurement: 1.5 %, given" in str(log)
+    with pytest.raises(InputError, match="its error in mAh. Use one unit"):
+        ck.logs.read_shelf_log(written("time_day,capacity_percent,capacity_error_mAh\n0,100,1\n9,80,2\n"))
 
 
 def test_one_temperature_out_of_several():

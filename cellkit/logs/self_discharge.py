@@ -116,8 +116,9 @@ class SelfDischargeFit:
         if 2 * stdtr(min(dof, 1e9), -t) * gaps.size >= 0.01:
             return []
         x, y = np.delete(fit.x, at), np.delete(fit.y, at)
+        error = None if log.error is None else np.delete(log.error, at)
         try:
-            rate = fit_curve(fit.curve, x, y, fit.values, log.error, log.error_dof, fit.names).values[-1]
+            rate = fit_curve(fit.curve, x, y, fit.values, error, log.error_dof, fit.names).values[-1]
         except FitError:
             return []
         rate = quantity(rate, self.model.spec("rate"))

@@ -19,6 +19,7 @@ _DAYS = Constraint("s", 'Q_(30, "day")', low=0.0, high=3.2e9)  # a century; more
 COLUMNS = {
     "time": Column(("s",), "time_day"),
     "capacity": Column(("C", ""), "capacity_mAh"),
+    "capacity_error": Column(("C", ""), "capacity_error_mAh", optional=True),
     "temperature": Column(("K",), "temperature_degC", optional=True),
     "cell": Column((), "cell", optional=True),
     "negative": Column((), "negative", optional=True),
@@ -29,14 +30,14 @@ COLUMNS = {
 class ShelfLog:
     """Capacity left after standing, in SI arrays of one row per measurement; ``capacity`` in C, or a share of full.
 
-    ``error`` is the standard error of a row, known to ``error_dof`` degrees of freedom; None where nothing is known.
+    ``error`` is the standard error of each row, known to ``error_dof`` degrees of freedom; None where nothing is known.
     """
 
     cell: str
     time: np.ndarray
     capacity: np.ndarray
     temperature: np.ndarray
-    error: float | None = None
+    error: np.ndarray | None = None
     error_dof: float = np.inf
     unit: str = "mAh"
     noted: bool = True  # whether the log has temperatures of its own
@@ -58,14 +59,14 @@ class ShelfLog:
         chosen = np.abs(self.temperature - to_si("temperature", temperature, PLACE)) < 0.02
         if not chosen.any():
             raise InputError(f"The log has no row at {temperature:.4g~P}; it has rows at {self.places}.")
-        parts = {key: getattr(self, key) for key in ("time", "capacity", "temperature", "rows")}
+        parts = {key: getattr(self, key) for key in ("time", "capacity", "temperature", "error", "rows")}
         return replace(self, **{key: part if part is None else part[chosen] for key, part in parts.items()})
 
     def __str__(self):
         known = "unknown, to be taken from the scatter about a curve"
         if self.error is not None:
-            size = Q_(self.error, "" if ureg.Unit(self.unit).dimensionless else "C").to(self.unit)
-            known = f"{size:.2g~P}, from {self.error_dof} repeats"
+            size = Q_(np.mean(self.error), "" if ureg.Unit(self.unit).dimensionless else "C").to(self.unit)
+            known = f"{size:.2g~P}, " + (f"from {self.error_dof} repeats" if np.isfinite(self.error_dof) else "given")
         days = f"{self.time.min() / DAY:.3g} to {self.time.max() / DAY:.3g} days on the shelf"
         return (
             f"{self.cell}: {self.time.size} measurements, {days}, at {self.places}\nerror of one measurement: {known}"
@@ -80,15 +81,15 @@ def _error_from_repeats(time, capacity, temperature):
     error = np.sqrt(np.sum(gap**2) / max(dof, 1))
     if dof < REPEATS_NEEDED or error <= 1e-9 * np.abs(capacity).max():  # repeats that are copies tell nothing
         return None, np.inf
-    return error, dof
+    return np.full(group.size, error), dof
 
 
 def read_shelf_log(name, columns=None):
     """Read a log of self-discharge; :func:`cellkit.tables.logger_files.read_table` says how a file may look.
 
-    Columns: time and capacity (mAh, Ah or percent); if known temperature, ``cell`` and ``negative``. Dates count from
-    the first. Rows with the same time and temperature are repeats, which tell the error of a measurement. Without a
-    temperature 25 °C is assumed, and said to be.
+    Columns: time and capacity (mAh, Ah or percent); if known ``capacity_error``, temperature, ``cell`` and
+    ``negative``. Dates count from the first. Rows with the same time and temperature are repeats; where no error is
+    given they tell it. Without a temperature 25 °C is assumed, and said to be.
 
     ``name``: A file of yours, or the name of one in ``data/bench``. ``columns``: titles and units that are not found by
     themselves, such as ``{"capacity": ("left", "mAh")}``.
@@ -107,11 +108,16 @@ def read_shelf_log(name, columns=None):
     if table.dated:
         data["time"], shown["time"] = data["time"] - np.nanmin(data["time"]), "day"
     unit = read_unit(shown["capacity"])
-    kinds = {"time": _DAYS, "capacity": _SHARE if unit.dimensionless else _CHARGE, "temperature": SHELF}
+    kinds = {"time": _DAYS, "temperature": SHELF} | dict.fromkeys(
+        ("capacity", "capacity_error"), _SHARE if unit.dimensionless else _CHARGE
+    )
+    if read_unit(shown.get("capacity_error", shown["capacity"])).dimensionless != unit.dimensionless:
+        raise InputError(f"{file}: capacity in {unit:~P}, its error in {shown['capacity_error']}. Use one unit.")
     for key, values in data.items():
         _refuse_outside(table, key, values, kinds[key], read_unit(shown[key]))
     measured = data["time"], data["capacity"], data.get("temperature", np.full(table.rows.size, 298.15))
-    error, noted = _error_from_repeats(*measured), "temperature" in data
+    error, noted = (data.get("capacity_error"), np.inf), "temperature" in data
+    error = error if "capacity_error" in data else _error_from_repeats(*measured)
     return ShelfLog(str(cells.pop()), *measured, *error, str(unit), noted, negative, table.rows)
 
 
