@@ -172,6 +172,7 @@ ROWS = {
     "cell.Cell.at_depth": {"depth": 0.5},
     "cell.Cell.rest_voltage": {"depth": 0.5, "ideal": True},
     "cell.Cell.rest_voltage_uncertainty": {"depth": 0.5},
+    "cell.Cell.state_of_charge": {"voltage": Q_(1.33, "V")},
     "cell.Cell.mass": {"level": "plates"},
     "cell.Cell.specific_energy": {"level": "plates"},
     "cell.build_cell": {
