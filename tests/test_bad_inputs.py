@@ -71,6 +71,7 @@ INSIDE = {
     "review.active_share": "SI values of a cell",
     "block.checked": "values that ck.cells.read_block has read",
     "published.table": "names of the course's own tables",
+    "published.in_si": "rows of the course's own tables",
     "saving.": "behind Sheet.save and Exercises; test_sheet, test_disk",
     "units.": "what makes the errors; test_units",
 }

@@ -12,8 +12,8 @@ from cellkit.chemistry.activity import ACID, ROOM, SALT, activities
 from cellkit.chemistry.potentials import corrosion_driving_force, electrode_potential
 from cellkit.chemistry.solution import from_molarity
 from cellkit.tables.metals import metal_named
-from cellkit.tables.published import FARADAY, GAS, molar_mass, table
-from cellkit.units import Q_, TEMPERATURE, Constraint, non_negative, one_of, only_where, positive, takes
+from cellkit.tables.published import FARADAY, GAS, in_si, molar_mass, table
+from cellkit.units import TEMPERATURE, Constraint, non_negative, one_of, only_where, positive, takes
 
 ELECTRONS = {"hydrogen": 2, "oxygen": 4}
 ATMOSPHERE = 101325.0  # Pa
@@ -48,8 +48,7 @@ def side_reaction(name):
     """
     rows = {row["name"]: row for row in table("side_reactions")}
     row = rows[one_of("name", name, rows)]
-    unit = "" if row["unit"] == 1 else row["unit"]
-    return Range(*(float(Q_(row[c], unit).to_base_units().magnitude) for c in CASES), row["status"], row["source"])
+    return Range(*in_si(row, *CASES), row["status"], row["source"])
 
 
 def value(name, case="nominal"):

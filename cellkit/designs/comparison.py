@@ -14,11 +14,11 @@ from cellkit.cells.cell import Cell
 from cellkit.cells.load import voltage_under_load
 from cellkit.chemistry.activity import tabulated
 from cellkit.chemistry.properties import DENSITY_ERROR
-from cellkit.chemistry.side_reactions import side_reaction
+from cellkit.chemistry.side_reactions import CASES, side_reaction
 from cellkit.chemistry.solution import Electrolyte
 from cellkit.designs.design import CONSTRUCTIONS, DESIGN_ITEMS, EXAMPLE, REMEMBERED, Design, construction_named
 from cellkit.designs.losses import DRAWN, charge_returned, charging_current
-from cellkit.tables.published import table
+from cellkit.tables.published import in_si, table
 from cellkit.units import (
     Constraint,
     InputError,
@@ -90,11 +90,9 @@ def _drawn(design, count, seed):
     """Each uncertain input as an array of SI values by name, and what its row rests on, a status."""
     random, drawn, status = np.random.default_rng(seed), {}, {}
     for row in table("spread"):
-        name, ends = row["input"], [row[end] for end in ("low", "nominal", "high")]
+        name, (low, middle, high) = row["input"], in_si(row, *CASES)
         if name in DESIGN_ITEMS and name not in design.values:
             continue  # a row left blank, such as that of a tank
-        unit = "" if row["unit"] == 1 else row["unit"]
-        low, middle, high = (quantity(1.0, unit).to_base_units().magnitude * end for end in ends)
         uniform = row["shape"] == "uniform"
         sample = random.uniform(low, high, count) if uniform else random.triangular(low, middle, high, count)
         if row["how"] == "times":

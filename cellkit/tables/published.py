@@ -56,6 +56,16 @@ def table(name):
         return tuple({key: read(text) for key, text in row.items()} for row in csv.DictReader(file))
 
 
+@functools.lru_cache
+def _factor(unit):
+    return ureg.Quantity(1.0, unit).to_base_units().magnitude
+
+
+def in_si(row, *columns):
+    """Numbers of a row of a table as SI floats; its column ``unit`` says the unit in which they are written."""
+    return [row[column] * _factor(str(row["unit"])) for column in columns]
+
+
 def composition(formula):
     """Atoms in a formula, as a dict from element to count; the dot of a hydrate may also be ``.`` or ``*``.
 
