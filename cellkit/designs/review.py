@@ -52,6 +52,11 @@ class Finding(namedtuple("Finding", "question yes because")):
 class Cold(namedtuple("Cold", "salt least most")):
     """Metal sulfate that is there, and the least and the most that dissolves [mol/kg]."""
 
+    @property
+    def stays(self):
+        """Whether all of it stays dissolved; None where that is within the error."""
+        return None if self.least < self.salt <= self.most else bool(self.salt <= self.least)
+
 
 @dataclass(frozen=True)
 class Review:
@@ -280,7 +285,7 @@ class Review:
     def _cold(self):
         cold, coldest = self.cold(), self.design.values["coldest place"] - 273.15
         because = f"at {coldest:.0f} °C at least {cold.least:.2f} mol/kg dissolve, there is {cold.salt:.2f} as filled"
-        return Finding("Does it stay dissolved in the cold?", bool(cold.salt <= cold.least), because)
+        return Finding("Does it stay dissolved in the cold?", bool(cold.stays), because)
 
     def _ending(self):
         limits = sorted(self.cell.limits.items(), key=lambda item: item[1])
