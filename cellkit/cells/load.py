@@ -181,12 +181,16 @@ def run_load(cell, path, end, current=None, power=None, resistance=None, pulse=N
     '20 h'
     """
     _check(cell, path)
-    if sum(load is not None for load in (current, power, resistance)) != 1 or (pulse is not None and current is None):
-        raise InputError('give one of current, power, resistance; pulse goes with current. Try current=Q_(50, "mA").')
+    loads = {"current": current, "power": power, "resistance": resistance, "pulse": pulse}
+    given = [name for name, load in loads.items() if load is not None]
+    if given not in (["current"], ["power"], ["resistance"], ["current", "pulse"]):
+        known = 'allowed is one of current, power, resistance; pulse goes with current. Try current=Q_(50, "mA").'
+        raise InputError(f"{' and '.join(given) or 'no load'} given; {known}")
     charge = Cell.capacity.si(cell)
     own = np.broadcast_shapes(np.shape(charge), np.shape(cell.electrolyte.temperature))
-    given = (end, current, power, resistance, pulse, duty_cycle, path.area, *path.values.values())
-    shape = np.broadcast_shapes(own, *map(np.shape, given))
+    shape = np.broadcast_shapes(
+        own, *map(np.shape, (end, *loads.values(), duty_cycle, path.area, *path.values.values()))
+    )
     even = np.linspace(0, 1, 2 * STEPS + 1)
     marks = even**4 * (35 - 84 * even + 70 * even**2 - 20 * even**3)  # smooth and flat at both ends
     nodes, edges = marks[1::2], marks[::2].reshape(-1, *[1] * len(shape))

@@ -25,7 +25,6 @@ POROSITY = next(row["nominal"] for row in table("kinetics") if row["name"] == "f
 FACE = positive("m^2", 'Q_(25, "cm^2")')
 VOLTAGE = Constraint("V", 'Q_(0.1, "V")', low=-5.0, high=5.0)
 INDOORS = Constraint("K", 'Q_(25, "degC")', low=TEMPERATURE.low, high=313.15)  # published rates are of 30 to 40 °C
-MIXED = non_negative("mol/m^3", 'Q_(1, "mol/L")')
 
 
 class Range(namedtuple("Range", "low nominal high status source")):

@@ -70,7 +70,7 @@ def _crystals(metal):
     def read(text):
         label = read_label(text)
         if HYDRATES[label].name != metal:
-            raise InputError(f"{label} holds no {metal}; read the label again.")
+            raise InputError(f"{label} holds no {metal}; write what its label says, such as {read.example}.")
         return label
 
     read.example = METALS[metal].hydrates[0]

@@ -408,7 +408,7 @@ def mended(design, construction):
     room = Review.free_volume.si(review) - Electrolyte.volume.si(held) - SPARE
     volume = min(design.planned("fill volume", metal), room)
     if volume <= 0:
-        raise InputError("what the mats hold leaves no room to pour anything into a cell; press them harder.")
+        raise InputError(f"the mats hold {held.volume:.1f~P}, which leaves no room to pour any in; press them harder.")
     listed = design.planned("fill acid", metal)
     used = values["capacity"] * values["charge kept by positives"] / (2 * FARADAY)  # mol of lead dioxide
     for part in np.arange(1.0, 0.0, -0.02):
@@ -419,9 +419,8 @@ def mended(design, construction):
         found = Review(Design.varied.si(design, {f"{metal} fill {what}": fill[what] for what in fill}), construction)
         if not found.refused and all(ask().yes for ask in (found._felt, found._needles, found._cold)):
             return found.design
-    raise InputError(
-        f"no {metal} solution stays dissolved at {values['coldest place'] - 273.15:.0f} °C with this acid."
-    )
+    cold = f"{values['coldest place'] - 273.15:.0f} °C with {listed / 1000:.2g} mol/L of acid"
+    raise InputError(f"no {metal} solution stays dissolved at {cold}. Try less acid, or a warmer place.")
 
 
 def reviews(design):

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from cellkit.chemistry.side_reactions import MIXED, exchange_current_density
+from cellkit.chemistry.properties import CONCENTRATION
+from cellkit.chemistry.side_reactions import exchange_current_density
 from cellkit.chemistry.solution import from_molarity
 from cellkit.logs.fitting import expected_half_width, fit_curve
 from cellkit.logs.self_discharge import Estimate
@@ -25,7 +26,7 @@ ITEMS = {
     "metal": lambda text: one_of("metal", text.lower(), METALS),
     "weighed in": lambda text: one_of("weighed in", text.lower(), ("water", "air")),
     "scale shows": MASS,
-    **dict.fromkeys(("acid", "salt"), MIXED),
+    **dict.fromkeys(("acid", "salt"), CONCENTRATION),
     "temperature": TEMPERATURE,
     **dict.fromkeys([f"{level} current" for level in LEVELS], CURRENT),
     **dict.fromkeys([f"charging time at {level} current" for level in LEVELS], TIME),
@@ -133,9 +134,8 @@ def read_pilot(name):
     found, where = read_items(name, ITEMS)
     values = {item: x if isinstance(x, str) else float(x.to_base_units().magnitude) for item, x in found.items()}
     if not values["first rest"] < values["second rest"]:
-        raise InputError(
-            f"{where}: the second rest counts from the end of charging; it has to be longer than the first."
-        )
+        first, second = (f"{found[item]:.3g~P}" for item in ("first rest", "second rest"))
+        raise InputError(f"{where}: second rest is {second} from the end of charging; it has to be more than {first}.")
     return Pilot(values)
 
 

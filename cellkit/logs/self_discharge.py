@@ -155,7 +155,7 @@ class ShelfTime(namedtuple("ShelfTime", "left time low high measured_until")):
 def _fitted(log, kind, curve, names, start):
     """Least squares to a log; a FitError where the data hold no decay, or do not settle the curve."""
     if np.ptp(log.capacity) <= 1e-9 * log.capacity.max():
-        raise FitError("There is no decay in the data: the capacity is the same in every row.")
+        raise FitError("There is no decay in the data: the capacity is the same in every row. Wait longer.")
     try:
         found = fit_curve(curve, log.time, log.capacity, start, log.error, log.error_dof, names)
     except FitError:

@@ -27,7 +27,7 @@ def data_path(name=""):
 
 def _must_be_a_path(name):
     if not isinstance(name, str | Path):
-        raise InputError("the name of a file has to be a text or a path. Try 'osier_yard_block.csv'.")
+        raise InputError(f"name is {shown(name)}; it has to be a text or a path. Try 'osier_yard_block.csv'.")
 
 
 def find_file(name):
