@@ -21,7 +21,7 @@ def simulate(of, losses, error, seed=0):
     random, values = np.random.default_rng(seed), dict(of.values)
     for form in pilot.FORMS:
         names = [f"{form}, {level} current, {when}" for level in pilot.LEVELS for when in pilot.WEIGHINGS]
-        mass, _ = of._curve(form)(None, values[names[0]], values[names[4]], *losses[form])
+        mass, _ = of.fit(form).curve(None, values[names[0]], values[names[4]], *losses[form])
         values |= dict(zip(names, (mass + error * random.standard_normal(8)).tolist(), strict=True))
     return Pilot(values)
 

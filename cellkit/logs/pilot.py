@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from cellkit.cells.plates import solid_density
 from cellkit.chemistry.properties import CONCENTRATION
 from cellkit.chemistry.side_reactions import exchange_current_density
 from cellkit.chemistry.solution import from_molarity
@@ -39,8 +40,7 @@ ITEMS = {
 def _per_charge(metal, medium):
     """What a scale shows more for each coulomb of metal: M/2F, times 1 - ρ(water)/ρ for a sample hung in water."""
     symbol = metal_named(metal).symbol
-    density = metal_named(metal).row("pure_substances", "substance", symbol)["density_kg_per_m3"]
-    return molar_mass.si(symbol) / (2 * FARADAY) * (1 - WATER / density if medium == "water" else 1.0)
+    return molar_mass.si(symbol) / (2 * FARADAY) * (1 - WATER / solid_density(symbol) if medium == "water" else 1.0)
 
 
 def _plan(area, currents, charging, rests):
@@ -76,12 +76,6 @@ class Pilot:
 
     values: dict
 
-    def _curve(self, form):
-        v = self.values
-        currents, charging = ([v[f"{what}{level} current"] for level in LEVELS] for what in ("", "charging time at "))
-        plan = _plan(v[f"{form} area"], currents, charging, [v[when] for when in WEIGHINGS[2:]])
-        return _reading(_per_charge(v["metal"], v["weighed in"]), plan)
-
     def fit(self, form):
         """Least squares of the eight weighings of ``"flat"`` or ``"felt"``: bare masses, losses per face [A/m²]."""
         v, form = self.values, one_of("form", form, FORMS)
@@ -99,10 +93,10 @@ class Pilot:
             v["high current"] / v[f"{form} area"] - gain[1] / v["charging time at high current"],
             (gain[1] - gain[late]) / v[WEIGHINGS[late]],
         )
-        error = v["scale shows"] / np.sqrt(12)
-        return fit_curve(
-            self._curve(form), np.arange(8.0), y.ravel(), (*y[:, 0], *start), error, 8 - len(UNKNOWNS), UNKNOWNS
-        )
+        currents, charging = ([v[f"{what}{level} current"] for level in LEVELS] for what in ("", "charging time at "))
+        plan = _plan(v[f"{form} area"], currents, charging, [v[when] for when in WEIGHINGS[2:]])
+        curve, error = _reading(per_charge, plan), v["scale shows"] / np.sqrt(12)
+        return fit_curve(curve, np.arange(8.0), y.ravel(), (*y[:, 0], *start), error, 8 - len(UNKNOWNS), UNKNOWNS)
 
     def loss(self, form, name="loss at rest"):
         """One of ``LOSSES`` per face of ``"flat"`` or ``"felt"`` with its interval, an :class:`Estimate`."""
@@ -113,7 +107,7 @@ class Pilot:
         v, losses = self.values, self._interval(form, "loss at rest")
         with aloud():
             fill = from_molarity.si(1e-3, v["acid"], v["salt"], v["metal"], v["temperature"])
-            solution = fill.acid / fill.water, fill.salt / fill.water, v["temperature"]
+            solution = *fill.molalities, v["temperature"]
             found = (exchange_current_density.si(loss, v["metal"], *solution) for loss in losses)
             return Estimate.of("A/m^2 -> pA/cm^2", *found)
 
