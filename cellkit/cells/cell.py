@@ -34,7 +34,6 @@ from cellkit.units import (
 LEVELS = ("reacting", "plates", "block")
 MASS = non_negative("kg", 'Q_(20, "g")')
 
-
 # Depths and weights that average over one discharge: Gauss-Legendre in t, with x = t³ (10 - 15 t + 6 t²). A reagent
 # that runs out lets the voltage fall like a logarithm of what is left; in t that is smooth.
 _POINTS, _SHARES = np.polynomial.legendre.leggauss(8)
@@ -152,14 +151,9 @@ class Cell:
         with quietly():
             middle = np.full(voltage.shape, 0.5)
             depth = root(lambda x: self._voltage(x, rest_voltage) - voltage, middle, -0.1, *ends, close=1e-10)
-
-        def why():
-            return (
-                f"voltage is {voltage[np.isnan(depth)].flat[0]:.4g} V; allowed is from {empty:.4g} V (this cell empty) "
-                f"to {full:.4g} V (full). Let it rest until its volts stand still, or mend its fill."
-            )
-
-        return only_where(np.isfinite(depth), 1 - depth, why)
+        known, allowed = np.isfinite(depth), f"allowed is from {empty:.4g} V (this cell empty) to {full:.4g} V (full)"
+        why = "voltage is {:.4g} V; {}. Let it rest until its volts stand still, or mend its fill.".format
+        return only_where(known, 1 - depth, lambda: why(voltage[~known].flat[0], allowed))
 
     @cached_property
     def _mean_volts(self):

@@ -188,9 +188,8 @@ def run_load(cell, path, end, current=None, power=None, resistance=None, pulse=N
         raise InputError(f"{' and '.join(given) or 'no load'} given; {known}")
     charge = Cell.capacity.si(cell)
     own = np.broadcast_shapes(np.shape(charge), np.shape(cell.electrolyte.temperature))
-    shape = np.broadcast_shapes(
-        own, *map(np.shape, (end, *loads.values(), duty_cycle, path.area, *path.values.values()))
-    )
+    sizes = (end, *loads.values(), duty_cycle, path.area, *path.values.values())
+    shape = np.broadcast_shapes(own, *map(np.shape, sizes))
     even = np.linspace(0, 1, 2 * STEPS + 1)
     marks = even**4 * (35 - 84 * even + 70 * even**2 - 20 * even**3)  # smooth and flat at both ends
     nodes, edges = marks[1::2], marks[::2].reshape(-1, *[1] * len(shape))

@@ -19,8 +19,8 @@ ELECTRONS = {"hydrogen": 2, "oxygen": 4}
 ATMOSPHERE = 101325.0  # Pa
 AIR = 0.2095  # share of oxygen in it, for which the table gives the oxygen in water
 CASES = ("low", "nominal", "high")
-TRANSFER = 0.5  # the exchange currents of hydrogen in the table belong to it
-OXYGEN_TRANSFER = 0.59  # of oxygen on lead dioxide, read together with its exchange current
+TRANSFER = 0.5  # transfer coefficient of hydrogen, for which the table gives its exchange currents
+OXYGEN_TRANSFER = 0.59  # that of oxygen on lead dioxide, from the source of its exchange current
 POROSITY = next(row["nominal"] for row in table("kinetics") if row["name"] == "felt_porosity")  # share that is empty
 FACE = positive("m^2", 'Q_(25, "cm^2")')
 VOLTAGE = Constraint("V", 'Q_(0.1, "V")', low=-5.0, high=5.0)
@@ -152,11 +152,9 @@ def exchange_current_density(loss, negative, acid, salt, temperature=ROOM):
     >>> f"{exchange_current_density(Q_(0.91, 'A/m^2'), 'zinc', *mixture):.1e~P}"
     '2.5×10⁻¹¹ A/cm²'
     """
-    shown = hydrogen_loss.si(negative, acid, salt, temperature)
-    found = np.asarray(loss) * value(f"hydrogen on {negative}") / np.where(shown > 0, shown, np.nan)
-    return only_where(
-        shown > 0, found, lambda: f"{negative} lies above hydrogen and makes none here. Try negative='zinc'."
-    )
+    usual = hydrogen_loss.si(negative, acid, salt, temperature)
+    found = np.asarray(loss) * value(f"hydrogen on {negative}") / np.where(usual > 0, usual, np.nan)
+    return only_where(usual > 0, found, lambda: f"{negative} lies above hydrogen: it makes none. Try negative='zinc'.")
 
 
 @takes(

@@ -123,7 +123,7 @@ def _undissolved(solution, given, ok):
 
 
 def _dissolved(solution, known, acid, salt, spec):
-    """``solution`` with NaN as its salt where more is asked for than dissolves, and as all where it is not ``known``.
+    """``solution``, with NaN for its salt (its water, of acid alone) where it does not dissolve or is not ``known``.
 
     ``acid`` and ``salt`` are as they were asked for, shown as ``spec`` has it.
     """

@@ -40,10 +40,8 @@ class Construction:
 
 
 def _rebuild(metal):
-    left_out = (
-        f"{metal.capitalize()} corrodes in the acid: the figure is for a fresh charge." if metal in CORRODE else ""
-    )
-    return Construction(metal, f"{metal} rebuild", metal, left_out=left_out)
+    fresh = f"{metal.capitalize()} corrodes in the acid: the figure is for a fresh charge."
+    return Construction(metal, f"{metal} rebuild", metal, left_out=fresh if metal in CORRODE else "")
 
 
 _STORED = "What the carbon stores is left out: some thousandths of the charge."

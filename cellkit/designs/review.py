@@ -244,9 +244,7 @@ class Review:
         whole, held = self.design.block.wrung(), self.design.held()
         water, acid = whole.water - held.water, whole.acid - held.acid
         if water < 0:
-            raise InputError(
-                f"the mats hold {held.mass:.1f~P} of acid, but a cell had only {whole.mass:.1f~P}. Weigh it again."
-            )
+            raise InputError(f"mats hold {held.mass:.1f~P} of acid, a cell had only {whole.mass:.1f~P}. Weigh again.")
         return times(Electrolyte(water, acid, temperature=whole.temperature), self.design.block.cells)
 
     def spent(self):

@@ -159,12 +159,10 @@ def fit_curve(curve, x, y, start, error=None, error_dof=np.inf, names=None):
     for label, values in {"x": x, "y": y, "start": start, "1/error": weight}.items():
         if not np.isfinite(values).all():
             raise InputError(
-                f"{label} holds {np.sum(~np.isfinite(values))} value(s) that are no finite numbers. Leave them out."
+                f"{label} holds {np.sum(~np.isfinite(values))} value(s) that are not finite. Leave them out."
             )
     if y.size < start.size + (error is None):
-        raise FitError(
-            f"{y.size} measurements cannot settle {start.size} parameters ({', '.join(names)}); measure more"
-        )
+        raise FitError(f"{y.size} measurements cannot settle {start.size} parameters ({', '.join(names)}); take more")
     if not np.isfinite(evaluate(curve, x, start)[0]).all():
         raise FitError(f"the curve is not finite at the start {start.tolist()}; start nearer to the answer")
     found = _search(curve, x, y, start, weight)
