@@ -195,10 +195,11 @@ def test_what_cannot_be_built_stops_no_other(name, played, tmp_path):
 
 @pytest.fixture
 def oversalted(tmp_path):
-    """The example's list with more copper sulfate than dissolves."""
+    """The example's list with more copper sulfate than dissolves, and no carbon wrap."""
     path = tmp_path / "my_design.csv"
     rows = data_path("bench/osier_yard_design.csv").read_text(encoding="utf-8")
-    path.write_text(rows.replace("\nfill salt,1.0,", "\nfill salt,3.0,"), encoding="utf-8")
+    rows = re.sub("^carbon wrap,.*\n", "", rows.replace("\nfill salt,1.0,", "\nfill salt,3.0,"), flags=re.MULTILINE)
+    path.write_text(rows, encoding="utf-8")
     return path
 
 
