@@ -601,7 +601,7 @@ def _silent(thing):
 # A message names the argument, or shows what was given; and it says what would do.
 WAY_OUT = (
     r"(?i)\btry\b|allowed|known are|it has|has to|make one|read one|name a file|write|takes|knows|leave|give|rinse"
-    r"|press|store|one metal only|the curve of"
+    r"|press|store|keep to"
 )
 RAW = r"operands|ufunc|unhashable|has no attribute|ambiguous|invalid literal|Cannot convert|object is not|<Quantity"
 

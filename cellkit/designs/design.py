@@ -202,7 +202,7 @@ class Design:
         """Names of the metals that the design can have; an :class:`InputError` with the reasons if there is none."""
         refused = {metal: self.refused(metal) for metal in METALS}
         if all(refused.values()):
-            raise InputError("; ".join(f"{metal}: {why}" for metal, why in refused.items()))
+            raise InputError(" ".join(f"{metal}: {why}" for metal, why in refused.items()))
         return [metal for metal, why in refused.items() if not why]
 
     def end_voltage(self, construction):

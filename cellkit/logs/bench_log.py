@@ -316,7 +316,7 @@ def _sign(table, current, discharge, voltage, counted):
     _, ohms = _steps(voltage, current, counted)
     agree = max(np.mean(ohms > 0), np.mean(ohms < 0)) if ohms.size else 0
     told = None if agree < (0.95 if one_sided else 0.8) else "positive" if np.median(ohms) > 0 else "negative"
-    seen = f"{100 * agree:.0f} % of {ohms.size} steps of the current" if ohms.size else "no step of the current"
+    seen = f"{100 * agree:.0f} % of {ohms.size} steps of the current" if ohms.size else "no steps of the current"
     if told is None and discharge is None:
         both = " Or are all currents written positive? Then a column 'state' with charge and discharge tells."
         raise InputError(
