@@ -11,6 +11,7 @@ import re
 import runpy
 
 import nbformat
+import numpy as np
 import pytest
 from played import LESSONS, copied, printed
 from test_answers import answered, exercises, verdict_of
@@ -116,6 +117,19 @@ def test_read_compared_reviewed_and_drawn(own):
         assert "nan" not in text.split()
         assert f"{design.block.cells} cells" in text
         assert sum(ck.designs.bill(design, ck.designs.read_prices("osier_yard_prices.csv"), key).values()) > 0
+
+
+def test_a_log_of_rest_volts_becomes_a_log_of_charge(own, tmp_path):
+    """Volts of cells that lose 2 % of what is left each day, turned into shares by the cell's own curve, and fitted."""
+    design, days = ck.designs.read_design(own), np.arange(1.0, 30, 3)
+    for metal in design.metals():
+        cell = design.cell(metal)
+        volts = cell.rest_voltage(1 - 0.98 * np.exp(-0.02 * days))
+        left = cell.state_of_charge(volts.to("mV")).m_as("percent")
+        path = tmp_path / f"{metal}.csv"
+        path.write_text("time_day,capacity_percent\n" + "\n".join(f"{t},{c}" for t, c in zip(days, left, strict=True)))
+        found = ck.logs.fit_self_discharge(ck.logs.read_shelf_log(path))
+        assert found.value().m_as("percent/day") == pytest.approx(2, abs=0.001)
 
 
 def test_discharge_first_gives_no_oxygen(tmp_path):

@@ -6,7 +6,7 @@ import numpy as np
 
 from cellkit.chemistry.side_reactions import ATMOSPHERE
 from cellkit.chemistry.solution import Electrolyte, from_molality
-from cellkit.tables.metals import HYDRATES, bound_water, read_label
+from cellkit.tables.metals import HYDRATES, METALS, bound_water, read_label
 from cellkit.tables.published import GAS, molar_mass
 from cellkit.units import Constraint, InputError, expect, said_of, takes
 
@@ -36,11 +36,12 @@ def weigh_out(target, crystals, purity=1.0, stock=0.37):
     name = read_label(crystals)
     expect("target", target, Electrolyte, MAKE)
     if HYDRATES[name].name != target.metal:
-        raise InputError(
-            f"crystals is {crystals!r}, a salt of {HYDRATES[name].name}, but the target holds "
-            f"{target.metal or 'acid only'}. "
-            f"Try {next((label for label, metal in HYDRATES.items() if metal.name == target.metal), 'another target')}."
+        holds, hint = (
+            target.metal or "acid only",
+            METALS[target.metal].hydrates[0] if target.metal else "another target",
         )
+        given = f"crystals is {crystals!r}, a salt of {HYDRATES[name].name}"
+        raise InputError(f"{given}, but the target holds {holds}. Try {hint}.")
     stock_mass = target.acid * molar_mass.si("H2SO4") / stock
     brought = target.salt * bound_water(name) * molar_mass.si("H2O") + stock_mass * (1 - stock)
     _none_too_much(water=target.water - brought)
