@@ -68,7 +68,7 @@ class Cell:
         return self.electrolyte.metal or "lead"
 
     def _limits(self):
-        """Charge [C] that each reagent allows, by name."""
+        """Charge [C] that each reagent allows, by name; the acid is that of the cell when charged."""
         mol = 2 * FARADAY
         limits = {"PbO2": self.pbo2 / molar_mass.si("PbO2") * self.utilisation * mol}
         if self.negative == "lead":
@@ -79,7 +79,7 @@ class Cell:
 
     @property
     def _acid_per_metal(self):
-        return 1 if self.positive_charged else 2
+        return 1 if self.positive_charged else 2  # mol that the first charge makes for each mol that it plates
 
     @property
     def limits(self):
@@ -107,6 +107,7 @@ class Cell:
         fill, used = self.electrolyte, Cell.capacity.si(self) / (2 * FARADAY)
         acid, salt = fill.acid, fill.salt
         if self.negative != "lead":
+            # plated is what a discharge uses, or more where only that makes the acid which the discharge takes
             plated = np.maximum(used, (2 * used - fill.acid) / self._acid_per_metal)
             acid, salt = acid + self._acid_per_metal * plated, salt - plated
         shape = np.broadcast_shapes(np.shape(used), np.shape(fill.temperature))

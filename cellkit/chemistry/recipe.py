@@ -12,7 +12,12 @@ from cellkit.units import Constraint, InputError, expect, said_of, takes
 
 PURITY = Constraint("", "0.99", low=0.0, high=1.0, open_low=True)
 MAKE = "cellkit.chemistry.from_molarity(...)"
-STOCK = Constraint("", "0.37", low=0.0, high=0.6, open_low=True)
+STOCK = Constraint("", "0.37", low=0.0, high=0.6, open_low=True)  # stronger acid has no place in this course
+TOO_MUCH = {  # of what a cell holds already: the unit, and what to try
+    "salt": ("mol", "Press or rinse the cell first, or aim for more salt or volume."),
+    "acid": ("mol", "Press or rinse the cell first, or aim for more acid or volume."),
+    "water": ("kg", "Press the cell first, take a stronger stock acid, or aim for more volume."),
+}
 
 
 class Recipe(namedtuple("Recipe", "crystals stock_acid water")):
@@ -65,7 +70,7 @@ def to_pour(target, held):
     expect("held", held, Electrolyte, MAKE)
     if held.metal not in (None, target.metal):
         raise InputError(f"the cell still holds {held.metal}, the target holds {target.metal}; rinse it out first.")
-    missing = {name: getattr(target, name) - getattr(held, name) for name in TRIES}
+    missing = {name: getattr(target, name) - getattr(held, name) for name in TOO_MUCH}
     _none_too_much(**missing)
     poured = Electrolyte(missing["water"], missing["acid"], missing["salt"], target.metal, target.temperature)
     if np.any(poured.salt) or np.any(poured.acid):
@@ -74,18 +79,11 @@ def to_pour(target, held):
     return poured
 
 
-TRIES = {
-    "salt": ("mol", "Press or rinse the cell first, or aim for more salt or volume."),
-    "acid": ("mol", "Press or rinse the cell first, or aim for more acid or volume."),
-    "water": ("kg", "Press the cell first, take a stronger stock acid, or aim for more volume."),
-}
-
-
 def _none_too_much(**missing):
     """An InputError where less than nothing is missing."""
     for what, much in missing.items():
         if np.any(np.asarray(much) < -1e-9):
-            unit, hint = TRIES[what]
+            unit, hint = TOO_MUCH[what]
             raise InputError(f"there is {-np.min(much):.3g} {unit} more {what} already than the target needs. {hint}")
 
 
