@@ -1,6 +1,6 @@
 """Start a server without what the course does not need, in half the processor time that ``python -m`` takes.
 
-    python .lab/serve.py jupyterhub.singleuser ...     for the hub; notebooks/start.py runs it with jupyterlab.labapp
+python .lab/serve.py jupyterhub.singleuser ...     for the hub; notebooks/start.py runs it with jupyterlab.labapp
 """
 
 import importlib
