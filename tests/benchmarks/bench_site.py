@@ -78,7 +78,9 @@ def visit(site, first, *more):
     script = RUNS_ITSELF.replace("CODE", static_site.CODE).replace("IS_IDLE", lab.KERNEL_IS_IDLE)
     script = script.replace("LESSONS", json.dumps([first, *more]))
     page.write_text(plain.replace("</body>", f"{script}</body>"), encoding="utf-8")
-    with static_site.served(site) as (address, asked), tempfile.TemporaryDirectory() as profile:
+    # the browser's helpers may write into its folder a moment longer than it runs
+    own = tempfile.TemporaryDirectory(ignore_cleanup_errors=True)
+    with static_site.served(site) as (address, asked), own as profile:
         start = clock()
         command = [lab.chromium(), *lab.FLAGS, f"--user-data-dir={profile}", f"{address}/lab/index.html?path={first}"]
         browser = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
