@@ -365,7 +365,7 @@ def _handed_in(review):
         - {acid.volume:.0f~P} of old acid, later {spent.volume:.0f~P} of spent electrolyte, felt, mats, case, rinse
         water, wipes, gloves: labelled, to the hazardous-waste point. {keeps}
         - To make it neutral: {old.bicarbonate:.0f~P} of baking soda for the old acid, up to
-        {new.bicarbonate:.0f~P} for the spent, spoon by spoon in an open bowl, shield on. It foams:
+        {new.bicarbonate:.0f~P} for the spent, spoon by spoon outdoors in an open bowl, shield on. It foams:
         {old.gas_volume:.0f~P} and {new.gas_volume:.0f~P} of CO₂. {review.chosen.metal.capitalize()} and nickel
         stay in it: poison."""
 
