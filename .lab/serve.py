@@ -1,6 +1,6 @@
-"""Start a server without what the course does not need, in half the processor time that ``python -m`` takes.
+"""Start a server without what the course does not need, in a third of the processor time that ``python -m`` takes.
 
-    python .lab/serve.py jupyterhub.singleuser ...     for the hub; notebooks/start.py runs it with jupyterlab.labapp
+For the hub: ``python .lab/serve.py jupyterhub.singleuser ...``; notebooks/start.py runs it with jupyterlab.labapp.
 """
 
 import importlib
