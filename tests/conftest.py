@@ -55,12 +55,17 @@ def pytest_xdist_auto_num_workers():
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config, log):
-    """All that goes through one lesson on one worker, as it shares a kernel; otherwise file by file."""
+    """On one worker: all that goes through one lesson, as it shares a kernel; all that shares a page of JupyterLab.
+
+    Otherwise file by file.
+    """
     from xdist.scheduler import LoadScopeScheduling
 
     class ByLesson(LoadScopeScheduling):
         def _split_scope(self, nodeid):
             file, *_ = nodeid.split("::")
+            if "browser/live/" in file:
+                return "live"
             lesson = re.search(r"\[(?:.*-)?(\d\d(?:_[a-z]+)+)(?:-.*)?\]$", nodeid)
             return lesson[1] if lesson and "browser" not in file else file
 
