@@ -27,24 +27,17 @@ def lesson(request):
 
 
 @pytest.fixture(scope="session")
-def surroundings(tmp_path_factory):
-    return abroad(tmp_path_factory.mktemp("abroad"))
+def far(tmp_path_factory):
+    """A kernel far from home."""
+    far = Far(abroad(tmp_path_factory.mktemp("abroad")), tmp_path_factory.mktemp("far"))
+    yield far
+    far.close()
 
 
 @pytest.fixture(scope="session")
-def played(lesson, surroundings, tmp_path_factory):
+def played(lesson, far):
     """The lesson :class:`played.Played`. Who goes on in its kernel leaves its names alone or does so ``anew``."""
-    played = Played(lesson, surroundings, tmp_path_factory.mktemp("far"))
-    yield played
-    played.close()
-
-
-@pytest.fixture
-def far(surroundings, tmp_path):
-    """A kernel of one's own far from home."""
-    far = Far(surroundings, tmp_path)
-    yield far
-    far.close()
+    return Played(lesson, far)
 
 
 @pytest.hookimpl(optionalhook=True)  # .ci/mutate goes without xdist
