@@ -17,7 +17,7 @@ import cellkit as ck
 
 ROOT = Path(__file__).parent.parent
 CONDITIONS = """
-import json, os, pathlib, socket, cellkit
+import json, locale, os, pathlib, socket, cellkit
 def refused(attempt):
     try:
         attempt()
