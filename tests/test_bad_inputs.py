@@ -71,6 +71,7 @@ INSIDE = {
     "review.active_share": "SI values of a cell",
     "block.checked": "values that ck.cells.read_block has read",
     "published.table": "names of the course's own tables",
+    "published.in_si": "rows of the course's own tables",
     "saving.": "behind Sheet.save and Exercises; test_sheet, test_disk",
     "units.": "what makes the errors; test_units",
 }
@@ -172,6 +173,7 @@ ROWS = {
     "cell.Cell.at_depth": {"depth": 0.5},
     "cell.Cell.rest_voltage": {"depth": 0.5, "ideal": True},
     "cell.Cell.rest_voltage_uncertainty": {"depth": 0.5},
+    "cell.Cell.state_of_charge": {"voltage": Q_(1.33, "V")},
     "cell.Cell.mass": {"level": "plates"},
     "cell.Cell.specific_energy": {"level": "plates"},
     "cell.build_cell": {
@@ -599,7 +601,7 @@ def _silent(thing):
 # A message names the argument, or shows what was given; and it says what would do.
 WAY_OUT = (
     r"(?i)\btry\b|allowed|known are|it has|has to|make one|read one|name a file|write|takes|knows|leave|give|rinse"
-    r"|press|store|one metal only|the curve of"
+    r"|press|store|keep to"
 )
 RAW = r"operands|ufunc|unhashable|has no attribute|ambiguous|invalid literal|Cannot convert|object is not|<Quantity"
 

@@ -282,7 +282,7 @@ def test_sign_is_said_and_never_guessed(read):
     assert si(log.charge_out) == pytest.approx(CHARGE)
     assert "(as you said)" in str(read(turned, discharge="negative"))
     steady = ["0,1.3,0.5", "10,1.2,0.5", "20,1.1,0.5"]
-    with pytest.raises(InputError, match=r"no step of the current agree\. Say discharge='positive' or 'negative'"):
+    with pytest.raises(InputError, match=r"no steps of the current agree\. Say discharge='positive' or 'negative'"):
         read(steady)
     assert si(read(steady, discharge="negative").charge_in) == pytest.approx(10)
     with pytest.raises(InputError, match=r"50 % of 2 steps of the current agree\. Say discharge="):

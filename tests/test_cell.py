@@ -302,6 +302,49 @@ def test_band_is_there_wherever_the_voltage_is(cell, depth):
     assert 0.005 < Cell.rest_voltage_uncertainty.si(cell, depth) < 0.02
 
 
+@few
+@given(cells(), st.lists(st.floats(0.001, 0.999), min_size=1))
+def test_state_of_charge_turns_the_rest_voltage_round(cell, depths):
+    volts = Cell.rest_voltage.si(cell, np.array(depths))
+    assert Cell.state_of_charge.si(cell, volts) == pytest.approx(1 - np.array(depths), abs=1e-4)
+
+
+def test_state_of_charge_by_hand():
+    """2.0138 V: 3 mol/kg at 25 °C, Harned & Hamer 1935, from memory (tests/external/values.json), good to 1.5 mV here.
+
+    30 g of water with 0.15 mol of acid; PbO2 for 0.04 mol: at depth x 0.15 - 0.08 x mol in 0.03 + 0.08 x 0.018015 kg.
+    That is 3 mol/kg at x = 0.06 / (0.08 + 0.0043236) = 0.71154. There 1 mol/kg is 0.37 of the depth and, by the table's
+    2.0526 V for 4 mol/kg, 39 mV: 1.5 mV are 0.014.
+    """
+    fill = Electrolyte(water=0.030, acid=0.15)
+    cell = Cell(
+        fill,
+        pbo2=0.04 * molar_mass.si("PbO2"),
+        utilisation=1,
+        positive_rest=0,
+        negative_mass=0.1,
+        negative_capacity=1e5,
+    )
+    assert cell.limiting == "PbO2"
+    assert cell.state_of_charge(Q_(2.0138, "V")).m == pytest.approx(1 - 0.71154, abs=0.014)
+
+
+@pytest.mark.parametrize("negative", NEGATIVES)
+def test_volts_that_a_cell_never_has_at_rest_are_no_state_of_charge(negative):
+    cell = amount(negative)
+    low, high = (Cell.rest_voltage.si(cell, depth) for depth in (1 - 1e-9, 1e-9))
+    assert np.isfinite(Cell.state_of_charge.si(cell, [low + 1e-3, high - 1e-3])).all()
+    assert np.isnan(Cell.state_of_charge.si(cell, [low - 1e-3, high + 1e-3, np.nan])).all()
+    with pytest.raises(InputError, match=f"voltage is 3 V; allowed is from {low:.4g} V .* to {high:.4g} V"):
+        cell.state_of_charge(Q_([low + 0.01, 3], "V"))
+
+
+def test_the_state_of_charge_is_that_of_one_cell():
+    several = amount("zinc", positive_plates=Q_([5.0, 72.0], "g"))
+    with pytest.raises(InputError, match="this cell stands for 2"):
+        several.state_of_charge(Q_([2.4, 2.4], "V"))
+
+
 def test_arrays_of_cells_equal_single_ones():
     acid = np.array([0.6, 0.8, 1.0, 1.2])
     fill = from_molarity(Q_(60, "mL"), Q_(acid, "mol/L"), Q_(0.5, "mol/L"), "zinc")

@@ -11,7 +11,7 @@ from cellkit import Q_, InputError
 from cellkit.chemistry.activity import tabulated
 from cellkit.chemistry.side_reactions import side_reaction
 from cellkit.designs import comparison, losses
-from cellkit.designs.comparison import Comparison, _correlation, _ranks, compare, in_words, outcomes
+from cellkit.designs.comparison import Comparison, _correlation, _measurable, _ranks, compare, in_words, outcomes
 from cellkit.designs.design import CONSTRUCTIONS, DESIGN_ITEMS, REMEMBERED, Design, read_design
 from cellkit.tables.published import table
 
@@ -185,6 +185,29 @@ def test_what_is_known_is_not_drawn():
         compare(DESIGN, 50, known={"current efficiency of copper": -0.1})
     with pytest.raises(InputError, match="current efficiency of copper is 97; allowed is from 0 to 1"):
         compare(DESIGN, 50, known={"current efficiency of copper": 97})
+
+
+def test_each_input_can_be_known_in_the_unit_of_its_row():
+    """Once a resistance was refused with its unit and taken without, and a density below the calculated one refused."""
+    found = compare(DESIGN, 50, known={"load: wiring": Q_(7, "mohm"), "density of solutions": -0.5})
+    assert found.inputs["load: wiring"] == pytest.approx(0.007)
+    assert set(found.inputs["density of solutions"]) == {-0.5}
+    between = compare(DESIGN, 2000, known={"rest voltage": (-0.5, -0.8, -0.2)}).inputs["rest voltage"]
+    assert np.mean((between > -0.8) & (between < -0.2)) == pytest.approx(0.95, abs=0.015)
+    as_drawn = {name: drawn.mean() for name, drawn in FOUND.inputs.items()}
+    known = {name: Q_(mean, Q_(1, _measurable(name).unit).to_base_units().units) for name, mean in as_drawn.items()}
+    for name, kept in compare(DESIGN, 1, known=known).inputs.items():
+        assert kept == pytest.approx(as_drawn[name]), name
+    with pytest.raises(
+        InputError, match=r'load: wiring is 0.007, .* it has to carry a unit. Try load: wiring=Q_\(5, "moh'
+    ):
+        compare(DESIGN, 50, known={"load: wiring": 0.007})
+    with pytest.raises(InputError, match="rest voltage has 2 values; give one"):
+        compare(DESIGN, 50, known={"rest voltage": (-0.5, 0.5)})
+    with pytest.raises(InputError, match="rest voltage has 3 values; it takes one at a time"):
+        compare(DESIGN, 50, known={"rest voltage": [0.1, 0.0, 0.2]})
+    with pytest.raises(InputError, match="rest voltage is 1.2 V, which is not a plain number"):
+        compare(DESIGN, 50, known={"rest voltage": Q_(1.2, "V")})
 
 
 def test_a_pilot_takes_the_place_of_the_published_range():

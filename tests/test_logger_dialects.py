@@ -214,7 +214,7 @@ REFUSED = {
     ),
     "no such date": (
         text(["Time", "U/V", "I/A"], ["2026-02-30 10:00:00"] * 240, VOLTS, AMPERES),
-        "row 2: there is no su",
+        "row 2: there is no day 30 in month 2 of 2026",
     ),
     "words": (
         text(["Time", "U/V", "I/A"], ["noon"] * 240, VOLTS, AMPERES),
@@ -322,7 +322,7 @@ def test_the_calls_that_messages_name_read_the_file(read):
         read(CLEAN, columns={"current": ("current_A", "9**9**9")})
     with pytest.raises(InputError, match=r"no column of current with a unit in"):
         read(CLEAN, columns={"current": ("amps", "A")})
-    with pytest.raises(InputError, match=r"columns has to name time, voltage, current"):
+    with pytest.raises(InputError, match=r"columns is .*; it has to name time, voltage, current"):
         read(CLEAN, columns={"amps": ("x", "A")})
 
 

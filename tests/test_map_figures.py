@@ -171,6 +171,7 @@ def test_the_map_is_about_the_design(tmp_path):
     big = DESIGN.varied({"fill volume": Q_(200, "mL"), "positive plates": Q_(900, "g"), "capacity": Q_(12.9, "Ah")})
     values = {name: value for name, value in big.values.items() if not name.startswith("tank")}
     big = Design(type(big.values)(values))
+    assert "tank" not in band_bars(compare(big, 100)).sentence
     panel = design_map(big)
     assert [key for _, key in panel.choice.options] == [key for key in CONSTRUCTIONS if "tank" not in key]
     x, y = (line[0] for line in panel._mine.get_data())

@@ -11,6 +11,7 @@ import re
 import runpy
 
 import nbformat
+import numpy as np
 import pytest
 from played import LESSONS, copied, printed
 from test_answers import answered, exercises, verdict_of
@@ -118,6 +119,19 @@ def test_read_compared_reviewed_and_drawn(own):
         assert sum(ck.designs.bill(design, ck.designs.read_prices("osier_yard_prices.csv"), key).values()) > 0
 
 
+def test_a_log_of_rest_volts_becomes_a_log_of_charge(own, tmp_path):
+    """Volts of cells that lose 2 % of what is left each day, turned into shares by the cell's own curve, and fitted."""
+    design, days = ck.designs.read_design(own), np.arange(1.0, 30, 3)
+    for metal in design.metals():
+        cell = design.cell(metal)
+        volts = cell.rest_voltage(1 - 0.98 * np.exp(-0.02 * days))
+        left = cell.state_of_charge(volts.to("mV")).m_as("percent")
+        path = tmp_path / f"{metal}.csv"
+        path.write_text("time_day,capacity_percent\n" + "\n".join(f"{t},{c}" for t, c in zip(days, left, strict=True)))
+        found = ck.logs.fit_self_discharge(ck.logs.read_shelf_log(path))
+        assert found.value().m_as("percent/day") == pytest.approx(2, abs=0.001)
+
+
 def test_discharge_first_gives_no_oxygen(tmp_path):
     design = ck.designs.read_design(written("discharged first", tmp_path))
     for key, review in ck.designs.reviews(design).items():
@@ -181,10 +195,11 @@ def test_what_cannot_be_built_stops_no_other(name, played, tmp_path):
 
 @pytest.fixture
 def oversalted(tmp_path):
-    """The example's list with more copper sulfate than dissolves."""
+    """The example's list with more copper sulfate than dissolves, and no carbon wrap."""
     path = tmp_path / "my_design.csv"
     rows = data_path("bench/osier_yard_design.csv").read_text(encoding="utf-8")
-    path.write_text(rows.replace("\nfill salt,1.0,", "\nfill salt,3.0,"), encoding="utf-8")
+    rows = re.sub("^carbon wrap,.*\n", "", rows.replace("\nfill salt,1.0,", "\nfill salt,3.0,"), flags=re.MULTILINE)
+    path.write_text(rows, encoding="utf-8")
     return path
 
 

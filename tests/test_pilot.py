@@ -21,7 +21,7 @@ def simulate(of, losses, error, seed=0):
     random, values = np.random.default_rng(seed), dict(of.values)
     for form in pilot.FORMS:
         names = [f"{form}, {level} current, {when}" for level in pilot.LEVELS for when in pilot.WEIGHINGS]
-        mass, _ = of._curve(form)(None, values[names[0]], values[names[4]], *losses[form])
+        mass, _ = of.fit(form).curve(None, values[names[0]], values[names[4]], *losses[form])
         values |= dict(zip(names, (mass + error * random.standard_normal(8)).tolist(), strict=True))
     return Pilot(values)
 
@@ -121,7 +121,7 @@ def test_rests_have_to_be_in_order(tmp_path):
     text = data_path("bench/osier_yard_pilot.csv").read_text(encoding="utf-8")
     path = tmp_path / "mine.csv"
     path.write_text(text.replace('"second rest",12.0', '"second rest",0.5'), encoding="utf-8")
-    with pytest.raises(InputError, match="longer than the first"):
+    with pytest.raises(InputError, match="second rest is 0.5 h .* more than 1 h"):
         read_pilot(path)
 
 

@@ -11,7 +11,7 @@ from scipy import constants
 from cellkit import FOLDERS, InputError
 from cellkit.logs import read_bench_log
 from cellkit.tables.metals import METALS
-from cellkit.tables.published import FARADAY, GAS, composition, data_path, find_file, molar_mass, table
+from cellkit.tables.published import FARADAY, GAS, composition, data_path, find_file, in_si, molar_mass, table
 
 TABLES = ("atomic_weights", "density", "half_cells", "ion_interaction", "pure_substances", "solubility")
 
@@ -23,6 +23,21 @@ def test_tables_are_read_as_numbers(name):
     for row in rows:
         assert None not in row, f"a comma too many: {row}"
         assert any(isinstance(value, float) for value in row.values())
+
+
+@pytest.mark.parametrize(
+    ("unit", "written", "meant"),
+    [
+        ("g/(m^2*day)", 86.4, 1e-6),  # 86.4 g a day are 86,400 mg in 86,400 s: a milligram a second
+        ("A/cm^2", 2.5e-11, 2.5e-7),
+        ("ohm*cm^2", 2.0, 2e-4),
+        (1.0, 0.9, 0.9),  # how a "1" in the file is read
+    ],
+)
+def test_a_row_in_si(unit, written, meant):
+    assert in_si({"unit": unit, "low": written, "high": 2 * written}, "low", "high") == pytest.approx(
+        [meant, 2 * meant]
+    )
 
 
 @pytest.mark.parametrize("name", [name for name in TABLES if name not in ("atomic_weights", "density")])

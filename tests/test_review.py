@@ -166,7 +166,7 @@ def test_what_is_left_over_by_hand():
     assert pressed.density.magnitude == pytest.approx(1.27, abs=1e-4)
     assert spent.acid == pytest.approx(3 * (fill.acid + 0.04))
     assert spent.salt == pytest.approx(0, abs=1e-12)
-    with pytest.raises(InputError, match=r"the mats hold 60.0 g of acid, but a cell had only 56.0 g"):
+    with pytest.raises(InputError, match=r"mats hold 60.0 g of acid, a cell had only 56.0 g"):
         varied(held_electrolyte=0.06).pressed_out()
 
 

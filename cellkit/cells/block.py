@@ -83,9 +83,7 @@ class Block:
     @property
     def faces(self):
         """Faces of the positives of one cell that look at a negative."""
-        positives, negatives = (
-            self.values[f"number of {sign} plates"] / self.cells for sign in ("positive", "negative")
-        )
+        positives, negatives = (self._per_cell(f"number of {sign} plates") for sign in ("positive", "negative"))
         return min(2 * positives, 2 * negatives, positives + negatives - 1)
 
     @gives("m^2 -> cm^2")
@@ -179,9 +177,7 @@ def read_block(name):
 
 def si_values(found):
     """What was read of a list, with SI floats in place of quantities."""
-    return {
-        item: given.to_base_units().magnitude if hasattr(given, "units") else given for item, given in found.items()
-    }
+    return {item: given.to_base_units().m if hasattr(given, "units") else given for item, given in found.items()}
 
 
 def checked(values):
@@ -190,9 +186,7 @@ def checked(values):
     for sign in ("positive", "negative"):
         plates = int(values[f"number of {sign} plates"])
         if plates % block.cells:
-            raise InputError(
-                f"{plates} {sign} plates do not divide by {block.cells} cells. Count all plates of the block."
-            )
+            raise InputError(f"{plates} {sign} plates do not divide by {block.cells} cells. Count those of all cells.")
     gap, whole = Block.unaccounted.si(block), values["whole block"]
     if gap < -0.01 * whole or gap > MISSING_MASS * whole:
         parts = ", ".join(f"{part} {values[part] * 1000:.0f} g" for part in PARTS)

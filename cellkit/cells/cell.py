@@ -10,6 +10,7 @@ from functools import cached_property
 import numpy as np
 
 from cellkit.chemistry.potentials import rest_voltage, rest_voltage_uncertainty
+from cellkit.chemistry.roots import root
 from cellkit.chemistry.solution import Electrolyte
 from cellkit.tables.metals import METALS
 from cellkit.tables.published import FARADAY, molar_mass
@@ -21,6 +22,7 @@ from cellkit.units import (
     gives,
     non_negative,
     one_of,
+    only_where,
     positive,
     quantity,
     quietly,
@@ -32,7 +34,6 @@ from cellkit.units import (
 LEVELS = ("reacting", "plates", "block")
 MASS = non_negative("kg", 'Q_(20, "g")')
 
-
 # Depths and weights that average over one discharge: Gauss-Legendre in t, with x = t³ (10 - 15 t + 6 t²). A reagent
 # that runs out lets the voltage fall like a logarithm of what is left; in t that is smooth.
 _POINTS, _SHARES = np.polynomial.legendre.leggauss(8)
@@ -42,7 +43,7 @@ NODES, WEIGHTS = _T**3 * (10 - 15 * _T + 6 * _T**2), _SHARES * 15 * _T**2 * (1 -
 
 @dataclass(frozen=True)
 class Cell:
-    """One cell, made by :func:`build`. Fields are SI floats or arrays that broadcast; the properties are quantities.
+    """One cell, made by :func:`build_cell`. Fields are SI floats or arrays; the properties are quantities.
 
     ``electrolyte`` is as filled; its metal names the negative, None for lead. ``pbo2`` and ``positive_rest`` [kg] make
     the positive plates; ``utilisation`` is the share of the PbO2 that reacts. ``negative_mass`` [kg] is lead negatives
@@ -67,7 +68,7 @@ class Cell:
         return self.electrolyte.metal or "lead"
 
     def _limits(self):
-        """Charge [C] that each reagent allows, by name."""
+        """Charge [C] that each reagent allows, by name; the acid is that of the cell when charged."""
         mol = 2 * FARADAY
         limits = {"PbO2": self.pbo2 / molar_mass.si("PbO2") * self.utilisation * mol}
         if self.negative == "lead":
@@ -78,7 +79,7 @@ class Cell:
 
     @property
     def _acid_per_metal(self):
-        return 1 if self.positive_charged else 2
+        return 1 if self.positive_charged else 2  # mol that the first charge makes for each mol that it plates
 
     @property
     def limits(self):
@@ -106,6 +107,7 @@ class Cell:
         fill, used = self.electrolyte, Cell.capacity.si(self) / (2 * FARADAY)
         acid, salt = fill.acid, fill.salt
         if self.negative != "lead":
+            # plated is what a discharge uses, or more where only that makes the acid which the discharge takes
             plated = np.maximum(used, (2 * used - fill.acid) / self._acid_per_metal)
             acid, salt = acid + self._acid_per_metal * plated, salt - plated
         shape = np.broadcast_shapes(np.shape(used), np.shape(fill.temperature))
@@ -131,6 +133,28 @@ class Cell:
         """Half-width of the band around :meth:`rest_voltage`."""
         with quietly():
             return self._voltage(depth, rest_voltage_uncertainty)
+
+    @takes(returns="", voltage=positive("V", 'Q_(1.2, "V")'))
+    def state_of_charge(self, voltage):
+        """Share of the charge that is left in a rested cell: 1 - depth where :meth:`rest_voltage` is ``voltage``.
+
+        Of one cell, at the temperature of its electrolyte. It may be off by :meth:`rest_voltage_uncertainty` over the
+        slope of the curve there. Refused, or NaN, outside the volts of the full and the empty cell.
+
+        >>> cell = ck.cells.read_block("osier_yard_block.csv").lead_cell()
+        >>> f"{cell.state_of_charge(cell.rest_voltage(0.3)).to('percent'):.1f~P}"
+        '70.0 %'
+        """
+        voltage, ends = np.asarray(voltage, float), (1e-9, 1 - 1e-9)  # at 0 and 1 volts may be infinite
+        full, empty = Cell.rest_voltage.si(self, ends)
+        if np.ndim(full):
+            raise InputError(f"this cell stands for {full.size}; the state of charge is that of one. Build one alone.")
+        with quietly():
+            middle = np.full(voltage.shape, 0.5)
+            depth = root(lambda x: self._voltage(x, rest_voltage) - voltage, middle, -0.1, *ends, close=1e-10)
+        known, allowed = np.isfinite(depth), f"allowed is from {empty:.4g} V (this cell empty) to {full:.4g} V (full)"
+        why = "voltage is {:.4g} V; {}. Let it rest until its volts stand still, or mend its fill.".format
+        return only_where(known, 1 - depth, lambda: why(voltage[~known].flat[0], allowed))
 
     @cached_property
     def _mean_volts(self):

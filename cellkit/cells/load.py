@@ -1,6 +1,5 @@
 """The voltage of one cell under a current, part by part; how long it runs a load; carbon beside a lead plate."""
 
-import functools
 from collections import namedtuple
 from dataclasses import dataclass
 
@@ -11,8 +10,8 @@ from cellkit.cells.cell import Cell
 from cellkit.chemistry.properties import conductivity
 from cellkit.chemistry.roots import root
 from cellkit.chemistry.solution import Electrolyte
-from cellkit.tables.published import FARADAY, GAS, table
-from cellkit.units import Q_, InputError, expect, fraction, non_negative, one_of, only_where, positive, said_of, takes
+from cellkit.tables.published import FARADAY, GAS, in_si, table
+from cellkit.units import InputError, expect, fraction, non_negative, one_of, only_where, positive, said_of, takes
 
 BRUGGEMAN = 1.5  # power of the porosity by which pores slow a current in the liquid, from memory
 STEPS = 64  # slices of depth, narrow towards both ends, where volts go with the logarithm of what is left
@@ -54,15 +53,10 @@ def current_path(block, case="nominal", felt=None):
     """
     expect("block", block, Block, BLOCK)
     one_of("case", case, CASES)
-    values = dict(_kinetics(case)) | ({} if felt is None else {"felt": felt})
+    values = {row["name"]: in_si(row, case)[0] for row in table("kinetics")} | ({} if felt is None else {"felt": felt})
     sides = block.values["plate width"], block.values["plate height"]
     negatives = block.values["number of negative plates"] / block.cells
     return CurrentPath(block.faces * np.prod(sides), negatives, max(sides) / min(sides), values)
-
-
-@functools.lru_cache
-def _kinetics(case):
-    return [(row["name"], Q_(row[case], str(row["unit"])).to_base_units().magnitude) for row in table("kinetics")]
 
 
 LoadVoltages = namedtuple(
@@ -187,12 +181,15 @@ def run_load(cell, path, end, current=None, power=None, resistance=None, pulse=N
     '20 h'
     """
     _check(cell, path)
-    if sum(load is not None for load in (current, power, resistance)) != 1 or (pulse is not None and current is None):
-        raise InputError('give one of current, power, resistance; pulse goes with current. Try current=Q_(50, "mA").')
+    loads = {"current": current, "power": power, "resistance": resistance, "pulse": pulse}
+    given = [name for name, load in loads.items() if load is not None]
+    if given not in (["current"], ["power"], ["resistance"], ["current", "pulse"]):
+        known = 'allowed is one of current, power, resistance; pulse goes with current. Try current=Q_(50, "mA").'
+        raise InputError(f"{' and '.join(given) or 'no load'} given; {known}")
     charge = Cell.capacity.si(cell)
     own = np.broadcast_shapes(np.shape(charge), np.shape(cell.electrolyte.temperature))
-    given = (end, current, power, resistance, pulse, duty_cycle, path.area, *path.values.values())
-    shape = np.broadcast_shapes(own, *map(np.shape, given))
+    sizes = (end, *loads.values(), duty_cycle, path.area, *path.values.values())
+    shape = np.broadcast_shapes(own, *map(np.shape, sizes))
     even = np.linspace(0, 1, 2 * STEPS + 1)
     marks = even**4 * (35 - 84 * even + 70 * even**2 - 20 * even**3)  # smooth and flat at both ends
     nodes, edges = marks[1::2], marks[::2].reshape(-1, *[1] * len(shape))

@@ -23,13 +23,12 @@ LOG10_K2 = -1.988  # HSO4- = H+ + SO4-- at 25 °C, pitzer.dat of PHREEQC 3.8.6
 ACID = Constraint("mol/kg", 'Q_(1, "mol/kg")', low=0.0, high=7.0)
 SALT = Constraint("mol/kg", 'Q_(0.5, "mol/kg")', low=0.0)  # how much more, each metal knows
 STAND_INS = ("Fe(II)", "Mg")
-LEAST = 1e-12  # mol/kg: ions of less acid are counted as if they met no more
+LEAST = 1e-12  # mol/kg: with less acid than this, the activity coefficients are those at this much
 BLOCK = 8_000  # compositions worked on at once: more only moves memory about
 GRID = 200, 60  # nodes of the tables along the fourth root of all sulfate and along the acid's share of it
 _FROM_TABLES = contextvars.ContextVar("from_tables", default=False)
-# A context for many compositions: activities are interpolated in tables made of their full computation, in a tenth of
-# the time; each table is made when it is first asked for, in a few hundredths of a second. Rest voltages are within
-# 0.02 mV of the full ones, and NaN where these are. Bisulfate is not tabulated: NaN.
+# A context for many compositions: activities are interpolated between computed ones, in a tenth of the time. Rest
+# voltages are within 0.02 mV of the full ones, and NaN where these are. Bisulfate is not tabulated: NaN.
 tabulated = functools.partial(set_to, _FROM_TABLES, True)
 
 
@@ -117,14 +116,8 @@ def within_fit(metal, salt):
     known, salt = dissolved_metal(metal, salt), np.asarray(salt, float)
     if known is None:
         return salt
-
-    def why():
-        return (
-            f"salt is {np.nanmax(salt):.3g} mol/kg of {known.salt}; the activity model holds up to {known.salt_limit} "
-            "mol/kg. Try less salt."
-        )
-
-    return only_where(~(salt > known.salt_limit), salt, why)
+    most = f"mol/kg of {known.salt}; the activity model holds up to {known.salt_limit} mol/kg. Try less salt."
+    return only_where(~(salt > known.salt_limit), salt, lambda: f"salt is {np.nanmax(salt):.3g} {most}")
 
 
 @takes(acid=ACID, salt=SALT)
@@ -165,7 +158,7 @@ def _activities(acid, salt, parameters):
     bisulfate = _solve_bisulfate(some_acid, salt, np.minimum(2 * some_acid, some_acid + salt), parameters)
     h, s = 2 * some_acid - bisulfate, some_acid + salt - bisulfate
     ln_h, ln_m, _, ln_s, ln_w = _log_coefficients(h, salt, bisulfate, s, parameters)
-    part = acid / some_acid  # below the least, ions of the acid go with it
+    part = acid / some_acid  # below the least, the acid's ions are in proportion to it
     with np.errstate(divide="ignore"):
         return Activities(ln_h + np.log(part * h), ln_s + np.log(s), ln_m + np.log(salt), ln_w, part * bisulfate)
 

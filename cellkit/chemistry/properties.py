@@ -13,7 +13,7 @@ from cellkit.units import TEMPERATURE, Constraint, non_negative, only_where, pos
 
 CP_WATER, CP_ACID = 4180.0, 1400.0  # J/(kg K), from memory; mass-weighted they hit 20-50 wt% acid within 6 %
 DENSITY_ERROR = 0.003  # share by which a density may be off, from the comparison with CRC; mixtures: twice 1.39 kg/m³
-DENSEST = 0.65  # most of the mass that is dissolved
+DENSEST = 0.65  # largest share of the mass that all solutes together may have
 IN_WATER = 0.02  # share by which the interpolated solubilities may be off, from the comparison with CRC
 BESIDE_ACID = 0.2  # share by which the estimate beside acid may be off: a judgement, no published check here
 MIXTURE_ERROR = 0.2  # share by which a mixture's conductivity may be off: a judgement, published are directions only
@@ -160,12 +160,8 @@ def solubility(metal, acid=0.0, temperature=ROOM):
 
 def _in_water(metal, temperature):
     """Solubility [mol/kg] in water alone."""
-    rows = [
-        (r["temperature_degC"], r["molality_mol_per_kg"])
-        for r in table("solubility")
-        if r["salt"] == METALS[metal].salt
-    ]
-    celsius, molality = np.array(rows).T
+    rows = [row for row in table("solubility") if row["salt"] == METALS[metal].salt]
+    celsius, molality = ([row[column] for row in rows] for column in ("temperature_degC", "molality_mol_per_kg"))
     return np.exp(np.interp(np.asarray(temperature) - 273.15, celsius, np.log(molality)))
 
 

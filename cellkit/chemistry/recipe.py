@@ -6,13 +6,18 @@ import numpy as np
 
 from cellkit.chemistry.side_reactions import ATMOSPHERE
 from cellkit.chemistry.solution import Electrolyte, from_molality
-from cellkit.tables.metals import HYDRATES, bound_water, read_label
+from cellkit.tables.metals import HYDRATES, METALS, bound_water, read_label
 from cellkit.tables.published import GAS, molar_mass
 from cellkit.units import Constraint, InputError, expect, said_of, takes
 
 PURITY = Constraint("", "0.99", low=0.0, high=1.0, open_low=True)
 MAKE = "cellkit.chemistry.from_molarity(...)"
-STOCK = Constraint("", "0.37", low=0.0, high=0.6, open_low=True)
+STOCK = Constraint("", "0.37", low=0.0, high=0.6, open_low=True)  # stronger acid has no place in this course
+TOO_MUCH = {  # of what a cell holds already: the unit, and what to try
+    "salt": ("mol", "Press or rinse the cell first, or aim for more salt or volume."),
+    "acid": ("mol", "Press or rinse the cell first, or aim for more acid or volume."),
+    "water": ("kg", "Press the cell first, take a stronger stock acid, or aim for more volume."),
+}
 
 
 class Recipe(namedtuple("Recipe", "crystals stock_acid water")):
@@ -36,11 +41,12 @@ def weigh_out(target, crystals, purity=1.0, stock=0.37):
     name = read_label(crystals)
     expect("target", target, Electrolyte, MAKE)
     if HYDRATES[name].name != target.metal:
-        raise InputError(
-            f"crystals is {crystals!r}, a salt of {HYDRATES[name].name}, but the target holds "
-            f"{target.metal or 'acid only'}. "
-            f"Try {next((label for label, metal in HYDRATES.items() if metal.name == target.metal), 'another target')}."
+        holds, hint = (
+            target.metal or "acid only",
+            METALS[target.metal].hydrates[0] if target.metal else "another target",
         )
+        given = f"crystals is {crystals!r}, a salt of {HYDRATES[name].name}"
+        raise InputError(f"{given}, but the target holds {holds}. Try {hint}.")
     stock_mass = target.acid * molar_mass.si("H2SO4") / stock
     brought = target.salt * bound_water(name) * molar_mass.si("H2O") + stock_mass * (1 - stock)
     _none_too_much(water=target.water - brought)
@@ -64,7 +70,7 @@ def to_pour(target, held):
     expect("held", held, Electrolyte, MAKE)
     if held.metal not in (None, target.metal):
         raise InputError(f"the cell still holds {held.metal}, the target holds {target.metal}; rinse it out first.")
-    missing = {name: getattr(target, name) - getattr(held, name) for name in TRIES}
+    missing = {name: getattr(target, name) - getattr(held, name) for name in TOO_MUCH}
     _none_too_much(**missing)
     poured = Electrolyte(missing["water"], missing["acid"], missing["salt"], target.metal, target.temperature)
     if np.any(poured.salt) or np.any(poured.acid):
@@ -73,18 +79,11 @@ def to_pour(target, held):
     return poured
 
 
-TRIES = {
-    "salt": ("mol", "Press or rinse the cell first, or aim for more salt or volume."),
-    "acid": ("mol", "Press or rinse the cell first, or aim for more acid or volume."),
-    "water": ("kg", "Press the cell first, take a stronger stock acid, or aim for more volume."),
-}
-
-
 def _none_too_much(**missing):
     """An InputError where less than nothing is missing."""
     for what, much in missing.items():
         if np.any(np.asarray(much) < -1e-9):
-            unit, hint = TRIES[what]
+            unit, hint = TOO_MUCH[what]
             raise InputError(f"there is {-np.min(much):.3g} {unit} more {what} already than the target needs. {hint}")
 
 

@@ -12,20 +12,19 @@ from cellkit.chemistry.activity import ACID, ROOM, SALT, activities
 from cellkit.chemistry.potentials import corrosion_driving_force, electrode_potential
 from cellkit.chemistry.solution import from_molarity
 from cellkit.tables.metals import metal_named
-from cellkit.tables.published import FARADAY, GAS, molar_mass, table
-from cellkit.units import Q_, TEMPERATURE, Constraint, non_negative, one_of, only_where, positive, takes
+from cellkit.tables.published import FARADAY, GAS, in_si, molar_mass, table
+from cellkit.units import TEMPERATURE, Constraint, non_negative, one_of, only_where, positive, takes
 
 ELECTRONS = {"hydrogen": 2, "oxygen": 4}
 ATMOSPHERE = 101325.0  # Pa
 AIR = 0.2095  # share of oxygen in it, for which the table gives the oxygen in water
 CASES = ("low", "nominal", "high")
-TRANSFER = 0.5  # the exchange currents of hydrogen in the table belong to it
-OXYGEN_TRANSFER = 0.59  # of oxygen on lead dioxide, read together with its exchange current
+TRANSFER = 0.5  # transfer coefficient of hydrogen, for which the table gives its exchange currents
+OXYGEN_TRANSFER = 0.59  # that of oxygen on lead dioxide, from the source of its exchange current
 POROSITY = next(row["nominal"] for row in table("kinetics") if row["name"] == "felt_porosity")  # share that is empty
 FACE = positive("m^2", 'Q_(25, "cm^2")')
 VOLTAGE = Constraint("V", 'Q_(0.1, "V")', low=-5.0, high=5.0)
 INDOORS = Constraint("K", 'Q_(25, "degC")', low=TEMPERATURE.low, high=313.15)  # published rates are of 30 to 40 °C
-MIXED = non_negative("mol/m^3", 'Q_(1, "mol/L")')
 
 
 class Range(namedtuple("Range", "low nominal high status source")):
@@ -48,8 +47,7 @@ def side_reaction(name):
     """
     rows = {row["name"]: row for row in table("side_reactions")}
     row = rows[one_of("name", name, rows)]
-    unit = "" if row["unit"] == 1 else row["unit"]
-    return Range(*(float(Q_(row[c], unit).to_base_units().magnitude) for c in CASES), row["status"], row["source"])
+    return Range(*in_si(row, *CASES), row["status"], row["source"])
 
 
 def value(name, case="nominal"):
@@ -154,11 +152,9 @@ def exchange_current_density(loss, negative, acid, salt, temperature=ROOM):
     >>> f"{exchange_current_density(Q_(0.91, 'A/m^2'), 'zinc', *mixture):.1e~P}"
     '2.5×10⁻¹¹ A/cm²'
     """
-    shown = hydrogen_loss.si(negative, acid, salt, temperature)
-    found = np.asarray(loss) * value(f"hydrogen on {negative}") / np.where(shown > 0, shown, np.nan)
-    return only_where(
-        shown > 0, found, lambda: f"{negative} lies above hydrogen and makes none here. Try negative='zinc'."
-    )
+    usual = hydrogen_loss.si(negative, acid, salt, temperature)
+    found = np.asarray(loss) * value(f"hydrogen on {negative}") / np.where(usual > 0, usual, np.nan)
+    return only_where(usual > 0, found, lambda: f"{negative} lies above hydrogen: it makes none. Try negative='zinc'.")
 
 
 @takes(

@@ -46,7 +46,7 @@ class Electrolyte:
         """
         expect("other", other, Electrolyte, "cellkit.chemistry.from_molarity(...)")
         if None not in (self.metal, other.metal) and self.metal != other.metal:
-            raise InputError(f"one solution holds {self.metal}, the other {other.metal}; cellkit mixes one metal only.")
+            raise InputError(f"one solution holds {self.metal}, the other {other.metal}. Keep to one metal.")
         mine, yours = Electrolyte.mass.si(self), Electrolyte.mass.si(other)
         temperature = (mine * self.temperature + yours * other.temperature) / (mine + yours)
         total = (self.water + other.water, self.acid + other.acid, self.salt + other.salt)
@@ -123,7 +123,7 @@ def _undissolved(solution, given, ok):
 
 
 def _dissolved(solution, known, acid, salt, spec):
-    """``solution`` with NaN as its salt where more is asked for than dissolves, and as all where it is not ``known``.
+    """``solution``, with NaN for its salt (its water, of acid alone) where it does not dissolve or is not ``known``.
 
     ``acid`` and ``salt`` are as they were asked for, shown as ``spec`` has it.
     """

@@ -14,11 +14,11 @@ from cellkit.cells.cell import Cell
 from cellkit.cells.load import voltage_under_load
 from cellkit.chemistry.activity import tabulated
 from cellkit.chemistry.properties import DENSITY_ERROR
-from cellkit.chemistry.side_reactions import side_reaction
+from cellkit.chemistry.side_reactions import CASES, side_reaction
 from cellkit.chemistry.solution import Electrolyte
 from cellkit.designs.design import CONSTRUCTIONS, DESIGN_ITEMS, EXAMPLE, REMEMBERED, Design, construction_named
 from cellkit.designs.losses import DRAWN, charge_returned, charging_current
-from cellkit.tables.published import table
+from cellkit.tables.published import in_si, table
 from cellkit.units import (
     Constraint,
     InputError,
@@ -37,13 +37,6 @@ BAND = (5, 50, 95)  # percentiles: nine draws of ten lie between the outer two
 RULE_OF_THREE = 3.0  # none in n draws leaves a chance of up to 3/n at 95 %; Hanley & Lippman-Hand 1983, from memory
 FROM_THE_LIST = ("felt", "carbon_capacitance", "carbon_resistance")  # drawn as the design's felt thickness; not needed
 TWO_SIDED = 1.96  # standard deviations to either side of a 95 % interval, normal
-KINDS = {
-    "hydrogen on zinc": positive("A/m^2", 'Q_(25, "pA/cm^2")'),
-    "overpotential of plating zinc": positive("V", 'Q_(0.1, "V")'),
-    "fibre diameter": positive("m", 'Q_(10, "um")'),
-    "copper dissolved by oxygen": positive("kg/m^2/s", 'Q_(3, "g/(m^2*day)")'),
-    **dict.fromkeys(("current efficiency of copper", *REMEMBERED), fraction("0.9")),
-}
 UNFOUNDED = ("from memory", "invented")
 AT_ONCE = 20_000  # draws worked on together: more take memory, fewer take time
 NODES = 15  # along each axis of the map, where the mean voltage is computed; between them it is interpolated
@@ -86,15 +79,24 @@ def _kinetic(name):
     return f"load: {name.replace('_', ' ')}"
 
 
+def _measurable(name):
+    """The :class:`Constraint` of an input that was measured: an item of the list, or in the unit of its row."""
+    if name in DESIGN_ITEMS:
+        return DESIGN_ITEMS[name]
+    rows = {row["name"]: row for row in table("side_reactions")} | {_kinetic(r["name"]): r for r in table("kinetics")}
+    if name not in rows:  # a share, or parts of a calculation's error, to either side
+        return fraction("0.6") if name in REMEMBERED else Constraint("", "-0.5")
+    unit, nominal = rows[name]["unit"], rows[name]["nominal"]
+    return fraction(f"{nominal:g}") if unit == 1 else positive(unit, f'Q_({nominal:g}, "{unit}")')
+
+
 def _drawn(design, count, seed):
     """Each uncertain input as an array of SI values by name, and what its row rests on, a status."""
     random, drawn, status = np.random.default_rng(seed), {}, {}
     for row in table("spread"):
-        name, ends = row["input"], [row[end] for end in ("low", "nominal", "high")]
+        name, (low, middle, high) = row["input"], in_si(row, *CASES)
         if name in DESIGN_ITEMS and name not in design.values:
             continue  # a row left blank, such as that of a tank
-        unit = "" if row["unit"] == 1 else row["unit"]
-        low, middle, high = (quantity(1.0, unit).to_base_units().magnitude * end for end in ends)
         uniform = row["shape"] == "uniform"
         sample = random.uniform(low, high, count) if uniform else random.triangular(low, middle, high, count)
         if row["how"] == "times":
@@ -242,9 +244,10 @@ def compare(design, count=10_000, seed=0, known=None):
     best, nominal and worst, in the logarithm; so too of the side reactions that decide what comes back, between low and
     high of ``side_reactions.csv``. The same ``seed`` gives the same draws. ``known`` is what you have measured of the
     inputs, in a dict by name, such as ``{"hydrogen on zinc": pilot.exchange_current_density("flat")}``: a quantity is
-    no longer drawn, a value with both ends of its 95 % interval is drawn from it. The chances hold for these inputs and
-    nothing else: what is in none of the tables (leaks, sulfated plates, needles, days at rest, impurities, mistakes) is
-    not drawn.
+    no longer drawn, a value with both ends of its 95 % interval is drawn from it. ``density of solutions`` and ``rest
+    voltage`` are in parts of their stated error: -0.5 is half of it below the calculation. The chances hold for these
+    inputs and nothing else: what is in none of the tables (leaks, sulfated plates, needles, days at rest, impurities,
+    mistakes) is not drawn.
     Source: squared rank correlation as a measure of what matters: common in uncertainty analysis, from memory.
 
     >>> found = compare(ck.designs.read_design("osier_yard_design.csv"), 2000)
@@ -257,8 +260,10 @@ def compare(design, count=10_000, seed=0, known=None):
     random = np.random.default_rng(int(seed) + 1)
     for name, value in (known or {}).items():
         one_of("a name in known", name, inputs)
-        kind = DESIGN_ITEMS.get(name, KINDS.get(name, Constraint("", "0.9", low=0.0)))
-        middle, low, high = (to_si(name, end, kind) for end in (value if isinstance(value, tuple) else [value] * 3))
+        kind, ends = replace(_measurable(name), single=True), value if isinstance(value, tuple) else (value,) * 3
+        if len(ends) != 3:
+            raise InputError(f"{name} has {len(ends)} values; give one, or (one, low, high) with its 95 % interval.")
+        middle, low, high = (quantity(to_si(name, end, kind), kind.unit).to_base_units().magnitude for end in ends)
         spread = (high - low) / 2 / TWO_SIDED
         inputs[name] = np.clip(middle + spread * random.standard_normal(int(count)), kind.low, kind.high)
         status[name] = "measured"

@@ -5,7 +5,7 @@ from cellkit.cells.load import carbon_wrap
 from cellkit.designs.design import EXAMPLE, Design, construction_named
 from cellkit.tables.lists import Optional, read_items
 from cellkit.tables.metals import METALS
-from cellkit.units import InputError, expect, non_negative, ureg
+from cellkit.units import InputError, expect, non_negative, shown, ureg
 
 _PER_MASS, _SUM = non_negative("money/kg", "14,money/kg"), non_negative("money", "5,money")
 PRICES = {
@@ -54,9 +54,7 @@ def bill(design, prices, construction):
     '17.0 money'
     """
     if not isinstance(prices, dict) or set(prices) != set(PRICES):
-        raise InputError(
-            'prices are no price list; read one with cellkit.designs.read_prices("osier_yard_prices.csv").'
-        )
+        raise InputError(f'prices is {shown(prices)}, no price list; try cellkit.designs.read_prices("my_prices.csv").')
     expect("design", design, Design, EXAMPLE).cell(construction)
     chosen = construction_named(construction)
     if not (chosen.metal or chosen.wrap):

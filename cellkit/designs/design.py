@@ -40,10 +40,8 @@ class Construction:
 
 
 def _rebuild(metal):
-    left_out = (
-        f"{metal.capitalize()} corrodes in the acid: the figure is for a fresh charge." if metal in CORRODE else ""
-    )
-    return Construction(metal, f"{metal} rebuild", metal, left_out=left_out)
+    fresh = f"{metal.capitalize()} corrodes in the acid: the figure is for a fresh charge."
+    return Construction(metal, f"{metal} rebuild", metal, left_out=fresh if metal in CORRODE else "")
 
 
 _STORED = "What the carbon stores is left out: some thousandths of the charge."
@@ -70,7 +68,7 @@ def _crystals(metal):
     def read(text):
         label = read_label(text)
         if HYDRATES[label].name != metal:
-            raise InputError(f"{label} holds no {metal}; read the label again.")
+            raise InputError(f"{label} holds no {metal}; write what its label says, such as {read.example}.")
         return label
 
     read.example = METALS[metal].hydrates[0]
@@ -204,7 +202,7 @@ class Design:
         """Names of the metals that the design can have; an :class:`InputError` with the reasons if there is none."""
         refused = {metal: self.refused(metal) for metal in METALS}
         if all(refused.values()):
-            raise InputError("; ".join(f"{metal}: {why}" for metal, why in refused.items()))
+            raise InputError(" ".join(f"{metal}: {why}" for metal, why in refused.items()))
         return [metal for metal, why in refused.items() if not why]
 
     def end_voltage(self, construction):

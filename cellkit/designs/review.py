@@ -52,6 +52,11 @@ class Finding(namedtuple("Finding", "question yes because")):
 class Cold(namedtuple("Cold", "salt least most")):
     """Metal sulfate that is there, and the least and the most that dissolves [mol/kg]."""
 
+    @property
+    def stays(self):
+        """Whether all of it stays dissolved; None where that is within the error."""
+        return None if self.least < self.salt <= self.most else bool(self.salt <= self.least)
+
 
 @dataclass(frozen=True)
 class Review:
@@ -239,9 +244,7 @@ class Review:
         whole, held = self.design.block.wrung(), self.design.held()
         water, acid = whole.water - held.water, whole.acid - held.acid
         if water < 0:
-            raise InputError(
-                f"the mats hold {held.mass:.1f~P} of acid, but a cell had only {whole.mass:.1f~P}. Weigh it again."
-            )
+            raise InputError(f"mats hold {held.mass:.1f~P} of acid, a cell had only {whole.mass:.1f~P}. Weigh again.")
         return times(Electrolyte(water, acid, temperature=whole.temperature), self.design.block.cells)
 
     def spent(self):
@@ -280,7 +283,7 @@ class Review:
     def _cold(self):
         cold, coldest = self.cold(), self.design.values["coldest place"] - 273.15
         because = f"at {coldest:.0f} °C at least {cold.least:.2f} mol/kg dissolve, there is {cold.salt:.2f} as filled"
-        return Finding("Does it stay dissolved in the cold?", bool(cold.salt <= cold.least), because)
+        return Finding("Does it stay dissolved in the cold?", bool(cold.stays), because)
 
     def _ending(self):
         limits = sorted(self.cell.limits.items(), key=lambda item: item[1])
@@ -403,7 +406,7 @@ def mended(design, construction):
     room = Review.free_volume.si(review) - Electrolyte.volume.si(held) - SPARE
     volume = min(design.planned("fill volume", metal), room)
     if volume <= 0:
-        raise InputError("what the mats hold leaves no room to pour anything into a cell; press them harder.")
+        raise InputError(f"the mats hold {held.volume:.1f~P}, which leaves no room to pour any in; press them harder.")
     listed = design.planned("fill acid", metal)
     used = values["capacity"] * values["charge kept by positives"] / (2 * FARADAY)  # mol of lead dioxide
     for part in np.arange(1.0, 0.0, -0.02):
@@ -414,9 +417,8 @@ def mended(design, construction):
         found = Review(Design.varied.si(design, {f"{metal} fill {what}": fill[what] for what in fill}), construction)
         if not found.refused and all(ask().yes for ask in (found._felt, found._needles, found._cold)):
             return found.design
-    raise InputError(
-        f"no {metal} solution stays dissolved at {values['coldest place'] - 273.15:.0f} °C with this acid."
-    )
+    cold = f"{values['coldest place'] - 273.15:.0f} °C with {listed / 1000:.2g} mol/L of acid"
+    raise InputError(f"no {metal} solution stays dissolved at {cold}. Try less acid, or a warmer place.")
 
 
 def reviews(design):

@@ -310,12 +310,13 @@ def _sign(table, current, discharge, voltage, counted):
         current[:] = np.abs(current) * states
         ohms = _steps(voltage, current, counted)[1]
         if ohms.size and np.mean(ohms > 0) < 0.8:
-            raise InputError(f"{file}: the column of states contradicts the volts: they fall as a discharge grows.")
+            why = "they fall as a discharge grows. Correct its words, or take the column out."
+            raise InputError(f"{file}: the column of states contradicts the volts: {why}")
         return 1, "the file writes all currents with one sign; charge and discharge are told by its column of states"
     _, ohms = _steps(voltage, current, counted)
     agree = max(np.mean(ohms > 0), np.mean(ohms < 0)) if ohms.size else 0
     told = None if agree < (0.95 if one_sided else 0.8) else "positive" if np.median(ohms) > 0 else "negative"
-    seen = f"{100 * agree:.0f} % of {ohms.size} steps of the current" if ohms.size else "no step of the current"
+    seen = f"{100 * agree:.0f} % of {ohms.size} steps of the current" if ohms.size else "no steps of the current"
     if told is None and discharge is None:
         both = " Or are all currents written positive? Then a column 'state' with charge and discharge tells."
         raise InputError(

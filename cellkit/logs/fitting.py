@@ -119,7 +119,7 @@ class Fit:
             start = self.values[rest] + self.covariance[rest, j] / self.covariance[j, j] * shift
             found = 2 * _search(pinned, self.x, self.y, start, self.weight).cost
             if found < self.rss - 0.01 * allowed:
-                raise FitError(f"a better fit lies away from the one found, at {name} = {self.values[j] + shift:.3g}")
+                raise FitError(f"a better fit lies at {name} = {self.values[j] + shift:.3g}; start from there")
             return found - self.rss - allowed
 
         ends = []
@@ -143,7 +143,7 @@ class Fit:
         found = np.concatenate([side for sides in zip(*pairs, strict=True) for side in sides])[:draws]
         settled = np.isfinite(found).all(-1)
         if settled.mean() < 0.98:
-            raise FitError(f"{(~settled).sum()} of {draws} refits found no answer: the data barely hold this curve")
+            raise FitError(f"{(~settled).sum()} of {draws} refits found no answer: measure more, or fit less")
         return found[settled]
 
 
@@ -158,11 +158,11 @@ def fit_curve(curve, x, y, start, error=None, error_dof=np.inf, names=None):
     weight = np.broadcast_to(1 / np.asarray(1.0 if error is None else error, dtype=float), y.shape)
     for label, values in {"x": x, "y": y, "start": start, "1/error": weight}.items():
         if not np.isfinite(values).all():
-            raise InputError(f"{label} holds {np.sum(~np.isfinite(values))} value(s) that are not finite numbers.")
+            raise InputError(
+                f"{label} holds {np.sum(~np.isfinite(values))} value(s) that are not finite. Leave them out."
+            )
     if y.size < start.size + (error is None):
-        raise FitError(
-            f"{y.size} measurements cannot settle {start.size} parameters ({', '.join(names)}); measure more"
-        )
+        raise FitError(f"{y.size} measurements cannot settle {start.size} parameters ({', '.join(names)}); take more")
     if not np.isfinite(evaluate(curve, x, start)[0]).all():
         raise FitError(f"the curve is not finite at the start {start.tolist()}; start nearer to the answer")
     found = _search(curve, x, y, start, weight)

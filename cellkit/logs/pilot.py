@@ -4,7 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from cellkit.chemistry.side_reactions import MIXED, exchange_current_density
+from cellkit.cells.plates import solid_density
+from cellkit.chemistry.properties import CONCENTRATION
+from cellkit.chemistry.side_reactions import exchange_current_density
 from cellkit.chemistry.solution import from_molarity
 from cellkit.logs.fitting import expected_half_width, fit_curve
 from cellkit.logs.self_discharge import Estimate
@@ -25,7 +27,7 @@ ITEMS = {
     "metal": lambda text: one_of("metal", text.lower(), METALS),
     "weighed in": lambda text: one_of("weighed in", text.lower(), ("water", "air")),
     "scale shows": MASS,
-    **dict.fromkeys(("acid", "salt"), MIXED),
+    **dict.fromkeys(("acid", "salt"), CONCENTRATION),
     "temperature": TEMPERATURE,
     **dict.fromkeys([f"{level} current" for level in LEVELS], CURRENT),
     **dict.fromkeys([f"charging time at {level} current" for level in LEVELS], TIME),
@@ -38,8 +40,7 @@ ITEMS = {
 def _per_charge(metal, medium):
     """What a scale shows more for each coulomb of metal: M/2F, times 1 - ρ(water)/ρ for a sample hung in water."""
     symbol = metal_named(metal).symbol
-    density = metal_named(metal).row("pure_substances", "substance", symbol)["density_kg_per_m3"]
-    return molar_mass.si(symbol) / (2 * FARADAY) * (1 - WATER / density if medium == "water" else 1.0)
+    return molar_mass.si(symbol) / (2 * FARADAY) * (1 - WATER / solid_density(symbol) if medium == "water" else 1.0)
 
 
 def _plan(area, currents, charging, rests):
@@ -75,12 +76,6 @@ class Pilot:
 
     values: dict
 
-    def _curve(self, form):
-        v = self.values
-        currents, charging = ([v[f"{what}{level} current"] for level in LEVELS] for what in ("", "charging time at "))
-        plan = _plan(v[f"{form} area"], currents, charging, [v[when] for when in WEIGHINGS[2:]])
-        return _reading(_per_charge(v["metal"], v["weighed in"]), plan)
-
     def fit(self, form):
         """Least squares of the eight weighings of ``"flat"`` or ``"felt"``: bare masses, losses per face [A/m²]."""
         v, form = self.values, one_of("form", form, FORMS)
@@ -98,10 +93,10 @@ class Pilot:
             v["high current"] / v[f"{form} area"] - gain[1] / v["charging time at high current"],
             (gain[1] - gain[late]) / v[WEIGHINGS[late]],
         )
-        error = v["scale shows"] / np.sqrt(12)
-        return fit_curve(
-            self._curve(form), np.arange(8.0), y.ravel(), (*y[:, 0], *start), error, 8 - len(UNKNOWNS), UNKNOWNS
-        )
+        currents, charging = ([v[f"{what}{level} current"] for level in LEVELS] for what in ("", "charging time at "))
+        plan = _plan(v[f"{form} area"], currents, charging, [v[when] for when in WEIGHINGS[2:]])
+        curve, error = _reading(per_charge, plan), v["scale shows"] / np.sqrt(12)
+        return fit_curve(curve, np.arange(8.0), y.ravel(), (*y[:, 0], *start), error, 8 - len(UNKNOWNS), UNKNOWNS)
 
     def loss(self, form, name="loss at rest"):
         """One of ``LOSSES`` per face of ``"flat"`` or ``"felt"`` with its interval, an :class:`Estimate`."""
@@ -112,7 +107,7 @@ class Pilot:
         v, losses = self.values, self._interval(form, "loss at rest")
         with aloud():
             fill = from_molarity.si(1e-3, v["acid"], v["salt"], v["metal"], v["temperature"])
-            solution = fill.acid / fill.water, fill.salt / fill.water, v["temperature"]
+            solution = *fill.molalities, v["temperature"]
             found = (exchange_current_density.si(loss, v["metal"], *solution) for loss in losses)
             return Estimate.of("A/m^2 -> pA/cm^2", *found)
 
@@ -133,9 +128,8 @@ def read_pilot(name):
     found, where = read_items(name, ITEMS)
     values = {item: x if isinstance(x, str) else float(x.to_base_units().magnitude) for item, x in found.items()}
     if not values["first rest"] < values["second rest"]:
-        raise InputError(
-            f"{where}: the second rest counts from the end of charging; it has to be longer than the first."
-        )
+        first, second = (f"{found[item]:.3g~P}" for item in ("first rest", "second rest"))
+        raise InputError(f"{where}: second rest is {second} from the end of charging; it has to be more than {first}.")
     return Pilot(values)
 
 

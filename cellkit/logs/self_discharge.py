@@ -155,7 +155,7 @@ class ShelfTime(namedtuple("ShelfTime", "left time low high measured_until")):
 def _fitted(log, kind, curve, names, start):
     """Least squares to a log; a FitError where the data hold no decay, or do not settle the curve."""
     if np.ptp(log.capacity) <= 1e-9 * log.capacity.max():
-        raise FitError("There is no decay in the data: the capacity is the same in every row.")
+        raise FitError("There is no decay in the data: the capacity is the same in every row. Wait longer.")
     try:
         found = fit_curve(curve, log.time, log.capacity, start, log.error, log.error_dof, names)
     except FitError:
@@ -197,9 +197,7 @@ def fit_self_discharge(log, model="first order"):
     """
     expect("log", log, ShelfLog, EXAMPLE)
     if np.ptp(log.temperature) > 0.02:
-        raise InputError(
-            f"The log holds {log.places}; choose one by log.at(...) or fit them all by fit_arrhenius(log)."
-        )
+        raise InputError(f"The log holds {log.places}; choose one by log.at(...) or fit all by fit_arrhenius(log).")
     kind = model_named(model)
     return SelfDischargeFit(log, kind, _fitted(log, kind, kind.curve, kind.names, kind.start(log.time, log.capacity)))
 
@@ -355,9 +353,7 @@ def compare_cells(one, other):
     for role, fitted in (("one", one), ("other", other)):
         expect(role, fitted, SelfDischargeFit, f"cellkit.logs.fit_self_discharge({EXAMPLE})")
     if one.model is not other.model:
-        raise InputError(
-            f"'{one.model.name}' and '{other.model.name}' have rates of different kinds. Fit one model to both."
-        )
+        raise InputError(f"'{one.model.name}' and '{other.model.name}' have rates of two kinds. Fit one model to both.")
     pairs = min(len(one.draws), len(other.draws))
     # shuffled, since both sets of draws come from the same seed
     second = np.random.default_rng(1).permutation(other.draws[:pairs, -1])

@@ -322,7 +322,7 @@ def band_bars(found):
     """Wh/kg of each construction of a :class:`Comparison`: a bar to the median draw, a line over nine draws of ten."""
     figure, ax = canvas(left=0.29, right=0.95)
     expect("found", found, Comparison, "cellkit.designs.compare(design)")
-    bands = {name: found.specific_energy(name).magnitude for name in found.specific_energies}
+    bands = {key: found.specific_energy(key).magnitude for key in found.specific_energies if key not in found.refused}
     top, words = max(high for _, _, high in bands.values()), []
     for name, (low, middle, high) in bands.items():
         colour, row = look(cell_type(name))["color"], len(words)

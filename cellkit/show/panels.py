@@ -199,8 +199,7 @@ class recipe_panel(Live):
         review, cells = Review(design, metal), design.block.cells
         fresh, mixed = design.fresh(metal), review.cell.electrolyte
         grams, cold, place = design.recipe(metal), review.cold(), design["coldest place"].to("degC")
-        verdict = "stays dissolved" if cold.salt <= cold.least else "drops crystals"
-        verdict = "may drop crystals" if cold.least < cold.salt <= cold.most else verdict
+        verdict = {True: "stays dissolved", None: "may drop crystals", False: "drops crystals"}[cold.stays]
         crystals, acid, water = texts = [f"{part:.1f~P}" for part in grams]
         self._set_grams([part.m for part in grams], texts, [COLOURS[metal], PALE, PALE])
         self._band.set(x=cold.least, width=cold.most - cold.least, facecolor=COLOURS[metal])

@@ -160,7 +160,7 @@ def build_sheet(design, construction):
     name, cells, cell = review.chosen.name, design.block.cells, review.cell
     build, charge, hand_in = (_rebuilt if review.rebuilt else _left_alone)(review)
     doubts = "\n".join(f"- {asked.question} No: {asked.because}." for asked in review.findings() if not asked.yes)
-    load, back = f"{design['load current'].to('mA'):.3g~P}", review.charge_returned().best.to("").magnitude
+    load, back = f"{design['load current'].to('mA'):.5g~P}", review.charge_returned().best.to("").magnitude
     under_load = Span(*(cells * volts for volts in review.under_load(0.5)))
     charged = f"up to {back * cell.capacity:.1f~P}"
     ended = cell.limiting if back else "what hydrogen takes"

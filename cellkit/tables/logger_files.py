@@ -11,7 +11,7 @@ import numpy as np
 
 from cellkit.tables.published import find_file
 from cellkit.tables.text_files import SEPARATORS, decoded, number, read_unit
-from cellkit.units import Q_, InputError, ureg
+from cellkit.units import Q_, InputError, shown, ureg
 
 BLOCK = 1 << 22  # characters read at once
 LONGEST = 100_000  # characters of a line of titles or notes
@@ -95,7 +95,8 @@ read('log_copper.csv', columns={'pressure': ('its title', 'Pa')}).
         key in columns and isinstance(c, tuple | list) and len(c) == 2 and all(isinstance(text, str) for text in c)
         for key, c in chosen.items()
     ):
-        raise InputError(f"columns has to name {', '.join(columns)}. Try columns={{'time': ('its title', 's')}}.")
+        known = f"it has to name {', '.join(columns)}. Try columns={{'time': ('its title', 's')}}."
+        raise InputError(f"columns is {shown(chosen)}; {known}")
     return decoded(path, lambda file: _Reader(path, columns, call, chosen).table(file))
 
 
@@ -336,7 +337,7 @@ class _Reader:
         """Seconds of dates and clock times; what is ambiguous is refused."""
         year, month, day, turned, seconds, zoned = stamps.T
         known, dated = np.isfinite(seconds), np.isfinite(year)
-        table.refuse(known & (dated != dated.any()), lambda i: "a clock time without a date, which other rows have.")
+        table.refuse(known & (dated != dated.any()), lambda i: "no date, which other rows have. Write one.")
         table.local, table.dated = not zoned[known].all(), True
         if not dated.any():
             back = (np.diff(seconds[known]) < -DAY / 2) & (seconds[known][:-1] < DAY)
@@ -355,5 +356,6 @@ class _Reader:
         year, month, day = (np.where(known, x, 1).astype(int) for x in (year, month, day))
         months = ((year - 1970) * 12 + month - 1).astype("M8[M]")
         days = months.astype("M8[D]") + (day - 1)
-        table.refuse((days.astype("M8[M]") != months) | (month < 1) | (month > 12), lambda i: "there is no such date.")
+        never = (days.astype("M8[M]") != months) | (month < 1) | (month > 12)
+        table.refuse(never, lambda i: f"there is no day {day[i]} in month {month[i]} of {year[i]}. Mend the date.")
         return days.astype(float) * DAY + seconds

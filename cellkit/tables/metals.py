@@ -34,10 +34,6 @@ class Metal:
         """Formula of the anhydrous sulfate."""
         return f"{self.symbol}SO4"
 
-    def row(self, name, column, key=None):
-        """The row of a published table whose ``column`` holds ``key`` (the salt if not given)."""
-        return next(row for row in table(name) if row[column] == (key or self.salt))
-
 
 def bound_water(formula):
     """Molecules of water in one of a sulfate's hydrate."""

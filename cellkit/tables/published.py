@@ -27,7 +27,7 @@ def data_path(name=""):
 
 def _must_be_a_path(name):
     if not isinstance(name, str | Path):
-        raise InputError("the name of a file has to be a text or a path. Try 'osier_yard_block.csv'.")
+        raise InputError(f"name is {shown(name)}; it has to be a text or a path. Try 'osier_yard_block.csv'.")
 
 
 def find_file(name):
@@ -54,6 +54,16 @@ def table(name):
 
     with data_path(f"reference/{name}.csv").open(encoding="utf-8", newline="") as file:
         return tuple({key: read(text) for key, text in row.items()} for row in csv.DictReader(file))
+
+
+@functools.lru_cache
+def _factor(unit):
+    return ureg.Quantity(1.0, unit).to_base_units().magnitude
+
+
+def in_si(row, *columns):
+    """Numbers of a row of a table as SI floats; its column ``unit`` says the unit in which they are written."""
+    return [row[column] * _factor(str(row["unit"])) for column in columns]
 
 
 def composition(formula):

@@ -46,9 +46,7 @@ def write(path, data, replace=False):
         raise InputError(there) from None
     except OSError as error:
         kept = "The file that was there is as it was." if old else "No file was left behind."
-        raise InputError(
-            f"{target.name!r} could not be written: {error.strerror}. {kept} Try another folder."
-        ) from None
+        raise InputError(f"{target.name!r} could not be written: {error.strerror}. {kept} Try another place.") from None
     finally:
         if part.exists():  # on a read-only disk it is an error to unlink even what is not there
             part.unlink()

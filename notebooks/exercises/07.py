@@ -88,11 +88,18 @@ def kept(design, construction, choices):
     )
 
 
+def nothing_decides(found, construction):
+    """The answer where every draw ends alike, so that no bar shows; else None."""
+    if not max(found.sensitivity(construction).values()) > 0:
+        return Exercise("nothing", why="Every draw ended alike, so no input decides.")
+
+
 def measure_first(found, construction):
-    shares = found.sensitivity(construction)
+    if none := nothing_decides(found, construction):
+        return none
     usual = "current efficiency of copper", "tank and tubing", "tank volume", "charge kept by positives", "capacity"
     return Exercise(
-        next(iter(shares)),
+        next(iter(found.sensitivity(construction))),
         words=usual,
         why="It has the longest bar: nothing else moves the answer as much.",
         hint="Change the last line of the code cell with the bars, run it again, and read the longest bar.",
@@ -168,6 +175,8 @@ def copper_after_the_draws(found):
 
 
 def decides(found, construction):
+    if none := nothing_decides(found, construction):
+        return none
     first, *others = list(found.sensitivity(construction))[:5]
     among = "positive plates", "fill volume", "fill salt", "charge kept by positives", *others
     return Exercise(first, words=among, why="What a rebuild does not need moves only its rival, the block as it was.")
