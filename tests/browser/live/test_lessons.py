@@ -22,7 +22,7 @@ PANELS = [lesson for lesson in LESSONS if "live control" in (lab.NOTEBOOKS / les
 # or of a notebook that is just being closed
 NOT_OURS = re.compile(
     r"favicon|/api/(me|kernels|sessions|settings|contents)|ResizeObserver|net::ERR_|404 \(Not Found\)|"
-    r"reading '(schema|footer)'"
+    r"reading '(schema|footer)'|debugger state"
 )
 
 
