@@ -15,19 +15,27 @@ nginx_site.conf beside this file: passwords and code must not cross the room's n
 """
 
 import compileall
+import contextlib
+import itertools
 import os
+import random
+import socket
 import subprocess
 import sys
 from pathlib import Path
 
 COURSE = Path(__file__).resolve().parent.parent
 sys.path.append(str(COURSE / "notebooks"))
-from start import SETTINGS, server  # noqa: E402
+from start import LAB, SETTINGS  # noqa: E402
 
 STATE = Path("/var/lib/jupyterhub")  # the unit makes it, for root only
+CACHE = COURSE / ".hub" / ".cache"  # what a first kernel looks up and keeps in its home: fonts, pint's units
 IDLE = 2 * 3600  # s without a sign of life, after which a kernel ends, and then its server
 
-compileall.compile_dir(COURSE / "cellkit", quiet=1)  # learners may not; each kernel of theirs would take longer
+# learners may not write into the course: each kernel of theirs would take longer
+compileall.compile_dir(COURSE / "cellkit", quiet=1)
+looks_up = [sys.executable, "-c", "import cellkit.show"]
+subprocess.run(looks_up, env=os.environ | {"XDG_CACHE_HOME": str(CACHE)}, check=True)
 
 os.umask(0o077)  # for what the hub keeps, and for every file that a learner makes
 
@@ -40,7 +48,7 @@ c.JupyterHub.shutdown_on_logout = True  # gives the memory of those who left bac
 c.PAMAuthenticator.allowed_groups = {"learners"}
 # no learner takes the whole machine: processes and threads of one account, and memory of one process
 LIMITS = ["prlimit", "--nproc=1000", f"--data={3 * 2**30}"]
-c.Spawner.cmd = [*LIMITS, *server("jupyterhub.singleuser")]
+c.Spawner.cmd = [*LIMITS, sys.executable, str(LAB / "serve.py"), "jupyterhub.singleuser"]
 c.Spawner.args = [
     *SETTINGS,
     "--KernelManager.transport=ipc",  # a port on loopback would show its messages to every account of the machine
@@ -49,6 +57,24 @@ c.Spawner.args = [
     f"--ServerApp.shutdown_no_activity_timeout={IDLE}",
 ]
 c.Spawner.default_url = "/lab/tree/course/00_start_here.ipynb"
+
+
+# JupyterHub has the system name a free port and lets it go until the server listens, seconds later: two who start at
+# once may be given one port, and the second meets 404. These the system never names, and each comes up once in a round.
+PORTS = itertools.cycle(random.SystemRandom().sample(range(20000, 30000), 10000))
+
+
+def own_port():
+    """A port for a learner's server; nobody listens there yet, as nobody can guess which one comes next."""
+    for port in PORTS:
+        with contextlib.suppress(OSError), socket.socket() as probe:
+            probe.bind(("127.0.0.1", port))
+            return port
+
+
+def prepare(spawner):
+    spawner.port = own_port()
+    bring_lessons(spawner)
 
 
 def bring_lessons(spawner):
@@ -72,7 +98,8 @@ def bring_lessons(spawner):
         left = [path.name for path in (COURSE / "notebooks").glob("my_*")]
         not_theirs = [f"{part}/{name}" for name in ("solutions", "teaching", "start.py", *left)]
         subprocess.run(["rm", "-rf", *not_theirs], **rights)
+        subprocess.run(["cp", "-R", str(CACHE), account.pw_dir], **rights)
         subprocess.run(["mv", part, copy], **rights)
 
 
-c.Spawner.pre_spawn_hook = bring_lessons
+c.Spawner.pre_spawn_hook = prepare

@@ -13,6 +13,7 @@ you have computed; which exercises are done is carried along from the copy befor
 import contextlib
 import json
 import os
+import runpy
 import shutil
 import sys
 import uuid
@@ -23,12 +24,14 @@ LESSONS = Path(__file__).resolve().parent
 TEMPLATES = LESSONS.parent / "data" / "bench"
 LEFT_BEHIND = shutil.ignore_patterns(".*", "__pycache__", "my_*", Path(__file__).name, "solutions", "teaching")
 PROGRESS = "my_progress.json"
-# what no lesson needs: terminals, settings of an older Jupyter, a manager of extensions, which reads all certificates
-# when it starts, and (by the file in .lab) JupyterLab's question about news over the lesson
+LAB = LESSONS.parent / ".lab"
+# what no lesson needs: terminals, settings of an older Jupyter, helpers for many languages, which are looked for with
+# npm, a manager of extensions, which reads all certificates when it starts, and (by the file in .lab) a question about
+# news over the lesson and, at each opening, a search with Node.js for extensions to build
 SETTINGS = [
-    "--ServerApp.jpserver_extensions={'jupyter_server_terminals': False, 'notebook_shim': False}",
+    "--ServerApp.jpserver_extensions={'jupyter_server_terminals': False, 'notebook_shim': False, 'jupyter_lsp': False}",
     "--LabApp.extension_manager=readonly",
-    f"--LabApp.app_settings_dir={LESSONS.parent / '.lab'}",
+    f"--LabApp.app_settings_dir={LAB}",
 ]
 
 
@@ -82,19 +85,6 @@ def make(beside, today):
     return copy, True
 
 
-def server(module):
-    """The command that starts ``module``'s server, in half the processor time of ``python -m module``.
-
-    Without the grammar of international addresses, for checks of events that nobody here sends: jsonschema does without
-    it where it is not installed, and reading it takes longer than all else that jupyter_server imports.
-    """
-    return [
-        sys.executable,
-        "-c",
-        f"import sys; sys.modules['rfc3987_syntax'] = None; from {module} import main; main()",
-    ]
-
-
 def main():
     beside, today = LESSONS.parent, date.today()
     try:
@@ -108,7 +98,8 @@ def main():
     )
     where = [f"--ServerApp.root_dir={beside}", str(copy / "00_start_here.ipynb")]
     more = [argument for argument in sys.argv[1:] if argument != "--new"]
-    os.execv(sys.executable, [*server("jupyterlab.labapp"), *SETTINGS, *where, *more])
+    sys.argv[1:] = ["jupyterlab.labapp", *SETTINGS, *where, *more]
+    runpy.run_path(str(LAB / "serve.py"))  # os.execv takes arguments with a space apart on Windows
 
 
 if __name__ == "__main__":

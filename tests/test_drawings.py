@@ -117,7 +117,7 @@ def test_block_has_the_plates_of_the_list(any_block):
     assert face.get_height() / face.get_width() == pytest.approx(values["plate height"] / values["plate width"])
     assert len(parts(picture, "link")) == any_block.cells - 1
     assert len(parts(picture, "strap")) == 2 * any_block.cells
-    assert f"{any_block.cells} cells" in picture.sentence
+    assert f"cells in series: {any_block.cells}." in picture.sentence
 
 
 def test_plates_alternate_and_the_more_numerous_stand_outside():

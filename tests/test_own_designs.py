@@ -115,7 +115,7 @@ def test_read_compared_reviewed_and_drawn(own):
         assert panel._plates[0] <= y <= panel._plates[-1]
         text = ck.show.build_sheet(design, key).text
         assert "nan" not in text.split()
-        assert f"{design.block.cells} cells" in text
+        assert f"cells in series: {design.block.cells}." in text
         assert sum(ck.designs.bill(design, ck.designs.read_prices("osier_yard_prices.csv"), key).values()) > 0
 
 

@@ -218,7 +218,7 @@ def test_recipe_that_cannot_be_is_said(design):
     panel = moved(ck.show.recipe_panel(design), fill_salt=3)
     assert panel.sentence.startswith("No such cell: ")
     assert "more than dissolves" in panel.sentence
-    assert moved(panel, fill_salt=0.5).sentence.startswith("For all 3 cells")
+    assert moved(panel, fill_salt=0.5).sentence.startswith("For the whole block weigh out ")
 
 
 def test_load_is_the_cores_own_sum(any_design):

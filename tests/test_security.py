@@ -315,16 +315,23 @@ def test_the_readme_says_what_not_to_turn_off():
     assert "Do not set `--ip=0.0.0.0`, an empty token or an empty password" in text
 
 
-@pytest.fixture
-def hub():
-    """A function that reads the hub's configuration out of a folder; what it does to this process is undone."""
+def load_hub(course):
+    """The hub's configuration in a folder, and the mask that it sets; this process gets its own back."""
     before = os.umask(0o022)
-    yield lambda course: PyFileConfigLoader("jupyterhub_config.py", path=f"{course}/.hub").load_config()
-    os.umask(before)
+    try:
+        config = PyFileConfigLoader("jupyterhub_config.py", path=f"{course}/.hub").load_config()
+    finally:
+        mask = os.umask(before)
+    return config, mask
+
+
+@pytest.fixture(scope="module")
+def hub():
+    return load_hub(ROOT)
 
 
 def test_the_hub_listens_here_only_and_asks_who_it_is(hub):
-    config = hub(ROOT)
+    config, _ = hub
     assert urlsplit(config.JupyterHub.bind_url).hostname == "127.0.0.1"
     assert config.PAMAuthenticator.allowed_groups == {"learners"}
     assert "authenticator_class" not in config.JupyterHub  # the accounts of the machine are the default
@@ -333,8 +340,8 @@ def test_the_hub_listens_here_only_and_asks_who_it_is(hub):
 
 
 def test_what_the_hub_keeps_and_what_learners_say_is_closed_to_others(hub):
-    config = hub(ROOT)
-    assert os.umask(0o077) == 0o077
+    config, mask = hub
+    assert mask == 0o077
     state = "/var/lib/jupyterhub/"
     assert config.JupyterHub.db_url == f"sqlite:///{state}jupyterhub.sqlite"
     assert config.JupyterHub.cookie_secret_file.startswith(state)
@@ -355,7 +362,7 @@ def test_what_the_hub_keeps_and_what_learners_say_is_closed_to_others(hub):
 @pytest.mark.skipif(shutil.which("prlimit") is None, reason="the hub is for Linux")
 def test_a_learner_has_limits(hub):
     """The command that starts a learner's server hands its limits on to all that it starts."""
-    command = hub(ROOT).Spawner.cmd
+    command = hub[0].Spawner.cmd
     limits = command[: command.index(sys.executable)]
     told = "import resource as r; print(r.getrlimit(r.RLIMIT_NPROC)[1], r.getrlimit(r.RLIMIT_DATA)[1])"
     said = subprocess.run([*limits, sys.executable, "-c", told], capture_output=True, text=True, check=True)
@@ -365,7 +372,7 @@ def test_a_learner_has_limits(hub):
 
 
 def test_the_unit_and_the_web_server_fit_the_hub(hub):
-    config = hub(ROOT)
+    config, _ = hub
     unit = configparser.ConfigParser(interpolation=None)
     unit.optionxform = str
     unit.read(ROOT / ".hub" / "jupyterhub.service")
@@ -384,7 +391,7 @@ def test_the_unit_and_the_web_server_fit_the_hub(hub):
 
 
 @pytest.mark.skipif(not hasattr(os, "getuid") or os.getuid() != 0, reason="only root may act for another account")
-def test_the_hub_brings_lessons_with_the_learners_rights(hub, monkeypatch):
+def test_the_hub_brings_lessons_with_the_learners_rights(monkeypatch):
     """No file of root's is given away, through a link or otherwise, and what is there is not touched."""
     # pytest's own folder is closed to other accounts, and this checkout may be
     with tempfile.TemporaryDirectory() as home, tempfile.TemporaryDirectory() as course:
@@ -394,12 +401,16 @@ def test_the_hub_brings_lessons_with_the_learners_rights(hub, monkeypatch):
         for part in (".hub", "notebooks", "data/bench"):
             shutil.copytree(ROOT / part, Path(course, part))
         Path(course, "notebooks", "my_spoilt_log.csv").write_text("left by a run of lesson 05")
-        config = hub(course)
+        config, mask = load_hub(course)
         account = SimpleNamespace(pw_uid=65534, pw_gid=65534, pw_dir=home)
         monkeypatch.setattr("pwd.getpwnam", lambda name: account)
         spawner = SimpleNamespace(user=SimpleNamespace(name="learner01"))
-        config.Spawner.pre_spawn_hook(spawner)
-        made = [Path(home), Path(home, "course"), *Path(home, "course").rglob("*")]
+        before = os.umask(mask)
+        try:
+            config.Spawner.pre_spawn_hook(spawner)
+        finally:
+            os.umask(before)
+        made = [Path(home), *Path(home).rglob("*")]
         assert len(made) > 20
         assert {path.stat().st_uid for path in made} == {65534}
         assert {path.stat().st_mode & 0o077 for path in made} == {0}, "learners cannot read each other"
@@ -408,8 +419,29 @@ def test_the_hub_brings_lessons_with_the_learners_rights(hub, monkeypatch):
         (Path(home, "course") / "00_start_here.ipynb").write_text("mine")
         config.Spawner.pre_spawn_hook(spawner)
         assert (Path(home, "course") / "00_start_here.ipynb").read_text() == "mine"
-        assert os.listdir(home) == ["course"]
+        assert sorted(os.listdir(home)) == [".cache", "course"]
+        cache = Path(home, ".cache")
+        kept = {path.relative_to(cache): path.stat().st_mtime_ns for path in cache.rglob("*.*")}
+        env = {name: value for name, value in os.environ.items() if name != "MPLCONFIGDIR"}
+        env["XDG_CACHE_HOME"] = str(cache)
+        subprocess.run([sys.executable, "-c", "import cellkit.show"], env=env, check=True)
+        again = {path.relative_to(cache): path.stat().st_mtime_ns for path in cache.rglob("*.*")}
+        assert {path.parts[0] for path in kept} == {"matplotlib", "pint"}
+        assert again == kept, "the first kernel finds all that it looks for"
     assert "chown" not in (ROOT / ".hub" / "jupyterhub_config.py").read_text("utf-8")
+
+
+def test_no_two_servers_get_one_port_nor_one_that_is_taken(hub, monkeypatch):
+    """Below those that Linux hands out by itself (ip_local_port_range: from 32768)."""
+    names = hub[0].Spawner.pre_spawn_hook.__globals__
+    ports = [names["own_port"]() for _ in range(200)]
+    assert len(set(ports)) == 200
+    assert 1024 <= min(ports) <= max(ports) < 32768
+    assert ports != sorted(ports), "nobody may guess the next"
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        monkeypatch.setitem(names, "PORTS", iter([taken.getsockname()[1], ports[0]]))
+        assert names["own_port"]() == ports[0]
 
 
 def test_the_command_of_the_readme_listens_here_only_and_asks_for_a_token(tmp_path):
@@ -424,6 +456,10 @@ def test_the_command_of_the_readme_listens_here_only_and_asks_for_a_token(tmp_pa
     for folder in ("notebooks", "data", ".lab"):
         shutil.copytree(ROOT / folder, tmp_path / "course" / folder, ignore=shutil.ignore_patterns("__pycache__"))
     command = [sys.executable, "notebooks/start.py", "--no-browser", f"--port={port}"]
+    for name in ("node", "npm"):  # POSIX finds them; they say that they have been called
+        (tmp_path / name).write_text(f"#!/bin/sh\necho $@ >> {tmp_path}/called\n")
+        (tmp_path / name).chmod(0o755)
+    own["PATH"] = str(tmp_path) + os.pathsep + os.environ["PATH"]
     kept = {name: value for name, value in os.environ.items() if not name.startswith("JUPYTER")}
     with open(tmp_path / "log", "wb") as log:
         server = subprocess.Popen([*command, *root], cwd=tmp_path / "course", stdout=log, stderr=log, env=kept | own)
@@ -461,6 +497,8 @@ def test_the_command_of_the_readme_listens_here_only_and_asks_for_a_token(tmp_pa
             )
         assert page["disabledExtensions"] == ["@jupyterlab/apputils-extension:announcements"], "no question about news"
         assert page["terminalsAvailable"] is False
+        assert page["buildCheck"] is False
+        assert not (tmp_path / "called").exists(), "Node.js takes longer than the server itself"
         assert page["extensionManager"]["can_install"] is False
         assert {door.ip for door in doors()} <= {"127.0.0.1", "::1"}
         assert port in {door.port for door in doors()}

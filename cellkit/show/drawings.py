@@ -133,10 +133,10 @@ def block_opened(block):
     first = cells[0][0]
     return Picture(
         figure,
-        f"A block of {block.cells} cells in series, from above without its lid. The first cell has "
+        f"A block from above without its lid; cells in series: {block.cells}. The first cell has "
         f"{first.count('positive')} positive and {first.count('negative')} negative plates in turn, {width:.0f} mm "
-        f"wide and {height:.0f} mm high, acid between. Straps join the plates of each side, and the negatives of one "
-        f"cell to the positives of the next. As solid lead a positive would be {solid['positive']:.2f} mm thick, a "
+        f"wide and {height:.0f} mm high, acid between. Straps join the plates of each side, and the negatives to the "
+        f"positives of any next cell. As solid lead a positive would be {solid['positive']:.2f} mm thick, a "
         f"negative {solid['negative']:.2f} mm.",
     )
 

@@ -167,7 +167,7 @@ def build_sheet(design, construction):
     ahead = f"It beats the block as it was in {review.chance()}. " if review.rebuilt else ""
     listed = f"List: {design.listed_in}. " if design.listed_in else ""
     summary = (
-        f"{name.capitalize()}, {cells} cells in series. Expected: {charged}, limited by {ended}; "
+        f"{name.capitalize()}, cells in series: {cells}. Expected: {charged}, limited by {ended}; "
         f"{_between(under_load, 1)} under {load}, half full. {ahead}Predictions, not measurements: the lessons say "
         f"what they are worth. {listed}Local codes and licensed practice come first."
     )
@@ -282,7 +282,7 @@ def _rebuilt(review):
     charge = f"""# First charge
         {_gas(review)}
         {danger}
-        + Supply at {current:.0f~P} and at most {cells * most:.1f~P} for the {cells} cells in series.
+        + Supply at {current:.0f~P} and at most {cells * most:.1f~P} for all cells in series.
         + Stop after {stop:.2f~P}, {(stop / current).to("hour"):.0f~P}: {100 * share:.0f} % of the {first.charge:.2f~P}
         that the negatives need. Each cell then shows about {low:.2f~P} to {high:.2f~P}.
         + Earlier, and at once, above {most:.2f~P} in any cell{sign} A cell far below the others has a short; warm, it
@@ -365,7 +365,7 @@ def _handed_in(review):
         - {acid.volume:.0f~P} of old acid, later {spent.volume:.0f~P} of spent electrolyte, felt, mats, case, rinse
         water, wipes, gloves: labelled, to the hazardous-waste point. {keeps}
         - To make it neutral: {old.bicarbonate:.0f~P} of baking soda for the old acid, up to
-        {new.bicarbonate:.0f~P} for the spent, spoon by spoon in an open bowl, shield on. It foams:
+        {new.bicarbonate:.0f~P} for the spent, spoon by spoon outdoors in an open bowl, shield on. It foams:
         {old.gas_volume:.0f~P} and {new.gas_volume:.0f~P} of CO₂. {review.chosen.metal.capitalize()} and nickel
         stay in it: poison."""
 

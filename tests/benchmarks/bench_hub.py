@@ -2,17 +2,19 @@
 
     python tests/benchmarks/bench_hub.py [1 4 8 16]
 
-Needs jupyterhub in this Python and configurable-http-proxy (npm) on the path. Every learner gets a server of their own
-as ``.hub`` sets it up, though without an account, a kernel in it, and has each cell of the lesson run in turn. Homes
-are new, as on a first day. Printed for each N: memory of one learner's server and kernel at the end (proportional set
-size: a page shared by k processes counts 1/k to each), their processor seconds up to the first picture and in all,
-those of hub and proxy for each learner, the time from the click on *start* to the first picture (median and worst),
-and how many learners met an error.
+As root, with jupyterhub in this Python and configurable-http-proxy (npm) on the path. Every learner gets a home and a
+server of their own as ``.hub`` sets them up, though without an account, asks the server for what JupyterLab's page asks
+for, gets a kernel, and has each cell of the lesson run in turn. Homes are new, as on a first day. Printed for each N:
+memory of one learner's server and kernel at the end (proportional set size: a page shared by k processes counts 1/k to
+each), their processor seconds and those of what they started, up to the first picture and in all, those of hub and
+proxy for each learner, the time from the click on *start* to the first picture (median and worst), and how many
+learners met an error.
 """
 
 import json
 import os
 import platform
+import re
 import secrets
 import socket
 import statistics
@@ -33,12 +35,22 @@ import websocket
 ROOT = Path(__file__).resolve().parents[2]
 LESSON = ROOT / "notebooks" / "01_weigh_the_plates.ipynb"
 CONFIG = """
+import os
+import pwd
+
+
+def account(name):
+    home = os.path.join({folder!r}, name)
+    os.makedirs(home, exist_ok=True)
+    return pwd.struct_passwd((name, "", os.getuid(), os.getgid(), "", home, ""))
+
+
+pwd.getpwnam = account
 c = get_config()
 load_subconfig({config!r})
 c.JupyterHub.db_url = "sqlite:///jupyterhub.sqlite"
 c.JupyterHub.cookie_secret_file = "cookie_secret"
 c.ConfigurableHTTPProxy.pid_file = "proxy.pid"
-c.Spawner.pre_spawn_hook = None
 c.JupyterHub.bind_url = "http://127.0.0.1:{port}"
 c.JupyterHub.hub_port = {hub}
 c.ConfigurableHTTPProxy.api_url = "http://127.0.0.1:{proxy}"
@@ -126,6 +138,7 @@ def work(hub, name, cells):
     hub.ask("POST", f"/hub/api/users/{name}")
     hub.ask("POST", f"/hub/api/users/{name}/server")
     hub.wait_for(name)
+    look(hub, name)
     kernel = hub.ask("POST", f"/user/{name}/api/kernels", {"name": "python3"})["id"]
     session, first, spent, errors = uuid.uuid4().hex, None, None, []
     line = websocket.create_connection(
@@ -156,6 +169,19 @@ def work(hub, name, cells):
     return first, spent, errors
 
 
+def look(hub, name):
+    """Ask for what JupyterLab's page asks for when a lesson is opened: all that costs its server more than a moment."""
+    lesson = f"course/{LESSON.name}"
+    with hub.open("GET", f"/user/{name}/lab/tree/{lesson}") as answer:
+        page = answer.read().decode()
+    config = json.loads(re.search(r'id="jupyter-config-data"[^>]*>(.*?)</script>', page, re.DOTALL)[1])
+    asked = ["lab/api/settings", "lab/api/translations/default", "api/kernelspecs", "api/nbconvert"]
+    asked += ["lab/api/build"] * config["buildCheck"]
+    asked += [f"api/contents/{lesson}?content=1", f"api/contents/{lesson}/checkpoints"]
+    for path in asked:
+        hub.ask("GET", f"/user/{name}/{path}")
+
+
 def families(hub):
     """Each learner's server with its kernel, as processes."""
     for child in psutil.Process(hub.process.pid).children():
@@ -170,8 +196,8 @@ def shared(hub):
 
 
 def seconds(family):
-    """Processor seconds of these processes."""
-    return sum(sum(each.cpu_times()[:2]) for each in family)
+    """Processor seconds of these processes, and of those that they have started and that have ended."""
+    return sum(sum(each.cpu_times()[:4]) for each in family)
 
 
 def main():
