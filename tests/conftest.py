@@ -27,24 +27,17 @@ def lesson(request):
 
 
 @pytest.fixture(scope="session")
-def surroundings(tmp_path_factory):
-    return abroad(tmp_path_factory.mktemp("abroad"))
+def far(tmp_path_factory):
+    """A kernel far from home."""
+    far = Far(abroad(tmp_path_factory.mktemp("abroad")), tmp_path_factory.mktemp("far"))
+    yield far
+    far.close()
 
 
 @pytest.fixture(scope="session")
-def played(lesson, surroundings, tmp_path_factory):
+def played(lesson, far):
     """The lesson :class:`played.Played`. Who goes on in its kernel leaves its names alone or does so ``anew``."""
-    played = Played(lesson, surroundings, tmp_path_factory.mktemp("far"))
-    yield played
-    played.close()
-
-
-@pytest.fixture
-def far(surroundings, tmp_path):
-    """A kernel of one's own far from home."""
-    far = Far(surroundings, tmp_path)
-    yield far
-    far.close()
+    return Played(lesson, far)
 
 
 @pytest.hookimpl(optionalhook=True)  # .ci/mutate goes without xdist
@@ -55,12 +48,17 @@ def pytest_xdist_auto_num_workers():
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config, log):
-    """All that goes through one lesson on one worker, as it shares a kernel; otherwise file by file."""
+    """On one worker: all that goes through one lesson, as it shares a kernel; all that shares a page of JupyterLab.
+
+    Otherwise file by file.
+    """
     from xdist.scheduler import LoadScopeScheduling
 
     class ByLesson(LoadScopeScheduling):
         def _split_scope(self, nodeid):
             file, *_ = nodeid.split("::")
+            if "browser/live/" in file:
+                return "live"
             lesson = re.search(r"\[(?:.*-)?(\d\d(?:_[a-z]+)+)(?:-.*)?\]$", nodeid)
             return lesson[1] if lesson and "browser" not in file else file
 

@@ -1,11 +1,11 @@
-"""A lesson played in one kernel far from home, for all the tests that want to know what came of it.
+"""Lessons played in a kernel far from home, for all the tests that want to know what came of them.
 
-Starting a kernel takes longer than most lessons. So each lesson is played once in each run of the tests: its solutions
-while the kernel is fresh, then, with those names forgotten, every cell, and each again from the last to the first.
-Tests read that, and may go on in the same kernel. It has all at once: a working directory with a space and accents in
-its name, an empty home folder, a locale with a decimal comma that is not UTF-8, warnings of cellkit and of the lesson
-as errors, and, where the system lets a process be shut in, no network device and the course mounted read-only, which
-stops even root.
+Each lesson is played once in each run of the tests: its solutions, then, with those names forgotten, every cell, and
+each again from the last to the first. Tests read that, and may go on in the same kernel. It serves one lesson after the
+other, since starting it takes longer than most of them; nbval gives each a fresh one. It has all at once: a working
+directory with a space and accents in its name, an empty home folder, a locale with a decimal comma that is not UTF-8,
+warnings of cellkit and of the lesson as errors, and, where the system lets a process be shut in, no network device and
+the course mounted read-only, which stops even root.
 """
 
 import json
@@ -103,8 +103,8 @@ class Far:
     """A kernel in the surroundings ``env`` of :func:`abroad`, its files in ``folder``."""
 
     def __init__(self, env, folder):
-        self._work, self._short = folder / "Übung für mich", tempfile.TemporaryDirectory()
-        self._work.mkdir()
+        self.work, self._short = folder / "Übung für mich", tempfile.TemporaryDirectory()
+        self.work.mkdir()
         (folder / "far").mkdir()
         argv = [*shut_in(), sys.executable, "-m", "ipykernel_launcher", "-f", "{connection_file}"]
         spec = {"argv": argv, "display_name": "far", "language": "python"}
@@ -123,7 +123,7 @@ class Far:
         return cells
 
     def _execute(self, cells, **options):
-        notebook, place = nbformat.v4.new_notebook(cells=cells), {"metadata": {"path": str(self._work)}}
+        notebook, place = nbformat.v4.new_notebook(cells=cells), {"metadata": {"path": str(self.work)}}
         client = NotebookClient(notebook, km=self._manager, timeout=300, coalesce_streams=True, resources=place)
         client.kc = self._client
         client.execute(env=self._env, **options)
@@ -135,32 +135,31 @@ class Far:
         self._short.cleanup()
 
 
-class Played(Far):
+class Played:
     """A lesson's code cells ``stored``, as they came out ``once``, and ``again``, backward after all of them.
 
     Before them its solutions ran: their cells as ``solved``, and what they give in ``right``, an expression for each
-    exercise.
+    exercise. The ``kernel`` is a :class:`Far`.
     """
 
-    _anew = None
-
-    def __init__(self, path, env, folder):
-        super().__init__(env, folder)
+    def __init__(self, path, kernel):
         self.path, self.stored = path, code_cells(path)
         self.solutions = code_cells(path.parent / "solutions" / path.name)
         self.solved = [copied(cell) for cell in self.solutions]
         given = {cell.id: nbformat.v4.new_code_cell(EXPRESSION) for cell in self.solutions if "solution-" in cell.id}
         pairs = zip(self.solutions, self.solved, strict=True)
-        self.run([each for cell, new in pairs for each in (new, given.get(cell.id)) if each])
+        solving, self._place = (kernel.work / f"{path.stem} {what}" for what in ("solved", "played"))
+        solving.mkdir()
+        self._place.mkdir()
+        kernel.run([each for cell, new in pairs for each in (new, given.get(cell.id)) if each], anew=solving)
         self.right = {name.removeprefix("solution-"): printed(cell).strip() for name, cell in given.items()}
         self.once, self.again = ([copied(cell) for cell in self.stored] for _ in range(2))
-        self._place = self._work / "lesson"
-        self._place.mkdir()
-        super().run([*self.once, *reversed(self.again)], anew=self._place)
+        kernel.run([*self.once, *reversed(self.again)], anew=self._place)
+        self._kernel, self._anew = kernel, None
 
     def run(self, cells, anew=None):
         """As :meth:`Far.run`; after others went on ``anew`` the lesson is played once more, so no order matters."""
         back, self._anew = self._anew and not anew, anew
         if back:
-            super().run([copied(cell) for cell in self.stored], anew=self._place)
-        return super().run(cells, anew)
+            self._kernel.run([copied(cell) for cell in self.stored], anew=self._place)
+        return self._kernel.run(cells, anew)

@@ -1,6 +1,6 @@
 """What a learner types or reads from a file is shown and never run; nothing here opens a door.
 
-``tests/browser/test_escaping.py`` looks at the same in a real page.
+``tests/browser/live/test_escaping.py`` looks at the same in a real page.
 """
 
 import ast

@@ -24,11 +24,15 @@ def chromium(playwright):
 
 
 @pytest.fixture(scope="session")
-def artefacts(tmp_path_factory):
-    """Where screenshots go: the folder named in BROWSER_ARTEFACTS, or pytest's own temporary one."""
-    folder = Path(os.environ.get("BROWSER_ARTEFACTS") or tmp_path_factory.mktemp("screenshots"))
-    folder.mkdir(parents=True, exist_ok=True)
-    return folder
+def keep():
+    """A function that keeps a screenshot of a page in the folder named in BROWSER_ARTEFACTS, where one is."""
+    folder = os.environ.get("BROWSER_ARTEFACTS")
+
+    def keep(page, name, **options):
+        if folder:
+            page.screenshot(path=Path(folder) / f"{name}.png".replace(" ", "_"), **options)
+
+    return keep
 
 
 @pytest.fixture(scope="session")
@@ -42,6 +46,6 @@ def folder(tmp_path_factory):
 
 @pytest.fixture(scope="session")
 def server(folder):
-    """The one JupyterLab of a run."""
+    """The one JupyterLab of a run, as a function from a notebook's name to its address."""
     with lab.jupyter_lab(folder) as address:
         yield address

@@ -25,16 +25,19 @@ PICTURE = ".jp-Notebook .jp-OutputArea .widget-html img"
 # what the page itself can tell: when keys went down and pictures were ready, and frames without a whole picture
 WATCH = """(picture) => {
   const height = () => document.querySelector(picture)?.getBoundingClientRect().height ?? 0, whole = height();
-  window.seen = {keys: [], pictures: [], frames: 0, blank: 0};
-  document.addEventListener('keydown', () => seen.keys.push(performance.now()), true);
-  document.addEventListener('load', e => e.target.matches?.(picture) && seen.pictures.push(performance.now()), true);
+  window.seen = {keys: [], pictures: [], frames: 0, blank: 0, ending: new AbortController()};
+  const mine = seen, signal = seen.ending.signal;
+  document.addEventListener('keydown', () => mine.keys.push(performance.now()), {capture: true, signal});
+  document.addEventListener(
+    'load', e => e.target.matches?.(picture) && mine.pictures.push(performance.now()), {capture: true, signal});
   (function frame() {
-    seen.frames += 1;
-    seen.blank += !document.querySelector(picture)?.complete || height() < 0.95 * whole;
-    requestAnimationFrame(frame);
+    mine.frames += 1;
+    mine.blank += !document.querySelector(picture)?.complete || height() < 0.95 * whole;
+    if (!signal.aborted) requestAnimationFrame(frame);
   })();
 }"""
 PATIENCE = 240_000  # ms that a page waits for anything: workers of pytest share their processors with each other
+FORGET = "import ipywidgets; ipywidgets.Widget.close_all(); get_ipython().reset()"
 KERNEL_IS_IDLE = "jupyterapp?.shell.currentWidget?.sessionContext?.session?.kernel?.status === 'idle'"
 
 
@@ -125,17 +128,20 @@ def opened(browser, address, **screen):
 
 
 def turn_to(page, name):
-    """Open the notebook ``name`` on a page of :func:`opened` in place of the one there, which goes with its kernel."""
+    """Open the notebook ``name`` on a page of :func:`opened` in place of the one there.
+
+    The kernel is handed on, with no name and no widget in it: to start one takes longer than most lessons.
+    """
     page.complaints.clear()
     page.evaluate(
-        """async path => {
-          const before = jupyterapp.shell.currentWidget;
-          if (before.context.path === path) return;
-          await before.sessionContext.shutdown();
+        """async ([path, code]) => {
+          window.seen?.ending.abort();
+          const before = jupyterapp.shell.currentWidget, kernel = before.sessionContext.session.kernel;
+          await kernel.requestExecute({code}).done;
+          await jupyterapp.commands.execute('docmanager:open', {path, kernel: {id: kernel.id}});
           before.dispose();
-          await jupyterapp.commands.execute('docmanager:open', {path});
         }""",
-        name,
+        [name, FORGET],
     )
     page.wait_for_function(
         f"path => jupyterapp.shell.currentWidget?.context?.path === path && {KERNEL_IS_IDLE}", arg=name

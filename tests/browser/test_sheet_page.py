@@ -64,17 +64,17 @@ def opened(only, tmp_path):
 
 
 def printed(page, size):
-    """What the page gives on paper of this size [mm], and on how many pages."""
+    """On how many pages of paper of this size [mm] the page comes."""
     pdf = page.pdf(**{side: f"{length}mm" for side, length in zip(("width", "height"), size, strict=True)})
     boxes = re.findall(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]", pdf)
     assert len(boxes) == pdf.count(b"/Type /Page\n")
     for box in boxes:
         assert [float(side) * 25.4 / 72 for side in box] == pytest.approx(size, abs=0.4)  # up to whole pixels
-    return pdf, len(boxes)
+    return len(boxes)
 
 
 @pytest.mark.parametrize("name", ck.designs.CONSTRUCTIONS)
-def test_one_page_on_paper(opened, name, artefacts):
+def test_one_page_on_paper(opened, name):
     for odd in ODD:
         try:
             page = opened(made(name, odd))
@@ -82,10 +82,7 @@ def test_one_page_on_paper(opened, name, artefacts):
             assert odd == "much of all"
             continue
         for paper, size in PAPERS.items():
-            pdf, pages = printed(page, size)
-            assert pages == 1, (odd, paper)
-            if odd == "as it is":
-                (artefacts / f"sheet_{name}_{paper}.pdf".replace(" ", "_")).write_bytes(pdf)
+            assert printed(page, size) == 1, (odd, paper)
 
 
 @pytest.mark.parametrize("own", OWN)
@@ -93,23 +90,23 @@ def test_one_page_for_designs_unlike_the_example(opened, own, tmp_path):
     design = ck.designs.read_design(written(own, tmp_path))
     for name in ck.designs.CONSTRUCTIONS:
         page = opened(build_sheet(replace(design, listed_in="W" * 80), name))
-        assert {paper: printed(page, size)[1] for paper, size in PAPERS.items()} == dict.fromkeys(PAPERS, 1), name
+        assert {paper: printed(page, size) for paper, size in PAPERS.items()} == dict.fromkeys(PAPERS, 1), name
 
 
 def test_the_test_sees_a_second_page(opened):
     page = opened(made("copper"))
     page.evaluate("document.querySelector('main').append(document.querySelector('article').cloneNode(true))")
-    assert printed(page, PAPERS["A4"])[1] == 2
+    assert printed(page, PAPERS["A4"]) == 2
 
 
 @pytest.mark.parametrize("width", [320, 390, 1100])
 @pytest.mark.parametrize("name", ck.designs.CONSTRUCTIONS)
-def test_nothing_is_cut(opened, name, width, artefacts):
+def test_nothing_is_cut(opened, name, width, keep):
     page = opened(made(name), width)
     assert page.evaluate(CUT) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     assert len(set(page.evaluate(LEVELS))) == (1 if width < 400 else 2)  # columns
-    page.screenshot(path=artefacts / f"sheet_{name}_{width}.png".replace(" ", "_"), full_page=True)
+    keep(page, f"sheet_{name}_{width}", full_page=True)
 
 
 def test_the_test_sees_what_is_cut(opened):

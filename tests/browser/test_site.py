@@ -99,7 +99,7 @@ def valid(lesson, path):
 
 
 @pytest.mark.parametrize("lesson", LESSONS)
-def test_lesson_says_and_draws_what_it_does_elsewhere(page, server, artefacts, lesson):
+def test_lesson_says_and_draws_what_it_does_elsewhere(page, server, keep, lesson):
     address, asked = server
     if os.environ.get("BROWSER_FRESH_KERNELS"):
         static_site.open_site(page, address, lesson)
@@ -110,7 +110,7 @@ def test_lesson_says_and_draws_what_it_does_elsewhere(page, server, artefacts, l
     page.wait_for_function("jupyterapp.shell.currentWidget.content.widgets.every(cell => !cell.isPlaceholder())")
     assert page.evaluate(f"{static_site.CODE}.every(c => !c.outputs.length && !c.executionCount)"), "before it is run"
     cells = static_site.run_all(page)
-    page.screenshot(path=artefacts / f"site_{Path(lesson).stem}.png")
+    keep(page, f"site_{Path(lesson).stem}")
     shown = page.evaluate(WIDTHS)
     assert min(shown, default=640) >= 640, "a picture is as wide as it was drawn, or broken"
     assert len(shown) >= sum(pictures(outputs) for _, outputs in stored)
@@ -192,7 +192,7 @@ ck.show.Exercises("exercises/00.py")("label energy", ck.Q_(28, "hour"))"""
         assert "".join(lesson["cells"][-1]["source"]) == source
 
 
-def test_a_page_that_cannot_have_own_files_says_so_first(site, playwright, artefacts):
+def test_a_page_that_cannot_have_own_files_says_so_first(site, playwright, keep):
     """Browsers keep service workers to https and to a computer's own pages, so Python sees no uploaded file."""
     with (
         static_site.served(site) as (address, _),
@@ -206,7 +206,7 @@ def test_a_page_that_cannot_have_own_files_says_so_first(site, playwright, artef
             assert page.get_by_role("dialog", name="Your own files will not work at this address").is_visible() == said
             assert page.evaluate("!navigator.serviceWorker") == said
             if said:
-                page.screenshot(path=artefacts / "site_no_files.png")
+                keep(page, "site_no_files")
                 assert page.evaluate("document.activeElement.innerText") == "Go on without them"
                 page.keyboard.press("Enter")
                 assert not page.locator("dialog").is_visible()

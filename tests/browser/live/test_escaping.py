@@ -54,16 +54,16 @@ MEANT = [5, 7]  # cells that are refused, with the words in the message
 
 
 @pytest.fixture(scope="module")
-def page(server, folder, chromium):
+def page(one_page, folder):
     """A notebook of all these, run."""
     lab.write(folder / "hostile.ipynb", CELLS, MEANT)
     # trusted and run by hand, so that the page would do whatever an output tells it to
-    with lab.opened(chromium, server("hostile.ipynb")) as page:
-        page.errors = lab.run_all(page)
-        page.set_viewport_size({"width": 1200, "height": 9000})  # a page shows no more than what is in view
-        page.wait_for_selector(lab.PICTURE)
-        page.wait_for_timeout(1000)  # for whatever would load late
-        yield page
+    lab.turn_to(one_page, "hostile.ipynb")
+    one_page.errors = lab.run_all(one_page)
+    one_page.set_viewport_size({"width": 1200, "height": 9000})  # a page shows no more than what is in view
+    one_page.wait_for_selector(lab.PICTURE)
+    one_page.wait_for_timeout(1000)  # for whatever would load late
+    return one_page
 
 
 def test_all_of_it_was_shown(page):

@@ -20,8 +20,8 @@ PANELS = {
     "map": "ck.show.design_map(design)",
 }
 SCREENS = {
-    "laptop": {"viewport": {"width": 1366, "height": 768}},
-    "phone": {"viewport": {"width": 390, "height": 844}, "device_scale_factor": 2},
+    "laptop": {"width": 1366, "height": 768},
+    "phone": {"width": 390, "height": 844},
 }
 # what each row of controls says of itself; what reaches beyond the panel
 ROWS = """panel => [...panel.querySelectorAll('.cellkit-row')].map(row => {
@@ -34,20 +34,30 @@ CUT = """panel => [...panel.querySelectorAll('*')].filter(
 ).map(each => each.className)"""
 
 
-@pytest.fixture(scope="module", params=SCREENS)
-def page(request, server, folder, chromium):
-    """All panels on one screen, run and being watched."""
+@pytest.fixture(scope="module")
+def ran(one_page, folder):
+    """The page with all panels, run and being watched."""
     lab.write(folder / "panels.ipynb", [OPENING, *PANELS.values()])
-    with lab.opened(chromium, server("panels.ipynb"), **SCREENS[request.param]) as page:
-        if request.param == "phone":
-            page.evaluate("jupyterapp.commands.execute('application:toggle-left-area')")
-        assert lab.run_all(page) == []
-        page.evaluate(lab.WATCH, lab.PICTURE)
-        yield page
+    lab.turn_to(one_page, "panels.ipynb")
+    assert lab.run_all(one_page) == []
+    one_page.evaluate(lab.WATCH, lab.PICTURE)
+    return one_page
+
+
+@pytest.fixture(scope="module", params=SCREENS)
+def page(request, ran):
+    """That page on each screen; a laptop has the list of files beside it."""
+    ran.set_viewport_size(SCREENS[request.param])
+    beside = "jupyterapp.commands.execute('application:toggle-left-area')"
+    if request.param == "laptop":
+        ran.evaluate(beside)
+    yield ran
+    if request.param == "laptop":
+        ran.evaluate(beside)
 
 
 @pytest.mark.parametrize("name", PANELS)
-def test_seen_whole_moved_and_read_out(page, artefacts, name):
+def test_seen_whole_moved_and_read_out(page, keep, name):
     number = list(PANELS).index(name)
     page.evaluate(
         "n => jupyterapp.shell.currentWidget.content.scrollToItem(n + 1, 'start')", number
@@ -70,7 +80,7 @@ def test_seen_whole_moved_and_read_out(page, artefacts, name):
     region, before = words.element_handle(), words.inner_text()
     panel.locator(".noUi-handle").first.focus()
     lab.press(page, "ArrowLeft", tries=3)
-    page.screenshot(path=artefacts / f"panel_{name}_{page.viewport_size['width']}.png")
+    keep(page, f"panel_{name}_{page.viewport_size['width']}")
     assert words.inner_text() != before
     assert region.evaluate("region => region.isConnected && region.ariaLive") == "polite", "else it is not read out"
     for row in panel.evaluate(ROWS):
