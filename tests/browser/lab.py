@@ -1,6 +1,7 @@
 """A Jupyter server on a free local port and a real Chromium in front of it, for the browser tests and benchmarks."""
 
 import os
+import runpy
 import secrets
 import shutil
 import socket
@@ -18,7 +19,7 @@ FLAGS = (
     "--headless --no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
     "--disable-component-update --disable-sync"
 ).split()
-PAGES = {"jupyterlab": "lab/tree", "notebook": "notebooks"}  # where each front end keeps its notebooks
+PAGES = {"jupyterlab.labapp": "lab/tree", "notebook.app": "notebooks"}  # where each front end keeps its notebooks
 SLIDER = ".jp-Notebook .noUi-handle"
 PICTURE = ".jp-Notebook .jp-OutputArea .widget-html img"
 
@@ -48,8 +49,8 @@ def chromium():
 
 
 @contextmanager
-def jupyter_lab(folder, module="jupyterlab"):
-    """A running JupyterLab, or Notebook 7, over ``folder``; yields a function from a notebook's name to its address."""
+def jupyter_lab(folder, module="jupyterlab.labapp"):
+    """A running JupyterLab as learners have it, or Notebook 7, over ``folder``; yields a notebook's address by name."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
@@ -64,7 +65,8 @@ def jupyter_lab(folder, module="jupyterlab"):
     own = {f"JUPYTER{name}_DIR": f"{folder}/.jupyter" for name in ("_CONFIG", "LAB_SETTINGS", "LAB_WORKSPACES")}
     own |= {"JUPYTER_PREFER_ENV_PATH": "1"}  # this environment's kernel and nobody's settings
     with open(Path(folder) / "server.log", "wb") as log:
-        command = [sys.executable, "-m", module, *options]
+        start = runpy.run_path(str(NOTEBOOKS / "start.py"))
+        command = [sys.executable, str(start["LAB"] / "serve.py"), module, *start["SETTINGS"], *options]
         server = subprocess.Popen(command, stdout=log, stderr=log, env=os.environ | own)
         try:
             _wait_for(f"{address}/api", server)

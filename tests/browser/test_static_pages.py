@@ -10,6 +10,8 @@ if lab.chromium() is None:
 import accessibility
 from nbconvert import HTMLExporter
 
+# of nbconvert's templates the classic one carries the alternative texts over
+AS_PAGE = HTMLExporter(template_name="classic")
 LESSONS = sorted(lab.NOTEBOOKS.glob("[!.]*.ipynb"))
 
 
@@ -25,8 +27,7 @@ def page(chromium):
 
 @pytest.mark.parametrize("lesson", LESSONS, ids=[path.stem for path in LESSONS])
 def test_page(lesson, page, tmp_path):
-    # of nbconvert's templates the classic one carries the alternative texts over
-    html, _ = HTMLExporter(template_name="classic").from_filename(lesson)
+    html, _ = AS_PAGE.from_filename(lesson)
     (tmp_path / "lesson.html").write_text(html, encoding="utf-8")
     page.goto((tmp_path / "lesson.html").as_uri())
     pictures = page.evaluate("[...document.images].map(i => [i.complete && i.naturalWidth, i.alt.split(' ').length])")

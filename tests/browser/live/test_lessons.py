@@ -218,7 +218,7 @@ def test_slow_pictures_are_skipped_and_the_last_value_stays(one_page, folder):
 @pytest.mark.skipif(importlib.util.find_spec("notebook") is None, reason="Notebook 7 is not installed")
 def test_panel_in_notebook_7(folder, chromium, keep):
     """By keyboard too, though from the boxes: Notebook 7 takes a slider's arrow keys to move between cells."""
-    with lab.jupyter_lab(folder, "notebook") as address, lab.opened(chromium, address(WITH_PANEL)) as page:
+    with lab.jupyter_lab(folder, "notebook.app") as address, lab.opened(chromium, address(WITH_PANEL)) as page:
         watch(page)
         states = [state(page)]
         page.get_by_role("spinbutton", name="Plate mass removed per cell / g").focus()
