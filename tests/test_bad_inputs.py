@@ -39,7 +39,6 @@ INSIDE = {
     "load.current_path": "behind ck.designs.Design.current_path",
     "plates.solid_density": "substances of the course's own table",
     "roots.root": "SI functions behind activities, solubility and what makes solutions",
-    "curves.Curve.__call__": "SI floats inside conductivity and heat of dilution; test_heat_and_colour",
     "properties.fitted_density": "SI floats inside ck.chemistry.from_molarity",
     "activity.within_fit": "behind activities and rest_voltage",
     "cell.checked": "behind build_cell",
