@@ -4,10 +4,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.interpolate import PchipInterpolator
 
 from cellkit import Q_, InputError
-from cellkit.chemistry.curves import Curve
 from cellkit.chemistry.properties import (
     CP_ACID,
     CP_WATER,
@@ -21,22 +19,6 @@ from cellkit.chemistry.side_reactions import gas_volume, ventilation
 from cellkit.tables.published import FARADAY, molar_mass
 
 M, G, AH = Q_(1, "mol/L"), Q_(100, "g"), Q_(1, "Ah")
-
-
-POINT = st.tuples(st.floats(0.1, 10), st.integers(-9, 9))
-
-
-@given(st.lists(POINT, min_size=3, max_size=8), st.floats(-0.2, 1.2))
-def test_curve_through_points_is_the_library_s(points, part):
-    """Height and slope agree with scipy's PchipInterpolator, between the points and a little outside."""
-    steps, y = zip(*points, strict=True)
-    x = np.cumsum(steps)
-    at = x[0] + part * (x[-1] - x[0])
-    height, slope = Curve(x, y)(at)
-    library = PchipInterpolator(x, y)
-    assert height == pytest.approx(library(at), rel=1e-9, abs=1e-9)
-    assert slope == pytest.approx(library(at, 1), rel=1e-9, abs=1e-9)
-    assert Curve(x, y)(x)[0] == pytest.approx(y, abs=1e-9), "through the points"
 
 
 @given(st.floats(0.05, 0.84), st.floats(0.01, 10), st.floats(275, 315))

@@ -6,7 +6,6 @@ from collections import namedtuple
 import numpy as np
 
 from cellkit.chemistry.activity import ROOM, activities
-from cellkit.chemistry.curves import Curve
 from cellkit.chemistry.roots import root
 from cellkit.tables.metals import METALS, bound_water, dissolved_metal, metal_named
 from cellkit.tables.published import molar_mass, table
@@ -27,24 +26,27 @@ CONCENTRATION = non_negative("mol/m^3", 'Q_(1, "mol/L")')
 
 @functools.lru_cache
 def _enthalpy_curve():
-    """Curve of the apparent relative molal enthalpy [J/mol] over ln(mol/kg), and its lowest molality."""
+    """Interpolator of the apparent relative molal enthalpy [J/mol] over ln(mol/kg), and its lowest molality."""
+    from scipy.interpolate import PchipInterpolator
+
     rows = table("sulfuric_acid_enthalpy")
     molality = [row["molality_mol_per_kg"] for row in rows]
     enthalpy = [1000 * row["apparent_relative_molal_enthalpy_kJ_per_mol"] for row in rows]
-    return Curve(np.log(molality), enthalpy), molality[0]
+    return PchipInterpolator(np.log(molality), enthalpy), molality[0]
 
 
 def apparent_enthalpy(molality):
     """Apparent relative molal enthalpy L_phi [J/mol] of H2SO4 at 25 °C, held constant below 0.05 mol/kg."""
     curve, lowest = _enthalpy_curve()
-    return curve(np.log(np.maximum(molality, lowest)))[0]
+    return curve(np.log(np.maximum(molality, lowest)))
 
 
 def relative_enthalpies(molality):
     """Relative partial molal enthalpies [J/mol] of H2SO4, L_phi + m dL_phi/dm, and of water, -M m² dL_phi/dm."""
     curve, lowest = _enthalpy_curve()
-    height, slope = curve(np.log(np.maximum(molality, lowest)))
-    return height + slope, -molar_mass.si("H2O") * molality * slope
+    at = np.log(np.maximum(molality, lowest))
+    slope = curve(at, 1)
+    return curve(at) + slope, -molar_mass.si("H2O") * molality * slope
 
 
 class Dilution(namedtuple("Dilution", "heat final hottest_acid_into_water hottest_water_into_acid")):
@@ -179,8 +181,10 @@ def _common_ion(metal):
 
 
 @functools.lru_cache
-def _conductivity_curves(metal):
-    """Curves over one solute's concentration [mol/m³]: conductivity [S/m] at 25 °C and its rise [S/m/K]."""
+def _conductivity_curve(metal):
+    """Interpolator over one solute's concentration [mol/m³]: conductivity [S/m] at 25 °C and its rise [S/m/K]."""
+    from scipy.interpolate import PchipInterpolator
+
     solute = METALS[metal].salt if metal else "H2SO4"
     concentration, found = [0.0], [(0.0, 0.0)]
     for row in (r for r in table("conductivity") if r["solute"] == solute):
@@ -189,7 +193,7 @@ def _conductivity_curves(metal):
         concentration.append(share * density.si(*shares, metal, kelvin) / molar_mass.si(solute))
         rise = row["conductivity_S_per_m"] * row["slope_percent_per_K"] / 100
         found.append((row["conductivity_S_per_m"] + rise * (ROOM - kelvin), rise))
-    return [Curve(concentration, values) for values in zip(*found, strict=True)]
+    return PchipInterpolator(concentration, found)
 
 
 @takes(returns="S/m", acid=CONCENTRATION, salt=CONCENTRATION, temperature=TEMPERATURE)
@@ -210,11 +214,11 @@ def conductivity(acid, salt=0.0, metal=None, temperature=ROOM):
     acid, salt = np.asarray(acid, float), np.asarray(salt, float)
     known, total, result = dissolved_metal(metal, salt), acid + salt, 0.0
     for solute, amount in ({None: acid, metal: salt} if known else {None: acid}).items():
-        curves = _conductivity_curves(solute)
-        at_room, rise = (curve(np.minimum(total, curve.x[-1]))[0] for curve in curves)
+        curve = _conductivity_curve(solute)
+        at_room, rise = np.moveaxis(curve(np.minimum(total, curve.x[-1])), -1, 0)
         share = np.divide(amount, total, out=np.zeros_like(total), where=total > 0)
         result = result + share * (at_room + rise * (np.asarray(temperature) - ROOM))
-    most = _conductivity_curves(None)[0].x[-1]
+    most = _conductivity_curve(None).x[-1]
     why = "{:.3g} mol/L in all is beyond the table; allowed is {:.1f} mol/L. Try a weaker one.".format
     return only_where((total <= most) | (total == salt), result, lambda: why(np.max(total) / 1000, most / 1000))
 
