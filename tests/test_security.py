@@ -27,7 +27,6 @@ import pytest
 from jupyter_client.manager import KernelManager
 from jupyter_server.serverapp import ServerApp
 from jupyter_server.services.kernels.kernelmanager import MappingKernelManager
-from jupyterlab.labapp import LabApp
 from nbconvert import HTMLExporter
 from traitlets.config.loader import PyFileConfigLoader
 
@@ -340,6 +339,8 @@ def test_the_hub_listens_here_only_and_asks_who_it_is(hub):
 
 
 def test_what_the_hub_keeps_and_what_learners_say_is_closed_to_others(hub):
+    from jupyterlab.labapp import LabApp  # all of JupyterLab, which no other test here needs
+
     config, mask = hub
     assert mask == 0o077
     state = "/var/lib/jupyterhub/"

@@ -1,6 +1,6 @@
 """The build sheet of all five constructions: the words of HTML and text, numbers computed elsewhere, files.
 
-What a browser makes of the page is in ``tests/browser/test_sheet.py``.
+What a browser makes of the page is in ``tests/browser/test_sheet_page.py``.
 """
 
 import errno
@@ -9,6 +9,7 @@ import re
 import subprocess
 import sys
 from dataclasses import replace
+from functools import cache
 from html.parser import HTMLParser
 
 import pytest
@@ -34,7 +35,6 @@ SMALL = """
     _ date |
     - Everything in ink."""
 PLAN = ck.designs.read_design("osier_yard_design.csv")  # invented
-SHEETS = {name: build_sheet(PLAN, name) for name in ck.designs.CONSTRUCTIONS}
 REBUILT = ["copper", "zinc", "copper with tank"]
 STRETCHED = [item for item, kind in ck.designs.design.PLANNED.items() if getattr(kind, "high", 0) > 1]
 ODD = {
@@ -45,6 +45,11 @@ ODD = {
     "a tiny load": {"load current": 1e-6},
 }
 SUFFIXES = ".html", ".txt"
+
+
+@cache
+def made(name):
+    return build_sheet(PLAN, name)
 
 
 def sheet(title="My cell", summary="Three cells with copper."):
@@ -104,9 +109,9 @@ def test_page_says_what_its_parts_are():
     assert "width=device-width" in dict(page.tags)["meta"]["content"]
 
 
-@pytest.mark.parametrize("name", SHEETS)
+@pytest.mark.parametrize("name", ck.designs.CONSTRUCTIONS)
 def test_page_says_what_the_text_says(name):
-    whole = SHEETS[name]
+    whole = made(name)
     text = sorted(re.findall(r"[^\W_]+", whole.text.lower()))
     numbers = re.findall(r"^(\d+)\. ", whole.text, re.MULTILINE)  # on the page the browser counts
     page = said(whole.html, "title", "style")
@@ -119,9 +124,9 @@ def test_page_says_what_the_text_says(name):
     assert whole.text.count(", measured: ") >= 9
 
 
-@pytest.mark.parametrize("name", SHEETS)
+@pytest.mark.parametrize("name", ck.designs.CONSTRUCTIONS)
 def test_page_runs_nothing_and_fetches_nothing(name):
-    html = SHEETS[name].html
+    html = made(name).html
     tags = {tag for tag, _ in Page(html).tags}
     allowed = "html head meta title style body main article header div section h1 h2 p strong ol li table tr th td span"
     assert tags <= set(allowed.split())
@@ -129,7 +134,7 @@ def test_page_runs_nothing_and_fetches_nothing(name):
 
 
 def test_in_a_notebook_it_shows_itself_and_touches_nothing_else():
-    shown = SHEETS["zinc"]._repr_html_()
+    shown = made("zinc")._repr_html_()
     page = Page(shown)
     assert page.tags[0] == ("article", {"class": "build-sheet"})
     assert "h1" not in dict(page.tags)  # the notebook has its own
@@ -140,7 +145,7 @@ def test_in_a_notebook_it_shows_itself_and_touches_nothing_else():
     selectors = [selector for selector in selectors if selector]
     assert len(selectors) > 15
     assert [selector for selector in selectors if not selector.startswith("article.build-sheet")] == []
-    assert repr(SHEETS["zinc"]) == str(SHEETS["zinc"]) == SHEETS["zinc"].text
+    assert repr(made("zinc")) == str(made("zinc")) == made("zinc").text
 
 
 # ---- names
@@ -152,7 +157,7 @@ def test_the_name_of_a_list_is_plain_text_inside_the_page():
     assert mine.title == "Build sheet: zinc rebuild"
     assert f"List: {name}. " in mine.text
     assert "List: A $5 &lt;b&gt;cell&lt;/b&gt; &amp; | more.csv. " in mine.html
-    assert [tag for tag, _ in Page(mine.html).tags] == [tag for tag, _ in Page(SHEETS["zinc"].html).tags]
+    assert [tag for tag, _ in Page(mine.html).tags] == [tag for tag, _ in Page(made("zinc").html).tags]
 
 
 def test_half_a_letter_does_not_stop_saving(tmp_path):
@@ -170,7 +175,7 @@ def first_number(text, row):
 
 
 @pytest.mark.parametrize("odd", ODD)
-@pytest.mark.parametrize("name", SHEETS)
+@pytest.mark.parametrize("name", ck.designs.CONSTRUCTIONS)
 def test_odd_designs_still_make_a_sheet(name, odd):
     strange = build_sheet(ck.designs.Design.varied.si(PLAN, ODD[odd]), name)
     assert not re.search(r"\bnan\b|\binf\b", strange.text)
@@ -194,7 +199,7 @@ def test_any_design_makes_a_sheet_or_is_refused(name, stretched):
 @pytest.mark.parametrize("name", REBUILT)
 def test_what_is_weighed_is_what_the_cells_hold(name):
     """Weighed in grams and mixed with what is held, it gives the fill of three cells, to the rounding of the sheet."""
-    text, fill, held = SHEETS[name].text, Review(PLAN, name).cell.electrolyte, PLAN.held()
+    text, fill, held = made(name).text, Review(PLAN, name).cell.electrolyte, PLAN.held()
     metal = fill.metal
     crystals = first_number(text, f"{metal} sulfate") * PLAN["purity"].to("").magnitude
     molar = {"copper": 249.68, "zinc": 287.55}[metal]  # g/mol, handbook figures, from memory
@@ -208,14 +213,14 @@ def test_what_is_weighed_is_what_the_cells_hold(name):
 
 def test_recipe_is_the_one_of_lesson_02():
     each = ck.chemistry.weigh_out(PLAN.fresh("copper"), "CuSO4·5H2O", PLAN["purity"], PLAN["stock acid"])
-    text = SHEETS["copper"].text
+    text = made("copper").text
     assert first_number(text, "copper sulfate") == pytest.approx(3 * each.crystals.to("g").magnitude, 2e-3)
     assert first_number(text, "water, distilled") == pytest.approx(3 * each.water.to("g").magnitude, 2e-3)
 
 
-@pytest.mark.parametrize("name", SHEETS)
+@pytest.mark.parametrize("name", ck.designs.CONSTRUCTIONS)
 def test_numbers_are_those_of_the_review(name):
-    review, text = Review(PLAN, name), SHEETS[name].text
+    review, text = Review(PLAN, name), made(name).text
     back = review.charge_returned().best.to("").magnitude
     assert first_number(text, "charge that comes back") == pytest.approx(
         back * review.cell.capacity.magnitude, abs=0.05
@@ -230,7 +235,7 @@ def test_numbers_are_those_of_the_review(name):
 
 @pytest.mark.parametrize("name", REBUILT)
 def test_first_charge_is_planned_with_its_oxygen(name):
-    review, text = Review(PLAN, name), SHEETS[name].text
+    review, text = Review(PLAN, name), made(name).text
     first, stop = review.first_charge, (1 - review.full_depth()) * review.first_charge.charge
     plan = text[text.index("FIRST CHARGE") : text.index("EXPECT")]
     assert f"make {first.oxygen_volume:.1f~P} of oxygen in each cell" in plan
@@ -240,7 +245,7 @@ def test_first_charge_is_planned_with_its_oxygen(name):
 
 def test_a_metal_below_hydrogen_makes_hydrogen():
     """E° of zinc is -0.76 V, of copper +0.34 V against hydrogen: handbook figures, from memory."""
-    warned = {name for name in SHEETS if "makes hydrogen in acid day and night" in SHEETS[name].text}
+    warned = {name for name in ck.designs.CONSTRUCTIONS if "makes hydrogen in acid day and night" in made(name).text}
     assert warned == {"zinc"}
 
 
@@ -253,12 +258,12 @@ def test_how_it_is_opened():
         "discharge the block to 5.25 V (1.75 V a cell)",
     )
     for name in (*REBUILT, "carbon-wrapped lead"):
-        assert charged in SHEETS[name].text
-        assert discharged not in SHEETS[name].text
+        assert charged in made(name).text
+        assert discharged not in made(name).text
     assert discharged in empty
     assert charged not in empty
     assert "positives are full" not in empty
-    assert "positives are full" not in SHEETS["carbon-wrapped lead"].text
+    assert "positives are full" not in made("carbon-wrapped lead").text
 
 
 def test_little_gas_still_asks_for_air():
@@ -267,24 +272,24 @@ def test_little_gas_still_asks_for_air():
     assert "At least 0.00015 m³/h" in build_sheet(tiny, "copper").text
 
 
-@pytest.mark.parametrize("name", SHEETS)
+@pytest.mark.parametrize("name", ck.designs.CONSTRUCTIONS)
 def test_gas_by_hand(name):
     """1 Ah makes 0.4565 L of hydrogen at 25 °C; all that a charge passes, three cells; 4 % of a closed box."""
     review = Review(PLAN, name)
     passed = review.first_charge.charge if name in REBUILT else review.cell.capacity
     litres = 3 * passed.to("Ah").magnitude * 0.4565
-    assert f"up to {litres:.1f} L of hydrogen, 4 % of the air in a box of {litres / 0.04:.0f} L" in SHEETS[name].text
+    assert f"up to {litres:.1f} L of hydrogen, 4 % of the air in a box of {litres / 0.04:.0f} L" in made(name).text
 
 
-@pytest.mark.parametrize("name", SHEETS)
+@pytest.mark.parametrize("name", ck.designs.CONSTRUCTIONS)
 def test_first_aid_and_fuse_are_those_of_the_teaching_pages(name):
-    text = SHEETS[name].text
+    text = made(name).text
     assert "at least 30 minutes, while somebody else calls" in text
     assert "just above the load and below what the wire carries, rated for direct current" in text
 
 
 def test_zinc_is_stopped_by_charge_and_told_of_its_gases():
-    zinc, copper = SHEETS["zinc"].text, SHEETS["copper"].text
+    zinc, copper = made("zinc").text, made("copper").text
     assert "no rise when its ions end" in zinc
     assert "a quick rise" in copper
     assert "no rise" not in copper
@@ -293,15 +298,15 @@ def test_zinc_is_stopped_by_charge_and_told_of_its_gases():
     assert "Later charges end at (what came out) / 0.97" in copper
 
 
-@pytest.mark.parametrize("name", SHEETS)
+@pytest.mark.parametrize("name", ck.designs.CONSTRUCTIONS)
 def test_tank_steps_are_for_a_tank(name):
-    assert ("tank go 20 mL for each cell" in SHEETS[name].text) == ("with plain water on a tray" in SHEETS[name].text)
-    assert ("tank go 20 mL for each cell" in SHEETS[name].text) == (name == "copper with tank")
+    assert ("tank go 20 mL for each cell" in made(name).text) == ("with plain water on a tray" in made(name).text)
+    assert ("tank go 20 mL for each cell" in made(name).text) == (name == "copper with tank")
 
 
-@pytest.mark.parametrize("name", SHEETS)
+@pytest.mark.parametrize("name", ck.designs.CONSTRUCTIONS)
 def test_cautions_come_before_the_hand_moves(name):
-    text = SHEETS[name].text
+    text = made(name).text
     order = ["lead dust", "Acid into water", "slowly into the water", "a fuse of", "explodes", "the drain"]
     if name not in REBUILT:
         order = ["a fuse of", "explodes", "Charge with", "the drain"]
@@ -310,9 +315,9 @@ def test_cautions_come_before_the_hand_moves(name):
     assert "Local codes and licensed practice come first" in text
 
 
-@pytest.mark.parametrize("name", SHEETS)
+@pytest.mark.parametrize("name", ck.designs.CONSTRUCTIONS)
 def test_every_expected_number_has_a_place_for_the_measured_one(name):
-    lines = SHEETS[name].text.splitlines()
+    lines = made(name).text.splitlines()
     expected = lines[lines.index("EXPECT") + 1 : lines.index("WRITE DOWN AS YOU GO") - 2]
     assert len(expected) == 8
     week = expected.pop(4)
@@ -323,7 +328,7 @@ def test_every_expected_number_has_a_place_for_the_measured_one(name):
 
 def test_hand_in_by_hand():
     """Old acid of three cells: 138 g at 1.27 g/mL, of which 35.7 % are H2SO4 by the float; 168.01 / 98.08 g/g."""
-    text = SHEETS["zinc"].text
+    text = made("zinc").text
     share = PLAN.block.electrolyte().mass_fractions[0].to("").magnitude
     assert "109 mL of old acid" in text
     assert f"{138 * share * 168.01 / 98.08:.0f} g of baking soda" in text
@@ -354,8 +359,8 @@ def test_same_sheet_same_bytes(tmp_path, suffix):
 
 
 def test_files_hold_the_words_in_utf_8(tmp_path):
-    page = SHEETS["copper"].save(tmp_path / "my.html").read_text(encoding="utf-8")
-    assert page == SHEETS["copper"].html
+    page = made("copper").save(tmp_path / "my.html").read_text(encoding="utf-8")
+    assert page == made("copper").html
     assert "CuSO4·5H2O" in page
     assert '<meta charset="utf-8">' in page
 
@@ -455,7 +460,7 @@ def test_home_and_links_are_followed(tmp_path, monkeypatch):
 
 def test_plates_and_strengths_are_on_it():
     """4 negatives in each of 3 cells; 6 faces in a cell; 100 mA; three cells in series (the list)."""
-    text = SHEETS["copper"].text
+    text = made("copper").text
     for words in (
         "12 new plates, 4 a cell, 40 × 62 mm",
         "polyethylene, 0.3 mm in all",
@@ -474,7 +479,7 @@ def test_plates_and_strengths_are_on_it():
 
 def test_a_flooded_block_has_no_mats_to_drink():
     flooded = build_sheet(ck.designs.Design(PLAN.values | {"kind of block": "flooded"}), "copper").text
-    assert "the mat has drunk" in SHEETS["copper"].text
+    assert "the mat has drunk" in made("copper").text
     assert "mat " not in flooded
     assert "it has to cover the plates. Mark the level" in flooded
     assert "Pour off each cell" in flooded
@@ -482,7 +487,5 @@ def test_a_flooded_block_has_no_mats_to_drink():
 
 def test_a_closed_block_is_not_weighed_in_parts():
     """Nothing is said of plates, dust or mats that stay in the case."""
-    assert [
-        word for word in ("drained", "dust", "Plates", "mat ", "poured", "tub") if word in SHEETS["lead"].text
-    ] == []
-    assert "the whole block: 730.0 g" in SHEETS["lead"].text
+    assert [word for word in ("drained", "dust", "Plates", "mat ", "poured", "tub") if word in made("lead").text] == []
+    assert "the whole block: 730.0 g" in made("lead").text

@@ -8,11 +8,16 @@ if lab.chromium() is None:
     pytest.skip("no Chromium on this machine (its path can be given in CHROMIUM)", allow_module_level=True)
 
 import accessibility
-from nbconvert import HTMLExporter
 
-# of nbconvert's templates the classic one carries the alternative texts over
-AS_PAGE = HTMLExporter(template_name="classic")
 LESSONS = sorted(lab.NOTEBOOKS.glob("[!.]*.ipynb"))
+
+
+@pytest.fixture(scope="module")
+def exporter():
+    """Of nbconvert's templates the classic one carries the alternative texts over."""
+    from nbconvert import HTMLExporter
+
+    return HTMLExporter(template_name="classic")
 
 
 @pytest.fixture(scope="module")
@@ -26,8 +31,8 @@ def page(chromium):
 
 
 @pytest.mark.parametrize("lesson", LESSONS, ids=[path.stem for path in LESSONS])
-def test_page(lesson, page, tmp_path):
-    html, _ = AS_PAGE.from_filename(lesson)
+def test_page(lesson, exporter, page, tmp_path):
+    html, _ = exporter.from_filename(lesson)
     (tmp_path / "lesson.html").write_text(html, encoding="utf-8")
     page.goto((tmp_path / "lesson.html").as_uri())
     pictures = page.evaluate("[...document.images].map(i => [i.complete && i.naturalWidth, i.alt.split(' ').length])")

@@ -72,20 +72,21 @@ def test_sentence_and_controls_are_seen_together_at_200_percent(ran, keep):
 
 
 def watch(page):
-    """Run the notebook of a page, bring its panel into view and start to watch the picture."""
+    """Bring the panel of a notebook that has run into view and start to watch its picture."""
     page.set_viewport_size({"width": 1200, "height": 1600})
-    lab.run_all(page)
     page.locator(lab.SLIDER).first.scroll_into_view_if_needed()
     page.wait_for_selector(lab.PICTURE)
     page.evaluate(lab.WATCH, lab.PICTURE)
 
 
 @pytest.fixture(scope="module")
-def panel(one_page):
-    """Lesson 01, run, with its panel in view and being watched."""
-    lab.turn_to(one_page, WITH_PANEL)
-    watch(one_page)
-    return one_page
+def panel(ran):
+    """A lesson with its panel in view and being watched."""
+    watch(ran)
+    return ran
+
+
+on_the_panel = pytest.mark.parametrize("ran", [WITH_PANEL], indirect=True)
 
 
 def state(page):
@@ -101,6 +102,7 @@ def state(page):
     }
 
 
+@on_the_panel
 @pytest.mark.parametrize("slider", range(4))
 def test_keyboard_moves_picture_words_and_number(panel, slider):
     before = state(panel)
@@ -113,6 +115,7 @@ def test_keyboard_moves_picture_words_and_number(panel, slider):
     assert [a == b for a, b in zip(after["boxes"], before["boxes"], strict=True)] == [n != slider for n in range(4)]
 
 
+@on_the_panel
 def test_boxes_have_names_and_move_the_slider(panel):
     box = panel.get_by_role("spinbutton", name="Electrolyte per cell / mL")
     handle = panel.locator(lab.SLIDER).nth(2)
@@ -123,6 +126,7 @@ def test_boxes_have_names_and_move_the_slider(panel):
     assert float(handle.get_attribute("aria-valuenow")) == 60
 
 
+@on_the_panel
 def test_drag_ends_on_the_last_value(panel):
     end = panel.locator(lab.SLIDER).nth(1).get_attribute("aria-valuemax")
     drawn = panel.evaluate("seen.pictures.length")
@@ -138,6 +142,7 @@ def test_drag_ends_on_the_last_value(panel):
     assert state(panel) == after, "the drag left the picture of its last value"
 
 
+@on_the_panel
 def test_tab_reaches_every_control_and_typing_moves_it(panel):
     panel.get_by_role("button", name="zinc", exact=True).focus()
     sliders = ck.show.energy_panel(ck.designs.read_design("osier_yard_design.csv")).sliders
@@ -155,12 +160,14 @@ def test_tab_reaches_every_control_and_typing_moves_it(panel):
         assert state(panel)["boxes"][number] == value
 
 
+@on_the_panel
 def test_metal_by_keyboard(panel):
     panel.get_by_role("button", name="zinc", exact=True).focus()
     lab.press(panel, "Space")
     assert state(panel)["words"].startswith("This zinc rebuild")
 
 
+@on_the_panel
 def test_what_cannot_be_is_said(panel):
     box = panel.get_by_role("spinbutton", name="Metal sulfate / mol/L")
     for value, words in (("3", "No such cell"), ("1", "This zinc rebuild")):
@@ -171,6 +178,7 @@ def test_what_cannot_be_is_said(panel):
         assert state(panel)["words"].startswith(words)
 
 
+@on_the_panel
 def test_never_blank_and_never_moving(panel):
     place = panel.locator(lab.PICTURE).bounding_box()
     panel.evaluate("seen.frames = seen.blank = 0")
@@ -182,6 +190,7 @@ def test_never_blank_and_never_moving(panel):
     assert panel.evaluate("seen.blank") == 0
 
 
+@on_the_panel
 def test_tracks_and_the_chosen_button_are_seen_in_forced_colours(panel, keep):
     panel.emulate_media(forced_colors="active")
     keep(panel, "forced_colours")
@@ -192,6 +201,7 @@ def test_tracks_and_the_chosen_button_are_seen_in_forced_colours(panel, keep):
     panel.emulate_media(forced_colors="none")
 
 
+@on_the_panel
 def test_nobody_complained_of_all_that(panel):
     assert [text for text in panel.complaints if not NOT_OURS.search(text)] == []
 
@@ -200,6 +210,7 @@ def test_slow_pictures_are_skipped_and_the_last_value_stays(one_page, folder):
     page = one_page
     lab.write(folder / "slow.ipynb", [SLOW])
     lab.turn_to(page, "slow.ipynb")
+    lab.run_all(page)
     watch(page)
     lab.drag(page, slider=2)
     shown, late = page.evaluate("[seen.pictures.length, seen.pictures.filter(t => t > seen.dragged).length]")
@@ -219,6 +230,7 @@ def test_slow_pictures_are_skipped_and_the_last_value_stays(one_page, folder):
 def test_panel_in_notebook_7(folder, chromium, keep):
     """By keyboard too, though from the boxes: Notebook 7 takes a slider's arrow keys to move between cells."""
     with lab.jupyter_lab(folder, "notebook.app") as address, lab.opened(chromium, address(WITH_PANEL)) as page:
+        lab.run_all(page)
         watch(page)
         states = [state(page)]
         page.get_by_role("spinbutton", name="Plate mass removed per cell / g").focus()
