@@ -11,10 +11,10 @@ OURS = ".jp-MarkdownOutput, .jp-OutputArea-output, .text_cell_render, .output_ar
 THEIRS = ".noUi-handle, .jp-RenderedImage img, .text_cell_render td a, .output_prompt"
 
 
-def faults(page):
+def faults(page, within=OURS):
     """Violations in the lesson's own text and outputs, as ``rule: element``; what lies around them is not looked at."""
     mine = []
-    for violation in Axe().run(page, context=OURS).response["violations"]:
+    for violation in Axe().run(page, context=within).response["violations"]:
         for node in violation["nodes"]:
             theirs = "([at, theirs]) => !!document.querySelector(at)?.closest(theirs)"
             if not page.evaluate(theirs, [node["target"][-1], THEIRS]):

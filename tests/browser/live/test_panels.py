@@ -62,7 +62,8 @@ def test_seen_whole_moved_and_read_out(page, keep, name):
     page.evaluate(
         "n => jupyterapp.shell.currentWidget.content.scrollToItem(n + 1, 'start')", number
     )  # a cell that is out of sight is not drawn
-    panel = page.locator(f".jp-Notebook .jp-Cell[data-windowed-list-index='{number + 1}'] .cellkit-panel")
+    where = f".jp-Notebook .jp-Cell[data-windowed-list-index='{number + 1}'] .cellkit-panel"
+    panel = page.locator(where)
     picture, words = panel.locator("img"), panel.locator(".cellkit-words")
     picture.evaluate("picture => picture.scrollIntoView()")
     rows, room = panel.locator(".cellkit-row"), page.locator(".jp-NotebookPanel-notebook").bounding_box()
@@ -86,4 +87,4 @@ def test_seen_whole_moved_and_read_out(page, keep, name):
     for row in panel.evaluate(ROWS):
         assert row["name"] == row["label"]
         assert row["value"] == row["box"]
-    assert accessibility.faults(page) == []
+    assert accessibility.faults(page, where) == []
