@@ -1,7 +1,6 @@
 """What the browser tests share: one Playwright, since two cannot be open at once, and one empty Chromium."""
 
 import os
-import shutil
 from pathlib import Path
 
 import lab
@@ -37,10 +36,10 @@ def keep():
 
 @pytest.fixture(scope="session")
 def folder(tmp_path_factory):
-    """What the server of :func:`server` shows: a copy of the lessons, so that nothing there is written to."""
+    """What the server of :func:`server` shows: the lessons as a learner's copy has them, without outputs."""
     folder = tmp_path_factory.mktemp("lessons")
     for path in lab.NOTEBOOKS.glob("[!.]*.ipynb"):
-        shutil.copy(path, folder)
+        (folder / path.name).write_text(lab.START["emptied"](path.read_text(encoding="utf-8")), encoding="utf-8")
     return folder
 
 

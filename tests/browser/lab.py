@@ -15,6 +15,7 @@ from pathlib import Path
 import nbformat
 
 NOTEBOOKS = Path(__file__).resolve().parents[2] / "notebooks"
+START = runpy.run_path(str(NOTEBOOKS / "start.py"))  # how learners are given lessons and server
 FLAGS = (
     "--headless --no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
     "--disable-component-update --disable-sync"
@@ -65,8 +66,7 @@ def jupyter_lab(folder, module="jupyterlab.labapp"):
     own = {f"JUPYTER{name}_DIR": f"{folder}/.jupyter" for name in ("_CONFIG", "LAB_SETTINGS", "LAB_WORKSPACES")}
     own |= {"JUPYTER_PREFER_ENV_PATH": "1"}  # this environment's kernel and nobody's settings
     with open(Path(folder) / "server.log", "wb") as log:
-        start = runpy.run_path(str(NOTEBOOKS / "start.py"))
-        command = [sys.executable, str(start["LAB"] / "serve.py"), module, *start["SETTINGS"], *options]
+        command = [sys.executable, str(START["LAB"] / "serve.py"), module, *START["SETTINGS"], *options]
         server = subprocess.Popen(command, stdout=log, stderr=log, env=os.environ | own)
         try:
             _wait_for(f"{address}/api", server)
