@@ -41,12 +41,9 @@ def weigh_out(target, crystals, purity=1.0, stock=0.37):
     name = read_label(crystals)
     expect("target", target, Electrolyte, MAKE)
     if HYDRATES[name].name != target.metal:
-        holds, hint = (
-            target.metal or "acid only",
-            METALS[target.metal].hydrates[0] if target.metal else "another target",
-        )
+        hint = METALS[target.metal].hydrates[0] if target.metal else "another target"
         given = f"crystals is {crystals!r}, a salt of {HYDRATES[name].name}"
-        raise InputError(f"{given}, but the target holds {holds}. Try {hint}.")
+        raise InputError(f"{given}, but the target holds {target.metal or 'acid only'}. Try {hint}.")
     stock_mass = target.acid * molar_mass.si("H2SO4") / stock
     brought = target.salt * bound_water(name) * molar_mass.si("H2O") + stock_mass * (1 - stock)
     _none_too_much(water=target.water - brought)

@@ -246,8 +246,7 @@ def compare(design, count=10_000, seed=0, known=None):
     inputs, in a dict by name, such as ``{"hydrogen on zinc": pilot.exchange_current_density("flat")}``: a quantity is
     no longer drawn, a value with both ends of its 95 % interval is drawn from it. ``density of solutions`` and ``rest
     voltage`` are in parts of their stated error: -0.5 is half of it below the calculation. The chances hold for these
-    inputs and nothing else: what is in none of the tables (leaks, sulfated plates, needles, days at rest, impurities,
-    mistakes) is not drawn.
+    inputs only: what is in no table (leaks, sulfated plates, needles, days at rest, impurities, mistakes) is not drawn.
     Source: squared rank correlation as a measure of what matters: common in uncertainty analysis, from memory.
 
     >>> found = compare(ck.designs.read_design("osier_yard_design.csv"), 2000)

@@ -157,10 +157,8 @@ def fit_curve(curve, x, y, start, error=None, error_dof=np.inf, names=None):
     names = tuple(names or (f"b{i + 1}" for i in range(start.size)))
     weight = np.broadcast_to(1 / np.asarray(1.0 if error is None else error, dtype=float), y.shape)
     for label, values in {"x": x, "y": y, "start": start, "1/error": weight}.items():
-        if not np.isfinite(values).all():
-            raise InputError(
-                f"{label} holds {np.sum(~np.isfinite(values))} value(s) that are not finite. Leave them out."
-            )
+        if (strange := ~np.isfinite(values)).any():
+            raise InputError(f"{label} holds {strange.sum()} value(s) that are not finite. Leave them out.")
     if y.size < start.size + (error is None):
         raise FitError(f"{y.size} measurements cannot settle {start.size} parameters ({', '.join(names)}); take more")
     if not np.isfinite(evaluate(curve, x, start)[0]).all():

@@ -68,9 +68,8 @@ class ShelfLog:
             size = Q_(np.mean(self.error), "" if ureg.Unit(self.unit).dimensionless else "C").to(self.unit)
             known = f"{size:.2g~P}, " + (f"from {self.error_dof} repeats" if np.isfinite(self.error_dof) else "given")
         days = f"{self.time.min() / DAY:.3g} to {self.time.max() / DAY:.3g} days on the shelf"
-        return (
-            f"{self.cell}: {self.time.size} measurements, {days}, at {self.places}\nerror of one measurement: {known}"
-        )
+        what = f"{self.cell}: {self.time.size} measurements, {days}, at {self.places}"
+        return f"{what}\nerror of one measurement: {known}"
 
 
 def _error_from_repeats(time, capacity, temperature):
@@ -108,17 +107,15 @@ def read_shelf_log(name, columns=None):
     if table.dated:
         data["time"], shown["time"] = data["time"] - np.nanmin(data["time"]), "day"
     unit = read_unit(shown["capacity"])
-    kinds = {"time": _DAYS, "temperature": SHELF} | dict.fromkeys(
-        ("capacity", "capacity_error"), _SHARE if unit.dimensionless else _CHARGE
-    )
+    amount = _SHARE if unit.dimensionless else _CHARGE
+    kinds = {"time": _DAYS, "temperature": SHELF, "capacity": amount, "capacity_error": amount}
     if read_unit(shown.get("capacity_error", shown["capacity"])).dimensionless != unit.dimensionless:
         raise InputError(f"{file}: capacity in {unit:~P}, its error in {shown['capacity_error']}. Use one unit.")
     for key, values in data.items():
         _refuse_outside(table, key, values, kinds[key], read_unit(shown[key]))
     measured = data["time"], data["capacity"], data.get("temperature", np.full(table.rows.size, 298.15))
-    error, noted = (data.get("capacity_error"), np.inf), "temperature" in data
-    error = error if "capacity_error" in data else _error_from_repeats(*measured)
-    return ShelfLog(str(cells.pop()), *measured, *error, str(unit), noted, negative, table.rows)
+    error = (data["capacity_error"], np.inf) if "capacity_error" in data else _error_from_repeats(*measured)
+    return ShelfLog(str(cells.pop()), *measured, *error, str(unit), "temperature" in data, negative, table.rows)
 
 
 def _refuse_outside(table, key, values, kind, unit):

@@ -115,9 +115,8 @@ def self_discharge_curves(*fits, left=None):
     for n, (fit, style) in enumerate(zip(fits, looks(fit.log.negative for fit in fits), strict=True)):
         days, colour = np.linspace(0, max(measured[n], until), 200), style["color"]
         band = fit.retained(Q_(days, "day"))
-        ax.plot(
-            fit.log.time / DAY, 100 * fit.log.capacity / fit.fit.values[0], "o", color=colour, alpha=0.7, markersize=5
-        )
+        share = 100 * fit.log.capacity / fit.fit.values[0]
+        ax.plot(fit.log.time / DAY, share, "o", color=colour, alpha=0.7, markersize=5)
         ax.plot(days, band.value.m, linewidth=2, **style)
         ax.fill_between(days, band.low.m, band.high.m, color=colour, alpha=0.2, linewidth=0)
         name = fit.model.name if cells.count(fit.log.cell) > 1 else f"{fit.log.cell}: {fit.model.name}"
