@@ -157,8 +157,26 @@ def run_all(page):
     # the command ends at the first error, even one that is meant; the cells after it are still to come
     page.wait_for_function(f"{code}.every(c => c.executionCount)")
     page.wait_for_function(f"window.{KERNEL_IS_IDLE}")
+    # a cell that is drawn later moves all below it
+    page.wait_for_function("jupyterapp.shell.currentWidget.content.widgets.every(cell => !cell.isPlaceholder())")
     return page.evaluate(
         f"{code}.flatMap(c => c.outputs.toJSON()).filter(o => o.output_type === 'error').map(o => o.evalue)"
+    )
+
+
+def places(panel, *parts):
+    """The edges of the last of each of these parts of a panel, in pixels; heights count from the panel's top.
+
+    All in one step: between two questions to a page JupyterLab may scroll it or draw a cell above.
+    """
+    return panel.evaluate(
+        """(panel, parts) => {
+          panel.scrollIntoView()
+          const above = panel.getBoundingClientRect().top
+          return parts.map(part => [...panel.querySelectorAll(part)].at(-1).getBoundingClientRect()).map(
+            ({left, right, top, bottom}) => ({left, right, top: top - above, bottom: bottom - above}))
+        }""",
+        parts,
     )
 
 

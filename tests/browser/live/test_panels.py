@@ -64,17 +64,14 @@ def test_seen_whole_moved_and_read_out(page, keep, name):
     )  # a cell that is out of sight is not drawn
     where = f".jp-Notebook .jp-Cell[data-windowed-list-index='{number + 1}'] .cellkit-panel"
     panel = page.locator(where)
-    picture, words = panel.locator("img"), panel.locator(".cellkit-words")
-    picture.evaluate("picture => picture.scrollIntoView()")
-    rows, room = panel.locator(".cellkit-row"), page.locator(".jp-NotebookPanel-notebook").bounding_box()
-    place = picture.bounding_box()
+    words, rows = panel.locator(".cellkit-words"), panel.locator(".cellkit-row")
+    room = page.locator(".jp-NotebookPanel-notebook").bounding_box()
+    place, sentence, row = lab.places(panel, "img", ".cellkit-words p", ".cellkit-row")
     if page.viewport_size["width"] > 1000:  # picture, sentence and controls beside each other
-        for part in (picture, words.locator("p"), rows.last):
-            box = part.bounding_box()
-            assert box["y"] + box["height"] <= room["y"] + room["height"]
-            assert box["x"] + box["width"] <= room["x"] + room["width"]
-        assert rows.first.bounding_box()["x"] >= place["x"] + place["width"]
-    assert place["width"] / place["height"] == pytest.approx(1.6, rel=0.01)
+        assert max(part["bottom"] for part in (place, sentence, row)) - place["top"] <= room["height"]
+        assert max(part["right"] for part in (place, sentence, row)) <= room["x"] + room["width"]
+        assert row["left"] >= place["right"]
+    assert (place["right"] - place["left"]) / (place["bottom"] - place["top"]) == pytest.approx(1.6, rel=0.01)
     assert panel.evaluate(CUT) == []
     assert min(track.bounding_box()["width"] for track in rows.locator(".noUi-target").all()) > 150
 
