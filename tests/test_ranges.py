@@ -50,7 +50,7 @@ EDGES = {
     "acid beside a saturated salt": (lambda x: solubility("zinc", x * MOLAL), (0, 3.5), (-0.001, 3.501)),
     "acid by water": (lambda x: from_molality(G, x * MOLAL), (0, 15), (-0.001, 15.001)),
     "acid by mass": (lambda x: from_mass_fraction(G, x), (0, 0.6), (-0.001, 0.601)),
-    "float": (lambda x: from_density(G, Q_(x, "kg/m^3")), (1000, 1300), (999.9, 1300.1)),
+    "hydrometer": (lambda x: from_density(G, Q_(x, "kg/m^3")), (1000, 1300), (999.9, 1300.1)),
     "charge passed over what came out": (
         lambda x: cycles(Q_(1, "Ah"), 0.9, x, 3),
         (1e-3, 10),

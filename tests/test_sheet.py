@@ -327,7 +327,7 @@ def test_every_expected_number_has_a_place_for_the_measured_one(name):
 
 
 def test_hand_in_by_hand():
-    """Old acid of three cells: 138 g at 1.27 g/mL, of which 35.7 % are H2SO4 by the float; 168.01 / 98.08 g/g."""
+    """Old acid of three cells: 138 g at 1.27 g/mL, of which 35.7 % are H2SO4 by the hydrometer; 168.01 / 98.08 g/g."""
     text = made("zinc").text
     share = PLAN.block.electrolyte().mass_fractions[0].to("").magnitude
     assert "109 mL of old acid" in text

@@ -207,7 +207,7 @@ class recipe_panel(Live):
         self._label.set_text(f"{verdict}: {cold.salt:.2f}, and {cold.least:.2f} to {cold.most:.2f} dissolve")
         return (
             f"For the whole block weigh out {crystals} of {design.values[f'{metal} crystals']}, "
-            f"{acid} of battery acid and {water} of water: {cells * fresh.volume:.0f~P}, a float has to show "
+            f"{acid} of battery acid and {water} of water: {cells * fresh.volume:.0f~P}, a hydrometer has to show "
             f"{fresh.density:.3f~P} ± {DENSITY_ERROR * fresh.density.m:.3f} at 25 °C. With the old acid each cell "
             f"then holds {mixed.salt_molarity:.2f~P} of sulfate and {mixed.acid_molarity:.2f~P} of acid. At "
             f"{place:.0f~P} it {verdict}: {cold.least:.2f} to {cold.most:.2f} mol/kg dissolve, and it has "

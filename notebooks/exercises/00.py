@@ -26,9 +26,9 @@ def label_energy():
 def error_message():
     return Exercise(
         "unit",
-        why="1270 kg/m³ and 1.27 g/mL are the same density, so the float is fine, but 1270 does not belong to g/mL.",
+        why="1270 kg/m³ and 1.27 g/mL are one density, so the hydrometer is fine, but 1270 does not belong to g/mL.",
         slips={
-            "The float is fine: 1270 kg/m³ is 1.27 g/mL. What was typed in beside the 1270?": "number",
+            "The hydrometer is fine: 1270 kg/m³ is 1.27 g/mL. What was typed in beside the 1270?": "number",
             "Is it? Water is 1 g/mL, and this acid would be denser than any metal.": "nothing",
         },
     )
@@ -132,7 +132,7 @@ WRONG = [
     ("label energy", 'Q_(8, "hours")', "That is Osier Yard's label."),
     ("label energy", "28", 'It needs a number with a unit, such as Q_(1, "h").'),
     ("label energy", 'Q_(84, "Wh")', "Look at the unit: Wh does not fit."),
-    ("error message", '"number"', "The float is fine"),
+    ("error message", '"number"', "The hydrometer is fine"),
     ("error message", '"nothing"', "Is it? Water is 1 g/mL"),
     ("error message", "1.27", "Choose one of: nothing, number, unit."),
     ("grams of copper", 'Q_(15.5, "g")', "That is the row of lead."),
