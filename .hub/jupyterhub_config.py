@@ -56,6 +56,9 @@ c.Spawner.args = [
     "--MappingKernelManager.cull_connected=True",
     f"--ServerApp.shutdown_no_activity_timeout={IDLE}",
 ]
+# Settings of the page beside .lab's: without the menu Save and Export and its list of raw cells, which have the server
+# load every format as soon as a lesson is open, an eighth of what a start costs. File > Print makes a page still.
+c.Spawner.environment = {"JUPYTER_CONFIG_PATH": str(COURSE / ".hub" / "jupyter")}
 c.Spawner.default_url = "/lab/tree/course/00_start_here.ipynb"
 
 

@@ -335,7 +335,8 @@ def test_the_hub_listens_here_only_and_asks_who_it_is(hub):
     assert config.PAMAuthenticator.allowed_groups == {"learners"}
     assert "authenticator_class" not in config.JupyterHub  # the accounts of the machine are the default
     assert not {"ip", "hub_ip", "hub_bind_url", "admin_access"} & set(config.JupyterHub)
-    assert not {"ip", "environment", "disable_user_config"} & set(config.Spawner)
+    assert not {"ip", "disable_user_config"} & set(config.Spawner)
+    assert list(config.Spawner.environment) == ["JUPYTER_CONFIG_PATH"], "and nothing of the hub's own"
 
 
 def test_what_the_hub_keeps_and_what_learners_say_is_closed_to_others(hub):
@@ -356,6 +357,11 @@ def test_what_the_hub_keeps_and_what_learners_say_is_closed_to_others(hub):
     assert all(set(names) <= set(owner.class_traits()) for owner, names in known.items())
     assert given["KernelManager.transport"] == "ipc"
     assert given["MappingKernelManager.cull_connected"] == "True"
+    # nor does a page know what is gone from JupyterLab
+    page = Path(config.Spawner.environment["JUPYTER_CONFIG_PATH"], "labconfig", "page_config.json").read_text()
+    bundles = [path.read_text(encoding="utf-8") for path in Path(LabApp().static_dir).glob("jlab_core*.js")]
+    for extension in json.loads(page)["disabledExtensions"]:
+        assert any(f'"{extension}"' in text for text in bundles)
     waits = [int(value) for name, value in given.items() if name.endswith("timeout")]
     assert all(3600 < wait <= 4 * 3600 for wait in waits), "longer than a break, shorter than a day"
 

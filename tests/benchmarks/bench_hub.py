@@ -175,7 +175,9 @@ def look(hub, name):
     with hub.open("GET", f"/user/{name}/lab/tree/{lesson}") as answer:
         page = answer.read().decode()
     config = json.loads(re.search(r'id="jupyter-config-data"[^>]*>(.*?)</script>', page, re.DOTALL)[1])
-    asked = ["lab/api/settings", "lab/api/translations/default", "api/kernelspecs", "api/nbconvert"]
+    asked = ["lab/api/settings", "lab/api/translations/default", "api/kernelspecs"]
+    formats = {"@jupyterlab/notebook-extension:export", "@jupyterlab/notebook-extension:update-raw-mimetype"}
+    asked += ["api/nbconvert"] * (not formats <= {*config["disabledExtensions"]})
     asked += ["lab/api/build"] * config["buildCheck"]
     asked += [f"api/contents/{lesson}?content=1", f"api/contents/{lesson}/checkpoints"]
     for path in asked:
