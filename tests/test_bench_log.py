@@ -317,7 +317,7 @@ BAD = {
         r"row 3, voltage_V: '1,3'.*another decimal mark",
     ),
     "thousands": ("time_s;voltage_V;current_A", ["0;1,3;0", "1.000,5;1,3;0"], r"row 3, time_s: '1\.000,5'"),
-    "broken off": (HEADER, [*CLEAN, "40,1.", "50,1.2,0.5"], r"row 6: fewer values, 3 columns.*delete the row"),
+    "broken off": (HEADER, [*CLEAN, "40,1.", "50,1.2,0.5"], r"row 6: fewer values than 3 columns\. Delete the row"),
     "text": (HEADER, [CLEAN[0], "10,ca 1,0"], r"row 3, voltage_V: 'ca 1' is not a number\. Delete the row, or mend it"),
     "clock": (HEADER, ["12:00:01,1.3,0"], r"row 2, time_s: '12:00:01' is not.*columns={'time': \('time_s', 'clock'\)}"),
     "underscore": (HEADER, [CLEAN[0], "1_0,1.3,0"], r"row 3, time_s: '1\?0|row 3, time_s: '1_0' is not a number"),

@@ -253,7 +253,7 @@ REFUSED = {
         plain("time_s~voltage_V~current_A", time=np.where(SECONDS >= 600, SECONDS - 3600, SECONDS)),
         r"row 62: time goes back by 3590 s; an hour as when clocks are set back",
     ),
-    "a footer of two lines": (CLEAN + "end\nof test\n", r"row 242: fewer values, 3 columns"),
+    "a footer of two lines": (CLEAN + "end\nof test\n", r"row 242: fewer values than 3 columns"),
     "letters for digits": (patched(40, "380,1.3E,0"), r"row 40, voltage_V: '1\.3E' is not a number"),
     "a unit that would be computed": (
         plain("time_s~voltage_V~current_9**9**9**9"),

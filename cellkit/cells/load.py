@@ -106,7 +106,7 @@ def voltage_under_load(cell, path, current, depth=0.5):
         state = _state(cell, path, depth)
     found = LoadVoltages(*np.broadcast_arrays(*_volts(state, np.asarray(current))))
     driven = np.isfinite(found.terminal) & (found.terminal > 0)
-    why = f"the cell cannot drive {np.max(current):.3g} A at a depth of {np.max(depth):.3g}; no voltage is left. "
+    why = f"the cell cannot drive {np.max(current):.4g} A at a depth of {np.max(depth):.3g}; no voltage is left. "
     why += "Try a smaller current, or a depth that is not at either end."
     return found._replace(terminal=only_where(driven, found.terminal, lambda: why))
 

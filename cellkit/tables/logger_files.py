@@ -276,9 +276,11 @@ class _Reader:
             if not any(fields):
                 continue
             if self.short or len(fields) > len(self.titles):  # a short row is cut off only where nothing follows
-                many = f"{self.path.name}, row {self.short or row}: {'fewer' if self.short else len(fields)} values"
-                hint = " A decimal comma splits a number in two: write 1.5, not 1,5." if self.separator == "," else ""
-                raise InputError(f"{many}, {len(self.titles)} columns.{hint} Or delete the row.")
+                many = "fewer values than" if self.short else f"{len(fields)} values,"
+                comma = "A decimal comma splits a number in two: write 1.5, not 1,5. Or delete"
+                hint = comma if self.separator == "," and not self.short else "Delete"
+                row = f"{self.path.name}, row {self.short or row}"
+                raise InputError(f"{row}: {many} {len(self.titles)} columns. {hint} the row.")
             if len(fields) < len(self.titles):
                 self.short = row
                 continue
