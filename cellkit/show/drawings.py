@@ -345,7 +345,7 @@ def plate_balance(cell):
 
 
 def wiring_diagram(current, shunt):
-    """How to wire a log: cell, fuse near the pole, load, shunt, and the logger's thin leads.
+    """How to wire a log: cell, fuse near the pole, load, shunt, and the logger's thin wires.
 
     ``current``, ``shunt``: current of the load; resistance of the shunt. Its sentence follows the wire round and gives
     the volts and the heat at the shunt.
@@ -385,7 +385,7 @@ def wiring_diagram(current, shunt):
     return Picture(
         figure,
         "From the + pole the wire goes through a fuse close to the pole, the load and the shunt back to the − pole. "
-        "Thin leads take the volts to the logger from the poles themselves, the one at + through a fuse of its own; "
+        "Thin wires take the volts to the logger from the poles themselves, the one at + through a fuse of its own; "
         f"two more take them from both ends of the shunt. {makes} The load is connected last. A meter set to amperes "
         "takes the place of the shunt, never across the poles; a charger takes the place of the load.",
     )
