@@ -54,11 +54,11 @@ def test_words(mine, says):
 
 
 def test_a_text_is_never_computed():
-    """A process that would need an hour for 9**9**9 is done within half a minute, start included."""
+    """A process that would need an hour for 9**9**9 is done within two minutes, start included."""
     code = "from cellkit import Q_; from cellkit.show import Exercise\n"
     code += "for text in ('9**9**9 V', 'V * 9**9**9', '9 ** 9 ** 9'):\n"
     code += "    print(Exercise(Q_(1, 'V')).judge(text).solved, Exercise(Q_(1, 'V')).compare(text))"
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=30, check=True)
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=120, check=True)
     assert done.stdout.splitlines() == 3 * ['False A guess could be a number with a unit, such as Q_(1, "V").']
 
 

@@ -491,14 +491,14 @@ def test_the_command_of_the_readme_listens_here_only_and_asks_for_a_token(tmp_pa
 
         def status(query):
             try:
-                with urllib.request.urlopen(f"http://127.0.0.1:{port}/api/contents{query}", timeout=20) as answer:
+                with urllib.request.urlopen(f"http://127.0.0.1:{port}/api/contents{query}", timeout=120) as answer:
                     return answer.status
             except urllib.error.HTTPError as error:
                 return error.code
 
         assert status("") == status("?token=") == status("?token=guess") == 403
         assert status(f"?token={told['token']}") == 200
-        with urllib.request.urlopen(f"http://127.0.0.1:{port}/lab?token={told['token']}", timeout=20) as answer:
+        with urllib.request.urlopen(f"http://127.0.0.1:{port}/lab?token={told['token']}", timeout=120) as answer:
             page = json.loads(
                 re.search(r'id="jupyter-config-data"[^>]*>(.*?)</script>', answer.read().decode(), re.S)[1]
             )
