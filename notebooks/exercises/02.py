@@ -89,7 +89,7 @@ def held_acid():
     )
 
 
-def hydrometer():
+def found_bottle():
     return Exercise(
         "a fifth",
         why="Its grams over its millilitres are the density that part 4 has for 80 % of the crystals.",
@@ -176,7 +176,7 @@ WRONG = [
     ("held acid", 'Q_(28, "mol")', "The size is far off."),
     ("held acid", 'Q_(-0.028, "mol")', "Look at the sign first."),
     ("held acid", 'Q_(2.7, "g")', "Look at the unit: g does not fit."),
-    ("hydrometer", '"all"', "Grams over millilitres is the density. Is it"),
-    ("hydrometer", '"a tenth"', "Grams over millilitres is the density. In which"),
-    ("hydrometer", "1.12", "Choose one of: a fifth, a tenth, all."),
+    ("found bottle", '"all"', "Grams over millilitres is the density. Is it"),
+    ("found bottle", '"a tenth"', "Grams over millilitres is the density. In which"),
+    ("found bottle", "1.12", "Choose one of: a fifth, a tenth, all."),
 ]
