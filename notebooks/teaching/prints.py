@@ -48,12 +48,14 @@ h2 + p:has(> em:only-child), h3 + p:has(> em:only-child) { break-after: avoid }
 .sheets h2 { margin-top: 4mm } .sheets table { font-size: 10.5pt; margin: 2mm 0 } .sheets td { padding: 1.25mm 1.6mm }
 .sheets .list { font-size: 9pt } .sheets .list td { padding: 0.8mm 1.5mm }
 .list { table-layout: fixed } .list th { width: 11% } .list th:first-child { width: 56% }
-.two { columns: 2 } .two .list { margin: 0 } .two .list th { width: 22% }
+.two .list { margin: 0 } .two .list th { width: 22% }
+.blank { table-layout: fixed } .blank th { width: 12% } .blank th:first-child { width: 25% }
+.blank th:last-child { width: 51% } .sheets .blank { font-size: 9pt } .sheets .blank td { padding: 0.7mm 1.5mm }
 .cards { display: grid; grid-template-columns: 1fr 1fr; gap: 3mm; padding-right: 1px }
 .card { border: 1px dashed #000; padding: 3mm 4mm; min-height: 36mm; break-inside: avoid; font-size: 11pt }
 .card b { display: block; font-size: 13pt; margin-bottom: 1mm }
 @media screen and (max-width: 600px) { .wide img { max-width: none } .cards { grid-template-columns: 1fr } }
-@media print { body { max-width: none; padding: 0 } nav { display: none } }
+@media print { body { max-width: none; padding: 0 } nav { display: none } .two { columns: 2 } }
 """
 
 
@@ -135,6 +137,12 @@ def design_sheet(title, rows):
     return f'<h1 id="{slug(title)}">{title}</h1><div class="two">{listed}</div>'
 
 
+def blank_list(title, rows):
+    """A design list to fill in at the bench, with what each row asks for."""
+    asked = as_table([["item", "value", "unit", "what it is"], *([*row.values()] for row in rows)], "blank")
+    return f'<h1 id="{slug(title)}">{title}</h1>{asked}'
+
+
 def faulty_sheets():
     """The four sheets of lesson 08, each with its planted fault, as its page names them."""
     for sheet, changed, _ in kit("08")[1][1:]:
@@ -200,7 +208,7 @@ def made_sheets():
     yield "constructions", cards("Five constructions", kit("07")[1][1:])
     yield "inputs", inputs_card()
     yield from faulty_sheets()
-    yield "design_blank", design_sheet("My design", bench("bench/design_template.csv"))
+    yield "design_blank", blank_list("My design", bench("bench/design_template.csv"))
     yield "labels", cards("Labels", labels())
     yield "shopping", shopping()
 

@@ -10,7 +10,7 @@ pytest.importorskip("playwright", reason="playwright for Python is not installed
 if lab.chromium() is None:
     pytest.skip("no Chromium on this machine (its path can be given in CHROMIUM)", allow_module_level=True)
 
-LONGER = {"labels": 3, "shopping": 3}  # pages; every other sheet for the room is one
+LONGER = {"labels": 3, "shopping": 3, "design_blank": 2}  # pages; every other sheet for the room is one
 # words of the page of which a part stands on another line, by the rectangles of their letters
 CUT = r"""() => {
   const cut = [], walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT), range = document.createRange();
