@@ -561,7 +561,7 @@ def test_the_cell_for_the_counts_runs_as_printed(tmp_path, monkeypatch, capsys):
     assert float(low) < 100 * RATE_OF_DICE < float(high)
 
 
-def test_inputs_of_the_game_of_lesson_07_are_rows_of_the_table_of_spreads():
+def test_inputs_of_the_game_of_lesson_07_are_rows_of_the_tables_and_on_the_card(printed):
     named = (
         re.search(r"The five inputs: (.*?)\.", section(PAGES["07"], "Kit"), re.DOTALL)[1].replace("\n", " ").split(", ")
     )
@@ -569,6 +569,7 @@ def test_inputs_of_the_game_of_lesson_07_are_rows_of_the_table_of_spreads():
     assert len(named) == 5
     assert {rows[name] for name in named[:4]} == {"times"}
     assert named[4] in {row["name"] for row in ck.tables.table("side_reactions")}
+    assert all(f" {name} times " in words_of(printed, "sheets/inputs") for name in named)
 
 
 # --- the faulty sheets of lesson 08 ---------------------------------------------------------------------------------

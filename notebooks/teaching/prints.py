@@ -54,7 +54,8 @@ h2 + p:has(> em:only-child), h3 + p:has(> em:only-child) { break-after: avoid }
 .cards { display: grid; grid-template-columns: 1fr 1fr; gap: 3mm; padding-right: 1px }
 .card { border: 1px dashed #000; padding: 3mm 4mm; min-height: 36mm; break-inside: avoid; font-size: 11pt }
 .card b { display: block; font-size: 13pt; margin-bottom: 1mm }
-@media screen and (max-width: 600px) { .wide img { max-width: none } .cards { grid-template-columns: 1fr } }
+@media screen and (max-width: 600px) { .wide img { max-width: none } .cards { grid-template-columns: 1fr }
+  .list, .blank { table-layout: auto } }
 @media print { body { max-width: none; padding: 0 } nav { display: none } .two { columns: 2 } }
 """
 
@@ -134,6 +135,7 @@ def bench(name):
 def design_sheet(title, rows):
     """A design list to read and to judge."""
     listed = as_table([["item", "value", "unit"], *([row["item"], row["value"], row["unit"]] for row in rows)], "list")
+    listed = listed.replace("_", "_<wbr>")  # where the name of a file may go on in a second line
     return f'<h1 id="{slug(title)}">{title}</h1><div class="two">{listed}</div>'
 
 
@@ -173,8 +175,9 @@ def toll_cards():
 def inputs_card():
     """The five inputs of the game of lesson 07, as its page names them and the course's table spreads them."""
     named = re.search(r"The five inputs: (.*?)\.", page_of("07"), re.DOTALL)[1].replace("\n", " ").split(", ")
-    rows = [row for row in bench("reference/spread.csv") if any(row["input"].startswith(name) for name in named)]
-    shown = [[row["input"], row["how"], row["low"], row["nominal"], row["high"], row["source"]] for row in rows]
+    rows = {row["input"]: row for row in bench("reference/spread.csv")}
+    rows |= {row["name"]: row | {"how": "times what comes out"} for row in bench("reference/side_reactions.csv")}
+    shown = [[name, *(rows[name][key] for key in ("how", "low", "nominal", "high", "source"))] for name in named]
     title = "Five inputs to roll for"
     words = "<p>1 or 2: low. 3 or 4: nominal. 5 or 6: high. <em>times</em>: multiply the row of the list by it.</p>"
     return f"<h1>{title}</h1>{words}{as_table([['input', 'how', 'low', 'nominal', 'high', 'where from'], *shown])}"

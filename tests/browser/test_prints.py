@@ -24,6 +24,8 @@ CUT = r"""() => {
   return cut;
 }"""
 
+SPILT = "[...document.querySelectorAll('td, th')].filter(e => e.scrollWidth > e.clientWidth).map(e => e.innerText)"
+
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
@@ -63,6 +65,7 @@ def test_no_word_is_cut_and_nothing_is_wider_than_the_page(folder, page, width):
         page.goto(path.as_uri())
         assert page.evaluate(CUT) == [], path.stem
         assert page.evaluate("document.documentElement.scrollWidth") <= width, path.stem
+        assert page.evaluate(SPILT) == [], path.stem
 
 
 def test_charts_keep_their_size_on_a_phone(folder, page):
