@@ -67,9 +67,9 @@ class Page(HTMLParser):
 
 @pytest.mark.parametrize("words", HOSTILE)
 def test_a_panel_shows_words_as_words(words):
-    page = Page("".join(ck.show.live.frame(b"png", words)))
+    page = Page("".join(ck.show.live.frame(b"png", words, 2)))
     assert [tag for tag, _ in page.tags] == ["img", "p"]
-    assert set(page.tags[0][1]) == {"width", "height", "decoding", "onload", "alt", "src"}
+    assert set(page.tags[0][1]) == {"width", "height", "decoding", "data-rows", "onload", "alt", "src"}
     assert page.tags[0][1]["onload"] == ck.show.live.SPOKEN
     assert not page.tags[1][1]
     assert page.tags[0][1]["alt"] == "".join(page.words) == words

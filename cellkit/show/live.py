@@ -41,14 +41,19 @@ STYLE = """<style>
 }
 </style>"""
 # what widgets cannot say of themselves, each time a picture has come: a new sentence is read out, handles have the name
-# of their row and no value such as 45.00000000000001
-SPOKEN = """const panel = this.closest('.cellkit-panel')
-panel?.querySelector('.cellkit-words').setAttribute('aria-live', 'polite')
-panel?.querySelectorAll('.cellkit-row').forEach(row => {
-  const handle = row.querySelector('.noUi-handle')
-  handle?.setAttribute('aria-label', row.querySelector('label').textContent)
-  handle?.setAttribute('aria-valuetext', +Number(handle.getAttribute('aria-valuetext')).toFixed(6))
-})"""
+# of their row and no value such as 45.00000000000001; the first picture can be there before all rows are
+SPOKEN = """const speak = tries => {
+  const panel = this.closest('.cellkit-panel')
+  panel?.querySelector('.cellkit-words')?.setAttribute('aria-live', 'polite')
+  const named = [...panel?.querySelectorAll('.noUi-handle') ?? []].filter(handle => {
+    const name = handle.closest('.cellkit-row').querySelector('label')?.textContent
+    handle.setAttribute('aria-label', name ?? '')
+    handle.setAttribute('aria-valuetext', +Number(handle.getAttribute('aria-valuetext')).toFixed(6))
+    return name
+  })
+  if (tries && named.length < this.dataset.rows) setTimeout(speak, 100, tries - 1)
+}
+speak(100)"""
 
 
 class Slider(NamedTuple):
@@ -73,10 +78,13 @@ class Slider(NamedTuple):
         return box, widgets.HBox([box, slider], layout={"flex_flow": "row wrap"}).add_class("cellkit-row")
 
 
-def frame(png, sentence):
-    """Picture and sentence as HTML; the picture keeps its shape, and the sentence is its alternative text too."""
+def frame(png, sentence, rows):
+    """Picture and sentence as HTML; the picture keeps its shape, and the sentence is its alternative text too.
+
+    ``rows``: how many sliders its panel has.
+    """
     words, data = html.escape(sentence), base64.b64encode(png).decode()
-    size = f'width="{WIDTH}" height="{HEIGHT}" decoding="sync" onload="{html.escape(SPOKEN)}"'
+    size = f'width="{WIDTH}" height="{HEIGHT}" decoding="sync" data-rows="{rows}" onload="{html.escape(SPOKEN)}"'
     return f'<img {size} alt="{words}" src="data:image/png;base64,{data}">', f"<p>{words}</p>"
 
 
@@ -133,7 +141,7 @@ class Live:
         for artist in (*self._moving.artists, *self._moving.texts):
             artist.set_visible(possible)
         self.png = self._moving.png()
-        self._screen.value, self._words.value = frame(self.png, self.sentence)
+        self._screen.value, self._words.value = frame(self.png, self.sentence, len(self.boxes))
 
     def picture(self):
         """The panel's picture as it stands, to keep where no kernel runs."""

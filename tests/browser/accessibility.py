@@ -4,11 +4,10 @@ from axe_playwright_python.sync_playwright import Axe
 
 # what lessons put on a page of JupyterLab, and of a static page: text and outputs
 OURS = ".jp-MarkdownOutput, .jp-OutputArea-output, .text_cell_render, .output_area"
-# inside them but not ours to mend: ipywidgets gives a slider no name (each has a named number box linked to it);
-# JupyterLab drops the alternative text of a PNG (jupyter/enhancement-proposals#120), which is why every picture has its
-# sentence as text above it; nbconvert's classic template has pale links on the grey rows of a table, and pale numbers
-# before outputs
-THEIRS = ".noUi-handle, .jp-RenderedImage img, .text_cell_render td a, .output_prompt"
+# inside them but not ours to mend: JupyterLab drops the alternative text of a PNG (jupyter/enhancement-proposals#120),
+# which is why every picture has its sentence as text above it; nbconvert's classic template has pale links on the grey
+# rows of a table, and pale numbers before outputs
+THEIRS = ".jp-RenderedImage img, .text_cell_render td a, .output_prompt"
 
 
 def faults(page, within=OURS):

@@ -25,6 +25,7 @@ NOT_OURS = re.compile(
     r"reading '(schema|footer)'|debugger state"
 )
 
+NAMED = "[...document.querySelectorAll('.jp-Notebook .noUi-handle')].every(handle => handle.ariaLabel)"
 
 SECONDS = 0.2  # what the slow panel takes for a picture
 SLOW = f"""import time, cellkit as ck
@@ -52,6 +53,7 @@ def test_lesson_runs_top_to_bottom(ran):
     )
     assert [text for text in ran.complaints if not NOT_OURS.search(text)] == []
     ran.set_viewport_size({"width": 1200, "height": 12_000})  # contrast is only seen in what is drawn
+    ran.wait_for_function(NAMED)
     assert accessibility.faults(ran) == []
 
 
@@ -111,6 +113,23 @@ def test_keyboard_moves_picture_words_and_number(panel, slider):
     assert after["words"] != before["words"]
     assert after["alt"] == after["words"]
     assert [a == b for a, b in zip(after["boxes"], before["boxes"], strict=True)] == [n != slider for n in range(4)]
+
+
+@on_the_panel
+def test_a_picture_that_comes_before_its_panel_gives_names_later(panel):
+    """As the first one may: it loads while ipywidgets still puts the panel together."""
+    panel.evaluate(
+        """picture => {
+          const early = document.querySelector(picture).cloneNode(), live = document.querySelector('.cellkit-panel')
+          live.querySelectorAll('.noUi-handle').forEach(handle => handle.removeAttribute('aria-label'))
+          early.dispatchEvent(new Event('load'))
+          setTimeout(() => live.append(early), 300)
+        }""",
+        lab.PICTURE,
+    )
+    assert not panel.evaluate(NAMED)
+    panel.wait_for_function(NAMED)
+    panel.evaluate("document.querySelector('.cellkit-panel > img').remove()")
 
 
 @on_the_panel
