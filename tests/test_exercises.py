@@ -236,7 +236,7 @@ def test_the_file_beside_the_notebook_comes_first(folder, capsys):
 
 
 def test_a_file_or_an_exercise_that_is_not_there(folder):
-    with pytest.raises(ck.InputError, match="no 'exercises/99.py' beside this notebook"):
+    with pytest.raises(ck.InputError, match="no 'exercises/99.py' here or in the course"):
         Exercises("exercises/99.py")
     with pytest.raises(ck.InputError, match="no exercise 'quarter'"):
         Exercises("exercises/04.py")("quarter", None)

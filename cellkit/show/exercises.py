@@ -194,13 +194,16 @@ class Exercises:
     """The exercises of one file: call it with a name and an answer; it prints the verdict and keeps what is done.
 
     ``file``: python with one function for each exercise or guess, named like it with ``_`` for a space, that takes the
-    values it needs and returns an :class:`Exercise`. It is looked for beside the notebook, then in the course's own
-    folder. What is done is kept in ``my_progress.json`` beside the notebook, under the file's name.
+    values it needs and returns an :class:`Exercise`. It is looked for beside the notebook, in the course's own folder
+    and in an installed cellkit. What is done is kept in ``my_progress.json`` beside the notebook, file by file.
     """
 
     def __init__(self, file):
-        found, self._seen = _find(file), {}
-        self.lesson, self._asked = found.stem, runpy.run_path(str(found))
+        paths = [folder / file for folder in (Path(), data_path().parent / "notebooks", data_path())]
+        found = next(filter(Path.is_file, paths), None)
+        if found is None:
+            raise InputError(f"there is no {file!r} here or in the course. Copy the whole folder of lessons.")
+        self.lesson, self._asked, self._seen = found.stem, runpy.run_path(str(found)), {}
         if shell := get_ipython():
             shell.set_custom_exc((NameError,), _name_missing)
 
@@ -268,11 +271,3 @@ def _name_missing(shell, kind, error, trace, tb_offset=None):
     shell.showtraceback((kind, error, trace), tb_offset=tb_offset)
     print(f"No code cell that has run makes {error.name}. Run those above: menu Run, Run All Above Selected Cell.")
     print("If it is still not there: a word needs quotes, and a name its spelling.")
-
-
-def _find(file):
-    """The file beside the notebook, else beside the course's lessons, else among the data of an installed cellkit."""
-    for folder in (Path(), data_path().parent / "notebooks", data_path()):
-        if (folder / file).is_file():
-            return folder / file
-    raise InputError(f"there is no {file!r} beside this notebook or in the course. Copy the whole folder of lessons.")

@@ -79,10 +79,7 @@ class Slider(NamedTuple):
 
 
 def frame(png, sentence, rows):
-    """Picture and sentence as HTML; the picture keeps its shape, and the sentence is its alternative text too.
-
-    ``rows``: how many sliders its panel has.
-    """
+    """Picture and sentence of a panel with so many ``rows``, as HTML; the picture keeps its shape and says the same."""
     words, data = html.escape(sentence), base64.b64encode(png).decode()
     size = f'width="{WIDTH}" height="{HEIGHT}" decoding="sync" data-rows="{rows}" onload="{html.escape(SPOKEN)}"'
     return f'<img {size} alt="{words}" src="data:image/png;base64,{data}">', f"<p>{words}</p>"
