@@ -39,18 +39,14 @@ class Construction:
         return self.metal or "lead"
 
 
-def _rebuild(metal):
-    fresh = f"{metal.capitalize()} corrodes in the acid: the figure is for a fresh charge."
-    return Construction(metal, f"{metal} rebuild", metal, left_out=fresh if metal in CORRODE else "")
-
-
+_FRESH = "{} corrodes in the acid: the figure is for a fresh charge."
 _STORED = "What the carbon stores is left out: some thousandths of the charge."
 _PUMP = "The pump, its mass and its power are left out."
 CONSTRUCTIONS = {
     construction.key: construction
     for construction in (
         Construction("lead", "unmodified block"),
-        *map(_rebuild, METALS),
+        *(Construction(m, f"{m} rebuild", m, left_out=_FRESH.format(m.title()) * (m in CORRODE)) for m in METALS),
         Construction("carbon-wrapped lead", "carbon-wrapped block", wrap=True, left_out=_STORED),
         Construction("copper with tank", "copper rebuild with tank", "copper", tank=True, left_out=_PUMP),
     )
