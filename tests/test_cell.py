@@ -1,5 +1,7 @@
 """Cells: conservation of matter and charge, limits, monotony, and what is refused."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import assume, given, settings
@@ -210,6 +212,18 @@ def test_rounding_leaves_no_negative_acid():
     cell = build_cell.si(Electrolyte(36.0, 0.18, 3.6, "zinc"), 0.5, 0.006, 1e5)
     assert cell.limiting == "acid"
     assert Cell.at_depth.si(cell, 1.0).acid == 0.0
+
+
+@pytest.mark.parametrize("times", [1e-6, 1e6])
+def test_volts_do_not_depend_on_the_size_of_the_cell(times):
+    """Of a speck and of a hall full, with all in proportion; charged there are no ions left, which is infinite."""
+    cell, depths = amount("zinc"), np.array([0.0, 0.3, 0.9, 1.0])
+    fill, sizes = cell.electrolyte, ("pbo2", "positive_rest", "negative_mass", "negative_capacity")
+    fill = replace(fill, water=times * fill.water, acid=times * fill.acid, salt=times * fill.salt)
+    sized = replace(cell, electrolyte=fill, **{part: times * getattr(cell, part) for part in sizes})
+    volts = Cell.rest_voltage.si(cell, depths)
+    assert np.isinf(volts).tolist() == [True, False, False, False]
+    assert Cell.rest_voltage.si(sized, depths) == pytest.approx(volts, rel=1e-9)
 
 
 def test_what_is_not_said_weighs_nothing():

@@ -9,6 +9,7 @@ from cellkit import Q_, InputError
 from cellkit.chemistry.properties import (
     CP_ACID,
     CP_WATER,
+    apparent_enthalpy,
     conductivity,
     density,
     heat_of_dilution,
@@ -16,7 +17,7 @@ from cellkit.chemistry.properties import (
     transmittance,
 )
 from cellkit.chemistry.side_reactions import gas_volume, ventilation
-from cellkit.tables.published import FARADAY, molar_mass
+from cellkit.tables.published import FARADAY, molar_mass, table
 
 M, G, AH = Q_(1, "mol/L"), Q_(100, "g"), Q_(1, "Ah")
 
@@ -55,6 +56,13 @@ def test_partial_enthalpies_obey_gibbs_duhem(molality):
         np.subtract(*x) for x in zip(*map(relative_enthalpies, (molality + step, molality - step)), strict=True)
     )
     assert molality * acid + water / 0.018015 == pytest.approx(0, abs=0.02 * abs(molality * acid) + 0.05)
+
+
+def test_the_enthalpy_goes_through_its_table():
+    """Each row of ``data/reference/sulfuric_acid_enthalpy.csv``, where a kilojoule is 1000 J."""
+    for row in table("sulfuric_acid_enthalpy"):
+        found = apparent_enthalpy(row["molality_mol_per_kg"]) / 1000
+        assert found == pytest.approx(row["apparent_relative_molal_enthalpy_kJ_per_mol"], rel=1e-9)
 
 
 @given(st.floats(0, 2000), st.floats(0, 1000), st.sampled_from(["copper", "zinc"]))

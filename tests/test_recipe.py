@@ -72,6 +72,14 @@ def test_nothing_to_add_when_the_cell_holds_the_target():
     assert [part.to("g").magnitude for part in recipe] == pytest.approx([0, 0, 0], abs=1e-9)
 
 
+def test_stock_of_the_strength_that_is_wanted_needs_no_water():
+    """And not less than none, whatever rounding says: a scale shows no negative mass."""
+    share = np.linspace(0.05, 0.25, 41)
+    recipe = weigh_out.si(from_mass_fraction.si(1.0, share, 0.0, "copper"), "CuSO4", stock=share)
+    assert np.all(recipe.water >= 0)
+    assert recipe.water == pytest.approx(0, abs=1e-12)
+
+
 def test_battery_acid_by_hand():
     """Half a mole of acid is 49.04 g (98.08 g/mol, from memory): 132.5 g of the usual 37 % stock."""
     target = fill(0.5, 0.5)
@@ -107,15 +115,16 @@ def test_what_is_poured_and_what_is_held_make_the_target(volume, salt, acid, mil
 
 def test_a_pour_that_cannot_dissolve_is_refused():
     """It is what is poured that is too strong, not what the cell holds in the end."""
-    target, held = fill(1.0, 0.9, litres=0.15), fill(2.1, 0, None, 0.07)
-    with pytest.raises(InputError, match="before it meets what is held"):
-        to_pour(target, held)
+    target = fill(1.0, 0.9, litres=0.15)
+    for held in (fill(2.1, 0, None, 0.07), Electrolyte(0.07, target.acid)):  # of the second only salt is missing
+        with pytest.raises(InputError, match="before it meets what is held"):
+            to_pour(target, held)
 
 
 BAD = {
     "hydrate of iron": (lambda: weigh_out(fill(), "FeSO4·7H2O"), "CuSO4·5H2O, CuSO4, ZnSO4·7H2O"),
     "name for formula": (lambda: weigh_out(fill(), "blue vitriol"), "allowed are"),
-    "the other metal": (lambda: weigh_out(fill(), "ZnSO4·7H2O"), "the target holds copper. Try CuSO4"),
+    "the other metal": (lambda: weigh_out(fill(), "ZnSO4·7H2O"), "the target holds copper. Try CuSO4·5H2O."),
     "no metal wanted": (lambda: weigh_out(fill(1, 0, None), "CuSO4"), "the target holds acid only"),
     "acid there already": (
         lambda: to_pour(fill(0.5, 0.5), fill(2, 0, None, 0.5)),

@@ -2,6 +2,7 @@
 
 import csv
 import io
+import itertools
 import subprocess
 import sys
 
@@ -296,6 +297,15 @@ def test_a_template_says_which_rows_are_optional(name):
     }
 
 
+def test_a_blank_row_counts_as_the_template_says(load):
+    template = csv.DictReader(data_path("bench/block_template.csv").read_text(encoding="utf-8").splitlines())
+    notes = {row["item"]: row["note"].partition("blank counts as ")[2] for row in template}
+    block = load(LIST.replace("positives,charged", "positives,").replace("kind of block,glass-mat", "kind of block,"))
+    for item in ("positives", "kind of block"):
+        assert block.values[item] == notes[item]
+    assert block.opened_charged
+
+
 def test_a_missing_file_lists_what_the_course_has(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     with pytest.raises(InputError, match=r"no file 'mine.csv' in .* it has .*osier_yard_block.csv"):
@@ -323,6 +333,14 @@ def test_osier_yard_by_hand():
     assert block.electrolyte().density.to("g/mL").magnitude == pytest.approx(1.27, abs=1e-4)
     assert block.electrolyte().mass.to("g").magnitude == pytest.approx(56)
     assert f"{block.items['whole block'].to('g'):.0f~P}" == "730 g"
+
+
+def test_faces_are_the_gaps_between_unlike_plates():
+    """Counted in stacks as they stand in a cell, from one wall to the other."""
+    values, signs = read_block("osier_yard_block.csv").values, {"positive": "+", "negative": "-"}
+    for stack in ("-+-+-+-", "+-+-+-", "+-+-+-+", "+-", "--+--", "++-++"):
+        plates = {f"number of {word} plates": 3 * stack.count(sign) for word, sign in signs.items()}
+        assert Block(values | plates).faces == sum(one != other for one, other in itertools.pairwise(stack)), stack
 
 
 def test_the_lead_cell_gives_back_the_measured_capacity():

@@ -20,5 +20,5 @@ def root(falling, start, slope, low, high, close):
             ahead = np.where(unsettled, ahead, x)
             step, last, x = ahead - x, value, ahead
             value = falling(x)
-            slope = np.where(step == 0, slope, (value - last) / step)
+            slope = (value - last) / step
         return np.where(np.abs(value) <= 100 * close, x, np.nan)

@@ -131,7 +131,7 @@ def _dissolved(solution, known, acid, salt, spec):
     with quietly(), np.errstate(invalid="ignore", divide="ignore"):
         if metal:
             most = solubility.si(metal.name, solution.acid / solution.water, solution.temperature)
-            known = known & (solution.salt / solution.water <= most * 1.0001) & (solution.water > 0)
+            known = known & (solution.salt / solution.water <= most * 1.0001)
 
     def why():
         asked = {"H2SO4": acid, metal.salt if metal else "": salt}
@@ -155,7 +155,7 @@ def from_mass_fraction(mass, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
     known = dissolved_metal(metal, salt)
     moles = mass * salt / molar_mass.si(known.salt) if known else 0.0 * mass * salt
     solution = Electrolyte(mass * (1 - acid - salt), mass * acid / molar_mass.si("H2SO4"), moles, metal, temperature)
-    return _dissolved(solution, np.asarray(acid) + salt < 1, acid, salt, " -> percent")
+    return _dissolved(solution, np.True_, acid, salt, " -> percent")
 
 
 @takes(mass=AMOUNT, reading=Constraint("kg/m^3", 'Q_(1.27, "g/mL")', low=1000.0, high=1300.0), temperature=TEMPERATURE)
