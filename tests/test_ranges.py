@@ -28,6 +28,7 @@ from cellkit.chemistry.recipe import weigh_out
 from cellkit.chemistry.side_reactions import hydrogen_loss
 from cellkit.chemistry.solution import from_density, from_mass_fraction, from_molality, from_molarity
 from cellkit.designs.design import DESIGN_ITEMS
+from cellkit.logs import self_discharge
 from cellkit.tables.metals import HYDRATES
 
 G, MOLAL = Q_(100, "g"), Q_(1, "mol/kg")
@@ -102,6 +103,12 @@ ITEM_EDGES = {  # of the learner's lists and of what is not called here at its e
     "number of plates": (ck.cells.block.BLOCK_ITEMS["number of positive plates"], (1, 1000), (0, 1001, 1.5)),
     "electrolyte density": (ck.cells.block.BLOCK_ITEMS["electrolyte density"], (1000, 1300), (999.9, 1300.1)),
     "plates": (ck.cells.block.BLOCK_ITEMS["positive plates"], (1e-9,), (0, -1e-9)),
+    "seed of a log": (self_discharge.SEED, (0, 2**32), (-1, 0.5)),
+    "error of a simulated log": (self_discharge.ERROR, (0, 1e-9), (-1e-9,)),
+    "error of a planned one": (self_discharge.SHARE, (1e-9,), (0, -1e-9)),
+    "rate to plan for": (self_discharge.RATE, (1e-12,), (0, -1e-12)),
+    "time on the shelf": (self_discharge.TIME, (0, 1e9), (-1e-9,)),
+    "share left on the shelf": (self_discharge.SHARE_LEFT, (0.01, 0.99), (0.009, 0.991)),
 }
 
 

@@ -16,6 +16,7 @@ import cellkit as ck
 from cellkit import Q_, InputError
 from cellkit.logs import fitting
 from cellkit.logs.fitting import fit_curve, refit
+from cellkit.logs.self_discharge import Estimate, ModelComparison, _fitted
 
 DAY = 86400.0
 TRUTH = {
@@ -211,6 +212,13 @@ def test_one_decay_is_not_taken_for_two():
         ck.logs.fit_self_discharge(made("first order", error=2), "fast + slow")
 
 
+def test_two_stores_that_changed_places_are_refused():
+    """The same curve with its names exchanged: the rate on the shelf would be the fast one."""
+    kind, (capacity, share, fast, slow) = ck.logs.DECAY_MODELS["fast + slow"], si("fast + slow")
+    with pytest.raises(ck.logs.FitError, match="do not hold a fast and a slow"):
+        _fitted(made("fast + slow", error=2), kind, kind.curve, kind.names, (capacity, 1 - share, slow, fast))
+
+
 def test_values_that_are_not_finite():
     log = made("first order")
     log.capacity[3] = np.nan
@@ -250,6 +258,37 @@ def test_verdict_in_words():
     assert "clearly prefer 'first order'" in str(ck.logs.compare_models(made("first order", error=2)))
 
 
+@pytest.mark.parametrize(
+    ("gap", "says"),
+    [
+        (1.99, "cannot tell 'first order' and 'constant leak' apart"),
+        (2.01, "lean towards 'first order'; the next one has 3 times less"),
+        (6.9, "lean towards 'first order'; the next one has 32 times less"),
+        (7.1, "clearly prefer 'first order'; the next one has 35 times less"),
+        (14.1, "the next one has over 1,000 times less"),
+    ],
+)
+def test_verdict_by_how_far_the_next_one_is_behind(gap, says):
+    """Support is exp(−Δ/2), and less than 2 behind is no difference (Burnham & Anderson, from memory).
+
+    n ln(RSS/n) grows by Δ where RSS is exp(Δ/n) times as much.
+    """
+    best = ck.logs.fit_self_discharge(made("first order"))
+    worse = replace(best.fit, rss=best.fit.rss * np.exp(gap / best.fit.y.size))
+    behind = replace(best, model=ck.logs.DECAY_MODELS["constant leak"], fit=worse)
+    comparison = ModelComparison((best, behind), {})
+    assert comparison.delta_aicc["constant leak"] == pytest.approx(gap)
+    assert len(comparison.plausible) == 1 + (gap < 2)
+    assert says in str(comparison)
+
+
+def test_interval_of_draws_is_that_of_their_distribution():
+    """95 % of a normal distribution lie within 1.960 standard deviations: any table of it."""
+    draws = stats.norm.ppf((np.arange(10_000) + 0.5) / 10_000)
+    found = Estimate.of_draws("", np.array([0.0, *draws]))
+    assert [end.m for end in found] == pytest.approx([0, -1.960, 1.960], abs=1e-3)
+
+
 def test_four_points_are_compared_and_said_to_be_too_few_to_rate():
     """AICc divides by n − k − 1, which is zero for four measurements and three unknowns."""
     log = made("first order", days=Q_([0, 10, 25, 50], "day"))
@@ -287,6 +326,10 @@ def test_cells_that_differ_and_cells_that_do_not():
     assert ratio.low.m > 1
     alike = ck.logs.compare_cells(one, same)
     assert alike.low.m < 1 < alike.high.m
+    stores = [ck.logs.fit_self_discharge(made("fast + slow", error=2, seed=seed), "fast + slow") for seed in (0, 1)]
+    alike = ck.logs.compare_cells(*stores)  # by the slow rate, which is the one on the shelf
+    assert alike.value.m == pytest.approx((stores[0].value("rate") / stores[1].value("rate")).m)
+    assert 0.7 < alike.low.m < 1 < alike.high.m < 1.4
     with pytest.raises(InputError, match=r"Fit one model"):
         ck.logs.compare_cells(one, ck.logs.fit_self_discharge(made("first order"), "constant leak"))
 
@@ -442,8 +485,13 @@ def test_shelf_time_and_its_warning():
     assert "BEYOND" not in str(near)
     assert far.extrapolates
     assert re.search(r"BEYOND THE DATA: up to 1\.\d × the 56 d measured", str(far))
+    soon = ck.logs.fit_self_discharge(made("first order", days=Q_(np.linspace(0, 48, 24), "hour"))).shelf_time(0.97)
+    assert soon.low < Q_(24 * np.log(1 / 0.97) / 0.03, "hour") < soon.high
+    assert [str(shelf.time.units) for shelf in (soon, near)] == ["hour", "day"]
     with pytest.raises(InputError, match="left is"):
         fit.shelf_time(1.2)
+    with pytest.raises(InputError, match="left has 2 values; it takes one at a time"):
+        fit.shelf_time([0.5, 0.6])
 
 
 def test_band_narrows_where_the_data_are():
@@ -494,6 +542,10 @@ def test_plan_reaches_its_goal_and_no_sooner():
         assert width[0] > 0.1 >= width[1]
     assert ck.logs.plan_measurements(Q_([[5], [30]], "day"), Q_(1, "percent"), **guess) == counts
     assert ck.logs.plan_measurements(Q_([0.1], "day"), Q_(1, "percent"), **guess) == {"0.1 d": None}
+    # the least that leave one over for the error, and the most: a width is in proportion to the error of one
+    hundred = ck.logs.relative_half_width(Q_(np.linspace(0, 5, 100), "day"), Q_(1, "percent"), **guess).to("").m
+    for error, count in ((1e-3, 3), (0.1 / hundred * 0.9999, 100), (0.1 / hundred * 1.0001, None)):
+        assert ck.logs.plan_measurements(Q_([5], "day"), Q_(error, "percent"), **guess) == {"5 d": count}
     with pytest.raises(InputError, match="takes capacity, share, fast, rate"):
         ck.logs.simulate_shelf_log("fast + slow", Q_([5], "day"), Q_(1, "mAh"), **guess)
 
