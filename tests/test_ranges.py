@@ -119,7 +119,7 @@ def test_edges_of_the_lists(kind, taken, refused):
 
 
 BLOCK = ck.cells.read_block("osier_yard_block.csv")
-PLAN = ck.designs.read_design("osier_yard_design.csv")
+PLAN, SHELF = ck.designs.read_design("osier_yard_design.csv"), ck.logs.read_shelf_log("self_discharge_copper.csv")
 VALUES = (
     COPPER,
     BLOCK,
@@ -127,12 +127,16 @@ VALUES = (
     ck.cells.current_path(BLOCK),
     PLAN,
     ck.designs.reviews(PLAN)["copper"],
+    ck.logs.DECAY_MODELS["first order"],
+    ck.logs.fit_self_discharge(SHELF.at(Q_(25, "degC"))),
+    ck.logs.fit_arrhenius(SHELF),
+    ck.logs.compare_models(SHELF.at(Q_(25, "degC"))),
 )
 
 
 @pytest.mark.parametrize("value", VALUES, ids=lambda value: type(value).__name__)
 def test_values_cannot_be_changed_in_place(value):
-    """A cell remembers its mean voltage: one whose masses change under it would go on showing the old one."""
+    """A cell remembers its mean voltage, a fit its draws: changed under them they would go on showing the old ones."""
     field = dataclasses.fields(value)[0].name
     with pytest.raises(dataclasses.FrozenInstanceError):
         setattr(value, field, getattr(value, field))

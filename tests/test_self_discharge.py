@@ -308,6 +308,17 @@ def test_an_outlier_is_named_with_its_row_and_its_weight(written):
     )
 
 
+@pytest.mark.parametrize(("off", "far"), [(18.5, False), (19.0, True)])
+def test_from_where_on_a_row_is_far(off, far):
+    """r²/RSS of a normal residual is beta distributed, ½ and (dof − 1)/2 (from memory): 1 % of 15 rows (Bonferroni)."""
+    days = np.arange(15.0) * 2  # the rows lie 4 mAh off to either side, one of them more
+    capacity = 3.6 * (1000 * np.exp(-0.03 * days) + 4 * (-1.0) ** np.arange(15) + off * (days == 12))
+    fitted = ck.logs.fit_self_discharge(ck.logs.ShelfLog("x", days * DAY, capacity, np.full(15, 298.15)))
+    share = np.max(fitted.fit.residuals**2) / fitted.fit.rss
+    assert (15 * stats.beta.sf(share, 0.5, (13 - 1) / 2) < 0.01) == far
+    assert ("off the curve" in str(fitted)) == far
+
+
 def test_outliers_are_rarely_seen_where_there_are_none():
     """One in a hundred logs is what the rule allows; of 200, more than 8 would be one chance in a thousand."""
     said = [str(ck.logs.fit_self_discharge(made("first order", seed=n))) for n in range(200)]
