@@ -318,6 +318,8 @@ def test_discharge_first_gives_the_same_block_when_charged(load):
     assert after.electrolyte.acid == pytest.approx(before.electrolyte.acid, rel=1e-3)
     assert after.mean_voltage.magnitude == pytest.approx(before.mean_voltage.magnitude, abs=1e-3)
     assert emptied.held().acid < 0.6 * DESIGN.held().acid
+    listed = ck.cells.block.Block(emptied.block.values | {"charged density": 1270.0}).electrolyte()
+    assert [listed.mass.m, listed.density.m] == pytest.approx([56, 1.27], rel=1e-4)  # 168 g in three cells, as the list
     copper = emptied.cell("copper")
     assert not copper.positive_charged
     assert ck.cells.first_charge(copper).oxygen.magnitude == 0

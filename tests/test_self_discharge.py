@@ -236,6 +236,11 @@ def test_unknown_model_lists_the_known():
         ck.logs.fit_self_discharge(made("first order"), "second order")
 
 
+def test_a_rate_without_a_unit_is_told_one_to_type():
+    with pytest.raises(InputError, match=r'Try rate=Q_\(2, "percent/day"\)'):
+        ck.logs.simulate_shelf_log("first order", DAYS, Q_(8, "mAh"), capacity=Q_(1, "Ah"), rate=0.03)
+
+
 # models compared
 
 
