@@ -115,6 +115,9 @@ def test_signs_of_corrosion():
     """Zinc lies about 0.76 V below hydrogen, copper above it: the electrochemical series of any textbook."""
     assert corrosion_driving_force("zinc", 1.0, 0.5) > 0.7
     assert corrosion_driving_force("copper", 1.0, 0.5) < -0.25
+    for metal in METALS:  # both in the same solution, with the activities of its ions
+        ends = [electrode_potential.si(name, 1.0, 0.5, metal) for name in ("hydrogen", metal)]
+        assert corrosion_driving_force(metal, 1.0, 0.5) == pytest.approx(ends[0] - ends[1], rel=1e-12)
 
 
 def test_lead_dioxide_stands_past_the_oxygen_line():
@@ -182,6 +185,7 @@ def test_lead_band_covers_the_databases():
     """Independent Gibbs energies put E° of the lead cell between 2.041 and 2.056 V (CRC, minteq, sit, Thermoddem)."""
     e0 = half_cell("lead dioxide")["e0"] - half_cell("lead")["e0"]
     band = float(rest_voltage_uncertainty.si("lead", 1.0))
+    assert band == pytest.approx(rest_voltage_uncertainty.si("lead", 0.0), rel=1e-12), "and needs no acid"
     assert e0 - band < 2.0412
     assert e0 + band > 2.0535
 

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from cellkit import Q_, InputError
 from cellkit.chemistry.recipe import to_pour, weigh_out
-from cellkit.chemistry.solution import Electrolyte, from_mass_fraction, from_molarity
+from cellkit.chemistry.solution import Electrolyte, from_mass_fraction, from_molality, from_molarity
 from cellkit.tables.metals import HYDRATES
 from cellkit.tables.published import composition, molar_mass
 
@@ -121,6 +121,7 @@ def test_a_pour_that_cannot_dissolve_is_refused():
             to_pour(target, held)
 
 
+KG, MOLAL = Q_(1, "kg"), Q_(1, "mol/kg")
 BAD = {
     "hydrate of iron": (lambda: weigh_out(fill(), "FeSO4·7H2O"), "CuSO4·5H2O, CuSO4, ZnSO4·7H2O"),
     "name for formula": (lambda: weigh_out(fill(), "blue vitriol"), "allowed are"),
@@ -135,6 +136,10 @@ BAD = {
         "more salt already",
     ),
     "water there already": (lambda: to_pour(fill(0, 1), fill(0, 0, None, 1.2)), "more water already"),
+    "no water to pour": (
+        lambda: to_pour(*(from_molality(KG, salt=x * MOLAL, metal="zinc") for x in (2, 1))),
+        "before it meets what is held, water is 0",
+    ),
     "stock too weak": (lambda: weigh_out(fill(3, 0.2, "zinc"), "ZnSO4", stock=0.1), "stronger stock acid"),
 }
 

@@ -181,8 +181,8 @@ def test_saturated_solutions_share_one_activity_product(metal, waters):
 def test_more_than_dissolves_is_refused(metal, acid, times):
     most = solubility.si(metal, acid)
     assert from_molality.si(1.0, acid, float(most), metal).salt == most, "as much as dissolves does dissolve"
-    with pytest.raises(InputError, match=r"SO4 .* mol/kg is more than dissolves at 25 °C: at most"):
-        from_molality(Q_(1, "kg"), Q_(acid, "mol/kg"), Q_(float(most) * times, "mol/kg"), metal)
+    with pytest.raises(InputError, match=rf"SO4 .* mol/kg is more than dissolves at 25 °C: at most {most:.2f} mol per"):
+        from_molality(Q_(0.1, "kg"), Q_(acid, "mol/kg"), Q_(float(most) * times, "mol/kg"), metal)
     assert np.isnan(from_molality.si(1.0, np.array([acid]), np.array([float(most) * times]), metal).salt).all()
 
 
@@ -193,6 +193,15 @@ def test_the_message_says_what_to_try():
         litre(0, 1.3, "copper", 20)
 
 
+def test_of_several_the_first_that_cannot_be_is_named_with_its_own_limit():
+    """Once with the greatest of all acids and salts and the limit of another."""
+    acid, salt, celsius = Q_([0, 0.5, 1], "mol/kg"), Q_([0.1, 2, 3], "mol/kg"), Q_([30, 10, 40], "degC")
+    most = solubility("copper", Q_(0.5, "mol/kg"), Q_(10, "degC")).magnitude
+    says = f"H2SO4 0.5 mol/kg with CuSO4 2 mol/kg is more than dissolves at 10 °C: at most {most:.2f} mol per"
+    with pytest.raises(InputError, match=says):
+        from_molality(Q_(0.1, "kg"), acid, salt, "copper", celsius)
+
+
 # --- what is refused
 
 M, PERCENT = Q_(1, "mol/L"), Q_(1, "percent")
@@ -201,6 +210,7 @@ BAD = {
     "salt without metal": (lambda: from_molarity(L, M, M), "metal"),
     "molality, salt without metal": (lambda: from_molality(Q_(1, "kg"), salt=Q_(1, "mol/kg")), "metal"),
     "shares beyond all": (lambda: from_mass_fraction(Q_(1, "kg"), 0.6, 0.6, "copper"), "CuSO4"),
+    "shares that leave no water": (lambda: from_mass_fraction(Q_(1, "kg"), 0.5, 0.5, "copper"), "CuSO4"),
     "shares past solubility": (lambda: from_mass_fraction(Q_(1, "kg"), 0.6, 0.3, "zinc"), "ZnSO4"),
     "density beyond all": (lambda: density(0.6, 0.6, "copper"), "acid"),
     "density, salt without metal": (lambda: density(0.1, 0.1), "metal"),

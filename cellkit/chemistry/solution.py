@@ -84,8 +84,9 @@ class Electrolyte:
 
     @property
     def molalities(self):
-        """H2SO4 and metal sulfate [mol] per kilogram of water."""
-        return self.acid / self.water, self.salt / self.water
+        """H2SO4 and metal sulfate [mol] per kilogram of water; infinite without any."""
+        with np.errstate(divide="ignore", invalid="ignore"):
+            return np.divide(self.acid, self.water), np.divide(self.salt, self.water)
 
     @gives("mol/kg")
     def acid_molality(self):
@@ -103,18 +104,16 @@ class Electrolyte:
         return tuple(quantity(m / Electrolyte.mass.si(self), " -> percent") for m in self._solute_masses())
 
 
-def _undissolved(solution, given, ok):
-    """Why a solution of these amounts cannot be, in words: more salt than dissolves, or not known at all."""
-    water, acid, kelvin, ok = np.broadcast_arrays(solution.water, solution.acid, solution.temperature, ok)
-    molality, kelvin = (acid / water)[~ok][0], kelvin[~ok][0]
+def _undissolved(metal, given, molality, kelvin):
+    """Why a solution at a molality of acid cannot be, in words: more salt than dissolves, or not known at all."""
     with quietly():
-        most = float(solubility.si(solution.metal, molality, kelvin)) if solution.metal else np.nan
+        most = float(solubility.si(metal, molality, kelvin)) if metal else np.nan
     if np.isnan(most):
         return (
             f"{given} is no solution that cellkit knows; it knows H2SO4 up to {SHARE.high:.0%} of the mass alone, up "
             f"to {BESIDE.high:g} mol per kg of water beside salt. Try less of it, or more water."
         )
-    litre = Electrolyte(1.0, molality, most, solution.metal, kelvin)
+    litre = Electrolyte(1.0, molality, most, metal, kelvin)
     beside = f" (an estimate beside acid, ±{BESIDE_ACID:.0%})" if molality else ""
     return (
         f"{given} is more than dissolves at {kelvin - 273.15:.0f} °C: at most {most:.2f} mol per kg of water, "
@@ -122,21 +121,22 @@ def _undissolved(solution, given, ok):
     )
 
 
-def _dissolved(solution, known, acid, salt, spec):
+def _dissolved(solution, acid, salt, spec, known=np.True_):
     """``solution``, with NaN for its salt (its water, of acid alone) where it does not dissolve or is not ``known``.
 
     ``acid`` and ``salt`` are as they were asked for, shown as ``spec`` has it.
     """
     metal = dissolved_metal(solution.metal, solution.salt)
-    with quietly(), np.errstate(invalid="ignore", divide="ignore"):
+    with quietly(), np.errstate(invalid="ignore"):
         if metal:
-            most = solubility.si(metal.name, solution.acid / solution.water, solution.temperature)
-            known = known & (solution.salt / solution.water <= most * 1.0001)
+            most = solubility.si(metal.name, solution.molalities[0], solution.temperature)
+            known = known & (solution.molalities[1] <= most * 1.0001)
 
-    def why():
-        asked = {"H2SO4": acid, metal.salt if metal else "": salt}
-        given = [f"{name} {quantity(np.max(much), spec):.3g~P}" for name, much in asked.items() if np.any(much)]
-        return _undissolved(solution, " with ".join(given), known)
+    def why():  # of the first that is not known
+        names, values = ("H2SO4", metal and metal.salt), (acid, salt, solution.molalities[0], solution.temperature)
+        *asked, molality, kelvin = (np.broadcast_to(x, known.shape)[~known][0] for x in values)
+        given = [f"{name} {quantity(much, spec):.3g~P}" for name, much in zip(names, asked, strict=True) if much]
+        return _undissolved(solution.metal, " with ".join(given), molality, kelvin)
 
     missing = "salt" if metal else "water"
     return replace(solution, **{missing: only_where(known, getattr(solution, missing), why)})
@@ -145,8 +145,7 @@ def _dissolved(solution, known, acid, salt, spec):
 @takes(water=AMOUNT, acid=MOLALITY, salt=MOLALITY, temperature=TEMPERATURE)
 def from_molality(water, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
     """An :class:`Electrolyte` from moles per kilogram of water; see :func:`from_molarity`."""
-    solution = Electrolyte(water, acid * water, salt * water, metal, temperature)
-    return _dissolved(solution, np.True_, acid, salt, "mol/kg")
+    return _dissolved(Electrolyte(water, acid * water, salt * water, metal, temperature), acid, salt, "mol/kg")
 
 
 @takes(mass=AMOUNT, acid=SHARE, salt=SHARE, temperature=TEMPERATURE)
@@ -155,7 +154,7 @@ def from_mass_fraction(mass, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
     known = dissolved_metal(metal, salt)
     moles = mass * salt / molar_mass.si(known.salt) if known else 0.0 * mass * salt
     solution = Electrolyte(mass * (1 - acid - salt), mass * acid / molar_mass.si("H2SO4"), moles, metal, temperature)
-    return _dissolved(solution, np.True_, acid, salt, " -> percent")
+    return _dissolved(solution, acid, salt, " -> percent")
 
 
 @takes(mass=AMOUNT, reading=Constraint("kg/m^3", 'Q_(1.27, "g/mL")', low=1000.0, high=1300.0), temperature=TEMPERATURE)
@@ -189,4 +188,4 @@ def from_molarity(volume, acid=0.0, salt=0.0, metal=None, temperature=ROOM):
     solution = Electrolyte(water[()], acid * volume, salt * volume, metal, temperature)
     with quietly():
         settled = np.isfinite(Electrolyte.density.si(solution))
-    return _dissolved(solution, settled, acid, salt, "mol/m^3 -> mol/L")
+    return _dissolved(solution, acid, salt, "mol/m^3 -> mol/L", settled)
