@@ -19,6 +19,7 @@ from cellkit.chemistry.potentials import (
     rest_voltage,
     rest_voltage_uncertainty,
 )
+from cellkit.chemistry.properties import apparent_enthalpy
 from cellkit.tables.metals import METALS
 from cellkit.tables.published import FARADAY, GAS, composition, table
 
@@ -109,6 +110,19 @@ def test_room_temperature_is_where_both_forms_meet(negative):
     salt = 0.0 if negative == "lead" else 0.5
     at, near = (rest_voltage.si(negative, 1.0, salt, temperature=t) for t in (ROOM, ROOM + 1e-6))
     assert near == pytest.approx(at, abs=1e-8)
+
+
+def test_warmth_sees_the_total_sulfate_whether_of_acid_or_salt():
+    """Gibbs and Helmholtz: E/T moves by the enthalpies, here those of acid at the same total sulfate."""
+    moved = [
+        np.subtract(*(electrode_potential.si("hydrogen", acid, salt, "copper", t) / t for t in (278.15, ROOM)))
+        for acid, salt in ((2.0, 0.0), (1.5, 0.5), (1.0, 1.0))
+    ]
+    assert moved == pytest.approx(3 * moved[:1], rel=1e-9)
+    # E/T of 2 H+ + 2 e- = H2 moves by L/(2F) · (1/T - 1/298.15 K), L of 2 mol/kg from the enthalpy of H2SO4 by steps
+    total = np.array([1.999, 2.0, 2.001])
+    slope = np.gradient(total * apparent_enthalpy(total), total)[1]
+    assert moved[0] == pytest.approx(slope / (2 * FARADAY) * (1 / 278.15 - 1 / ROOM), rel=1e-4)
 
 
 def test_signs_of_corrosion():
