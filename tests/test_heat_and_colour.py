@@ -36,6 +36,8 @@ def test_energy_is_kept(strength, water, kelvin):
 def test_the_wrong_order_is_hotter_with_strong_acid():
     found = heat_of_dilution(G, G, 0.84)
     assert found.hottest_water_into_acid - found.hottest_acid_into_water > Q_(5, "delta_degC")
+    capacity = 0.1 * (0.84 * CP_ACID + 1.16 * CP_WATER)  # J/K of 100 g of acid and 100 g of water
+    assert found.heat.to("J").m == pytest.approx(capacity * (found.final - Q_(25, "degC")).m, rel=1e-9)
 
 
 @pytest.mark.parametrize("water", [0.05, 0.4, 3.0])
@@ -75,9 +77,10 @@ def test_mixture_conducts_between_its_parts(acid, salt, metal):
 @pytest.mark.parametrize("metal", [None, "copper", "zinc"])
 def test_a_trace_conducts_in_proportion(metal):
     """Kohlrausch: towards infinite dilution the conductivity is that of water, here none, plus a slope."""
-    once, twice = (conductivity.si(*((0.0, c) if metal else (c, 0.0)), metal) for c in (0.001, 0.002))
-    assert once > 0
-    assert twice == pytest.approx(2 * once, rel=1e-3)
+    for kelvin in (278.15, 298.15):
+        once, twice = (conductivity.si(*((0.0, c) if metal else (c, 0.0)), metal, kelvin) for c in (0.001, 0.002))
+        assert once > 0
+        assert twice == pytest.approx(2 * once, rel=1e-3)
 
 
 def test_refusal_names_both_strengths():

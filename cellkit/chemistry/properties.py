@@ -84,7 +84,7 @@ def heat_of_dilution(stock_mass, water, stock=0.37, temperature=ROOM):
         return temperature + freed(acid_share, water_share) / capacity
 
     poured = np.linspace(0, 1, 101).reshape(-1, *[1] * np.ndim(stock_mass * water * stock * temperature))
-    return Dilution(freed(1.0, 1.0), warm(1.0, 1.0), warm(poured[1:], 1.0).max(axis=0), warm(1.0, poured).max(axis=0))
+    return Dilution(freed(1.0, 1.0), warm(1.0, 1.0), warm(poured, 1.0).max(axis=0), warm(1.0, poured).max(axis=0))
 
 
 def _water_density(celsius):
