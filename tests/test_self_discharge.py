@@ -147,6 +147,16 @@ def test_joint_refits_are_the_single_fits(model, monkeypatch):
     assert np.max(np.abs(joint - single) / fit.standard_errors) < 1e-5
 
 
+@pytest.mark.parametrize("rate", [0.3, 0.6])
+def test_a_refit_that_wanders_off_goes_alone(rate):
+    """Begun at ten and twenty times the rate; from ten it once ended at a rate of 11,000 per day, where no slope is."""
+    curve, x = ck.logs.DECAY_MODELS["first order"].curve, np.linspace(0, 50, 12)
+    many = 1000 * np.exp(-0.03 * x) + 8 * np.random.default_rng(1).standard_normal((5, 12))
+    single = [fit_curve(curve, x, y, [1000, rate]).values for y in many]
+    np.testing.assert_allclose(refit(curve, x, many, [1000, rate], np.full(12, 0.5)), single, rtol=1e-6)
+    assert np.array(single)[:, 1] == pytest.approx(0.03, rel=0.1)
+
+
 @models
 def test_intervals_cover_the_truth(model):
     """200 logs; the benchmark does 500 for each parameter. Binomial: 0.95 ± 0.046 at three standard deviations."""
@@ -170,7 +180,8 @@ def test_given_error_sets_the_width():
     assert ck.logs.fit_self_discharge(two).value().m == pytest.approx(
         ck.logs.fit_self_discharge(one).value().m, rel=1e-9
     )
-    known = ck.logs.fit_self_discharge(two)  # 1,000 draws know a deviation to 2.2 %; three times that
+    known = ck.logs.fit_self_discharge(two)
+    assert len(known.draws) == 1000  # which know a deviation to 2.2 %; three times that
     assert np.std(known.draws, axis=0) == pytest.approx(known.fit.standard_errors, rel=0.07)
 
 

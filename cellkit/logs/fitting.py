@@ -205,7 +205,7 @@ def refit(curve, x, many, start, weight):
         for _ in range(20):
             model, slopes = evaluate(curve, x, found)
             slopes *= weight[:, None]
-            size = np.linalg.norm(slopes, axis=1) + 1e-300
+            size = np.linalg.norm(slopes, axis=1)  # nothing where a parameter no longer matters: NaN, not settled
             slopes /= size[:, None]
             turned = np.swapaxes(slopes, 1, 2)
             normal = turned @ slopes + 1e-12 * np.eye(size.shape[1])  # a set without a unique answer never settles
