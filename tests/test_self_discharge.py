@@ -292,9 +292,10 @@ def test_the_truth_is_among_the_plausible(model):
 
 def test_aicc_by_hand():
     """n ln(RSS/n) + 2k + 2k(k+1)/(n−k−1), the error counted among the k unknowns (Hurvich & Tsai, from memory)."""
-    fit = ck.logs.fit_self_discharge(made("first order")).fit
-    rss = np.sum(fit.residuals**2)
-    assert fit.aicc == pytest.approx(24 * np.log(rss / 24) + 2 * 3 + 2 * 3 * 4 / (24 - 3 - 1))
+    for n, days in ((24, DAYS), (5, Q_([0, 10, 25, 40, 55], "day"))):  # five are the fewest that can be rated
+        fit = ck.logs.fit_self_discharge(made("first order", days=days)).fit
+        rss = np.sum(fit.residuals**2)
+        assert fit.aicc == pytest.approx(n * np.log(rss / n) + 2 * 3 + 2 * 3 * 4 / (n - 3 - 1))
 
 
 def test_verdict_in_words():
