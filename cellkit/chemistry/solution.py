@@ -126,14 +126,13 @@ def _dissolved(solution, acid, salt, spec, known=np.True_):
 
     ``acid`` and ``salt`` are as they were asked for, shown as ``spec`` has it.
     """
-    metal = dissolved_metal(solution.metal, solution.salt)
+    metal, (beside, dissolved) = dissolved_metal(solution.metal, solution.salt), solution.molalities
     with quietly(), np.errstate(invalid="ignore"):
         if metal:
-            most = solubility.si(metal.name, solution.molalities[0], solution.temperature)
-            known = known & (solution.molalities[1] <= most * 1.0001)
+            known = known & (dissolved <= solubility.si(metal.name, beside, solution.temperature) * 1.0001)
 
     def why():  # of the first that is not known
-        names, values = ("H2SO4", metal and metal.salt), (acid, salt, solution.molalities[0], solution.temperature)
+        names, values = ("H2SO4", metal and metal.salt), (acid, salt, beside, solution.temperature)
         *asked, molality, kelvin = (np.broadcast_to(x, known.shape)[~known][0] for x in values)
         given = [f"{name} {quantity(much, spec):.3g~P}" for name, much in zip(names, asked, strict=True) if much]
         return _undissolved(solution.metal, " with ".join(given), molality, kelvin)

@@ -118,16 +118,18 @@ def test_keyboard_moves_picture_words_and_number(panel, slider):
 @on_the_panel
 def test_a_picture_that_comes_before_its_panel_gives_names_later(panel):
     """As the first one may: it loads while ipywidgets still puts the panel together."""
-    panel.evaluate(
+    named = panel.evaluate(
         """picture => {
           const early = document.querySelector(picture).cloneNode(), live = document.querySelector('.cellkit-panel')
-          live.querySelectorAll('.noUi-handle').forEach(handle => handle.removeAttribute('aria-label'))
+          const handles = [...live.querySelectorAll('.noUi-handle')]
+          handles.forEach(handle => handle.removeAttribute('aria-label'))
           early.dispatchEvent(new Event('load'))
           setTimeout(() => live.append(early), 300)
+          return handles.some(handle => handle.ariaLabel)
         }""",
         lab.PICTURE,
     )
-    assert not panel.evaluate(NAMED)
+    assert not named
     panel.wait_for_function(NAMED)
     panel.evaluate("document.querySelector('.cellkit-panel > img').remove()")
 
